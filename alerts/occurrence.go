@@ -1,0 +1,23 @@
+package alerts
+
+import "time"
+
+// An Occurrence is one time an alarm happened, from raised to cleared, for lists
+// and for the record.
+type Occurrence struct {
+	Number         int64     `json:"number"`
+	Entry          string    `json:"entry"`
+	Title          string    `json:"title"`
+	Subject        string    `json:"subject"`
+	Unit           string    `json:"unit"`
+	Level          Level     `json:"level"`
+	Since          time.Time `json:"since"` // the condition began
+	RaisedAt       time.Time `json:"raised"`
+	ClearedAt      time.Time `json:"cleared,omitzero"`
+	AcknowledgedAt time.Time `json:"acknowledged,omitzero"`
+	AcknowledgedBy string    `json:"acknowledged_by,omitempty"`
+	Value          float64   `json:"value"` // latest
+	Worst          float64   `json:"worst"` // farthest beyond the limit
+	Limit          float64   `json:"limit"` // of the trigger that raised it
+	Active         bool      `json:"active"`
+}

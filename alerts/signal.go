@@ -1,0 +1,51 @@
+package alerts
+
+import "time"
+
+// State says whether a signal carries a value.
+type State uint8
+
+// The states of a signal.
+const (
+	Known   State = iota // Value holds
+	Unknown              // raises nothing, clears nothing
+	Over                 // the question no longer applies; ends the alarm
+)
+
+// A Signal is one sample of the measure an entry looks at.
+type Signal struct {
+	Subject string // what it is about; with the entry's ID it names one alarm
+	Measure string
+	At      time.Time
+	State   State
+	Value   float64
+}
+
+// EventKind names a change of an alarm.
+type EventKind string
+
+// The changes of an alarm that a person may hear of.
+const (
+	Raised       EventKind = "raised"
+	Worsened     EventKind = "worsened"     // a louder trigger is met, same number
+	Repeated     EventKind = "repeated"     // still active, nobody has acknowledged
+	ReAlarmed    EventKind = "re-alarmed"   // acknowledged, still standing
+	Acknowledged EventKind = "acknowledged" // somebody is on it
+	Cleared      EventKind = "cleared"
+)
+
+// An Event is one change of one alarm.
+type Event struct {
+	Kind    EventKind
+	Entry   string
+	Subject string
+	Number  int64 // of the occurrence; a repeat keeps it
+	Level   Level
+	At      time.Time
+	Since   time.Time // when the condition began
+	Value   float64   // now
+	Worst   float64   // farthest beyond the limit so far
+	Limit   float64   // of the trigger that raised it
+	By      string    // who acknowledged
+	Reason  string    // why: on-delay passed, summed time passed, stage over
+}

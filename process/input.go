@@ -1,0 +1,82 @@
+package process
+
+import "time"
+
+// InputKind tells the entries of the input log apart.
+type InputKind uint8
+
+// The kinds of input. Readings come from probes, commands from people, ticks
+// from the engine when time alone may have changed something.
+const (
+	InputReading InputKind = iota
+	InputCommand
+	InputTick
+)
+
+// An Input is one entry of the stored input log. Seq gives the order; At is the
+// daemon's clock when it was taken in and never runs backwards along Seq.
+type Input struct {
+	Seq     int64
+	Kind    InputKind
+	At      time.Time
+	Reading Reading // when Kind is InputReading
+	Command Command // when Kind is InputCommand
+}
+
+// CommandKind names what a person said.
+type CommandKind string
+
+// The commands of a batch.
+const (
+	CommandNew         CommandKind = "new"         // start a batch
+	CommandStage       CommandKind = "stage"       // enter a stage of the plan
+	CommandTurned      CommandKind = "turned"      // slabs turned
+	CommandReading     CommandKind = "reading"     // hand reading, typed
+	CommandNote        CommandKind = "note"        // free text
+	CommandClose       CommandKind = "close"       // batch finished
+	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
+)
+
+// A Command is what a person said, as it was said.
+type Command struct {
+	ID    string      `json:"id"`   // unique; the same command sent twice is taken once
+	Kind  CommandKind `json:"kind"` //
+	Batch string      `json:"batch,omitempty"`
+	By    string      `json:"by"`    // initials
+	At    time.Time   `json:"at"`    // when it happened, by the person's word
+	Typed time.Time   `json:"typed"` // when it was typed, by the daemon's clock
+
+	Stage     StageName `json:"stage,omitempty"`
+	Pieces    []string  `json:"pieces,omitempty"` // turned: which; empty is all
+	Placement Placement `json:"placement,omitempty"`
+	Value     float64   `json:"value,omitempty"` // hand reading, °C
+	Text      string    `json:"text,omitempty"`
+	Alarm     int64     `json:"alarm,omitempty"` // number of the alarm acknowledged
+	New       *NewBatch `json:"new,omitempty"`
+}
+
+// NewBatch is what has to be known to start a batch. It is complete: a batch
+// can be recomputed from it and the inputs that follow, whatever the
+// configuration says later.
+type NewBatch struct {
+	Plan   Plan          `json:"plan"`
+	Pieces []Piece       `json:"pieces"`
+	Probes []PlacedProbe `json:"probes"`
+}
+
+// A Piece is one slab of a batch.
+type Piece struct {
+	Name        string  `json:"name"`         // letter on the bag label
+	GreenG      float64 `json:"green_g"`      // green weight, g, > 0
+	ThicknessMM float64 `json:"thickness_mm"` // at the thickest place, mm, > 0
+}
+
+// A PlacedProbe is a probe and what it measures for a batch or a place.
+type PlacedProbe struct {
+	Probe       string        `json:"probe"`
+	Place       string        `json:"place"`
+	Placement   Placement     `json:"placement"`
+	Piece       string        `json:"piece,omitempty"` // core probes: which slab
+	Interval    time.Duration `json:"interval_ns"`     // expected time between readings
+	Uncertainty float64       `json:"uncertainty_c"`   // K, taken off before lethality is credited
+}

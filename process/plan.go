@@ -1,0 +1,123 @@
+package process
+
+// StageName is one of the stages of the trade.
+type StageName string
+
+// The stages, in the usual order (design section 3).
+const (
+	StageReceive   StageName = "receive"
+	StageCure      StageName = "cure"
+	StageRinse     StageName = "rinse"
+	StageEqualise  StageName = "equalise"
+	StageDry       StageName = "dry"
+	StageColdSmoke StageName = "cold-smoke"
+	StageSmoke     StageName = "smoke"
+	StageCook      StageName = "cook"
+	StageRest      StageName = "rest"
+	StageChill     StageName = "chill"
+	StagePack      StageName = "pack"
+	StageStore     StageName = "store"
+)
+
+// Where says what kind of place a stage happens in.
+type Where string
+
+// The kinds of place.
+const (
+	WhereFridge  Where = "fridge"
+	WhereSmoker  Where = "smoker"
+	WhereFreezer Where = "freezer"
+	WhereRoom    Where = "room"
+)
+
+// Class says which of two different products comes out of the smoker. It is
+// asked first, because the limits differ.
+type Class string
+
+// The product classes.
+const (
+	NotFullyCooked Class = "not fully cooked" // cooked by the eater; no lethality is claimed
+	FullyCooked    Class = "fully cooked"     // a time-temperature row has to be met
+)
+
+// A Plan is a versioned recipe: class, stages, limits and where each comes from.
+type Plan struct {
+	Name    string      `json:"name"`
+	Title   string      `json:"title"`
+	Version int         `json:"version"`
+	Hash    string      `json:"hash"` // SHA-256 of the plan's text, hex
+	Class   Class       `json:"class"`
+	Stages  []StagePlan `json:"stages"`
+
+	Cure      CureRule      `json:"cure"`
+	Turn      TurnRule      `json:"turn"`
+	Cold      ColdRule      `json:"cold"`
+	ComeUp    ComeUpRule    `json:"come_up"`
+	Lethality LethalityRule `json:"lethality"` // Table empty: not asked by this class
+	Chill     ChillRule     `json:"chill"`
+}
+
+// A StagePlan is one stage of a plan and what ends it. Zero ends are absent; a
+// stage with no end but a person's word has Button true. Several ends must all
+// be reached.
+type StagePlan struct {
+	Name   StageName `json:"name"`
+	Where  Where     `json:"where"`
+	SetC   float64   `json:"set_c,omitempty"`  // set point of the place, °C; 0 is off
+	Hours  float64   `json:"hours,omitempty"`  // ends after
+	CoreC  float64   `json:"core_c,omitempty"` // ends when the slowest core reaches
+	Button bool      `json:"button,omitempty"` // ends by a person's word
+	Cold   bool      `json:"cold,omitempty"`   // the out-of-cold clock runs in it
+	Heat   bool      `json:"heat,omitempty"`   // fire is lit: fire, stall and come-up watched
+	Prompt string    `json:"prompt,omitempty"` // what the person does now
+	Source string    `json:"source,omitempty"` // where the numbers come from
+}
+
+// CureRule is the user's rule for how long the cure is held. Days and
+// DaysPerInch are added; a rule of thumb, shown as such, never called done.
+type CureRule struct {
+	Days        float64 `json:"days"`
+	DaysPerInch float64 `json:"days_per_inch"`
+	ReferenceC  float64 `json:"reference_c"` // one day at this temperature is one cure day
+	Rule        string  `json:"rule"`
+	Source      string  `json:"source"`
+}
+
+// TurnRule says how often the slabs are turned.
+type TurnRule struct {
+	EveryHours float64 `json:"every_h"` // prompt after
+	LimitHours float64 `json:"limit_h"` // quality line on the record after
+	Rule       string  `json:"rule"`
+	Source     string  `json:"source"`
+}
+
+// ColdRule limits the time above a temperature, summed over the cold stages.
+type ColdRule struct {
+	AboveC       float64 `json:"above_c"`
+	LimitMinutes float64 `json:"limit_min"`
+	Rule         string  `json:"rule"`
+	Source       string  `json:"source"`
+}
+
+// ComeUpRule limits the time the core spends between two temperatures.
+type ComeUpRule struct {
+	FromC      float64 `json:"from_c"`
+	ToC        float64 `json:"to_c"`
+	LimitHours float64 `json:"limit_h"`
+	Rule       string  `json:"rule"`
+	Source     string  `json:"source"`
+}
+
+// LethalityRule names a published time-temperature table in process/rules.
+type LethalityRule struct {
+	Table  string `json:"table,omitempty"`
+	Rule   string `json:"rule,omitempty"`
+	Source string `json:"source,omitempty"`
+}
+
+// ChillRule names a stabilisation option in process/rules.
+type ChillRule struct {
+	Option string `json:"option"`
+	Rule   string `json:"rule"`
+	Source string `json:"source"`
+}

@@ -1,0 +1,17 @@
+package process
+
+// A Refusal is a command that was not taken: what is wrong and what to do
+// instead. Nothing was changed.
+type Refusal struct {
+	What     string // "batch OL-1: stage cook comes after dry"
+	Hint     string // "enter dry first, or name the stage that is true"
+	NotFound bool   // the thing named does not exist
+}
+
+// Error returns what is wrong, and the hint if there is one.
+func (r *Refusal) Error() string {
+	if r.Hint == "" {
+		return r.What
+	}
+	return r.What + ": " + r.Hint
+}
