@@ -17,6 +17,8 @@ const (
 	MeasureSilenceCold    Measure = "silence of a fridge"         // min since the last believed reading
 	MeasureChillLate      Measure = "chill forecast late"         // min the forecast is beyond the leg's limit
 	MeasureChillOver      Measure = "chill leg over its limit"    // min
+	MeasurePathAway       Measure = "path away"                   // min a broker or a way to the phone has been out of reach
+	MeasureDiskFault      Measure = "disk fault"                  // 1 while the disk does not take what is written
 )
 
 // State says whether a finding carries a value.

@@ -35,6 +35,10 @@ const (
 	CommandNote        CommandKind = "note"        // free text
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
+
+	// CommandFault is said by flitch of itself: a part of it failed (Value 1) or is
+	// back (Value 0). Text names the part.
+	CommandFault CommandKind = "fault"
 )
 
 // A Command is what a person said, as it was said.
@@ -79,4 +83,17 @@ type PlacedProbe struct {
 	Piece       string        `json:"piece,omitempty"` // core probes: which slab
 	Interval    time.Duration `json:"interval_ns"`     // expected time between readings
 	Uncertainty float64       `json:"uncertainty_c"`   // K, taken off before lethality is credited
+	For         []StageName   `json:"for,omitempty"`   // stages it speaks for; empty: all that its placement can
+}
+
+// EventTime returns when the input happened, as far as it is known: the time a
+// reading holds for, the time a person named, else the time it was taken in.
+func (in Input) EventTime() time.Time {
+	switch in.Kind {
+	case InputReading:
+		return in.Reading.Measured
+	case InputCommand:
+		return in.Command.At
+	}
+	return in.At
 }

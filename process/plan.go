@@ -42,82 +42,83 @@ const (
 
 // A Plan is a versioned recipe: class, stages, limits and where each comes from.
 type Plan struct {
-	Name    string      `json:"name"`
-	Title   string      `json:"title"`
-	Version int         `json:"version"`
-	Hash    string      `json:"hash"` // SHA-256 of the plan's text, hex
-	Class   Class       `json:"class"`
-	Stages  []StagePlan `json:"stages"`
+	Name    string      `json:"name" toml:"name"`
+	Title   string      `json:"title" toml:"title"`
+	Version int         `json:"version" toml:"version"`
+	Hash    string      `json:"hash" toml:"-"` // SHA-256 of the plan's text, hex
+	Class   Class       `json:"class" toml:"class"`
+	Stages  []StagePlan `json:"stages" toml:"stage"`
 
-	Cure      CureRule      `json:"cure"`
-	Turn      TurnRule      `json:"turn"`
-	Cold      ColdRule      `json:"cold"`
-	ComeUp    ComeUpRule    `json:"come_up"`
-	Lethality LethalityRule `json:"lethality"` // Table empty: not asked by this class
-	Chill     ChillRule     `json:"chill"`
+	Cure      CureRule      `json:"cure" toml:"cure"`
+	Turn      TurnRule      `json:"turn" toml:"turn"`
+	Cold      ColdRule      `json:"cold" toml:"cold"`
+	ComeUp    ComeUpRule    `json:"come_up" toml:"come_up"`
+	Lethality LethalityRule `json:"lethality" toml:"lethality"` // Table empty: not asked by this class
+	Chill     ChillRule     `json:"chill" toml:"chill"`
 }
 
 // A StagePlan is one stage of a plan and what ends it. Zero ends are absent; a
 // stage with no end but a person's word has Button true. Several ends must all
 // be reached.
 type StagePlan struct {
-	Name   StageName `json:"name"`
-	Where  Where     `json:"where"`
-	SetC   float64   `json:"set_c,omitempty"`  // set point of the place, °C; 0 is off
-	Hours  float64   `json:"hours,omitempty"`  // ends after
-	CoreC  float64   `json:"core_c,omitempty"` // ends when the slowest core reaches
-	Button bool      `json:"button,omitempty"` // ends by a person's word
-	Cold   bool      `json:"cold,omitempty"`   // the out-of-cold clock runs in it
-	Heat   bool      `json:"heat,omitempty"`   // fire is lit: fire, stall and come-up watched
-	Prompt string    `json:"prompt,omitempty"` // what the person does now
-	Source string    `json:"source,omitempty"` // where the numbers come from
+	Name     StageName `json:"name" toml:"name"`
+	Where    Where     `json:"where" toml:"where"`
+	SetC     float64   `json:"set_c,omitempty" toml:"set_c"`       // set point of the place, °C; 0 is off
+	Hours    float64   `json:"hours,omitempty" toml:"hours"`       // ends after
+	CoreC    float64   `json:"core_c,omitempty" toml:"core_c"`     // ends when the slowest core reaches
+	Button   bool      `json:"button,omitempty" toml:"button"`     // ends by a person's word
+	Cold     bool      `json:"cold,omitempty" toml:"cold"`         // the out-of-cold clock runs in it
+	Heat     bool      `json:"heat,omitempty" toml:"heat"`         // fire is lit: fire, stall and come-up watched
+	Optional bool      `json:"optional,omitempty" toml:"optional"` // may be left out
+	Prompt   string    `json:"prompt,omitempty" toml:"prompt"`     // what the person does now
+	Source   string    `json:"source,omitempty" toml:"source"`     // where the numbers come from
 }
 
 // CureRule is the user's rule for how long the cure is held. Days and
 // DaysPerInch are added; a rule of thumb, shown as such, never called done.
 type CureRule struct {
-	Days        float64 `json:"days"`
-	DaysPerInch float64 `json:"days_per_inch"`
-	ReferenceC  float64 `json:"reference_c"` // one day at this temperature is one cure day
-	Rule        string  `json:"rule"`
-	Source      string  `json:"source"`
+	Days        float64 `json:"days" toml:"days"`
+	DaysPerInch float64 `json:"days_per_inch" toml:"days_per_inch"`
+	ReferenceC  float64 `json:"reference_c" toml:"reference_c"` // one day at this temperature is one cure day
+	Rule        string  `json:"rule" toml:"rule"`
+	Source      string  `json:"source" toml:"source"`
 }
 
 // TurnRule says how often the slabs are turned.
 type TurnRule struct {
-	EveryHours float64 `json:"every_h"` // prompt after
-	LimitHours float64 `json:"limit_h"` // quality line on the record after
-	Rule       string  `json:"rule"`
-	Source     string  `json:"source"`
+	EveryHours float64 `json:"every_h" toml:"every_h"` // prompt after
+	LimitHours float64 `json:"limit_h" toml:"limit_h"` // quality line on the record after
+	Rule       string  `json:"rule" toml:"rule"`
+	Source     string  `json:"source" toml:"source"`
 }
 
 // ColdRule limits the time above a temperature, summed over the cold stages.
 type ColdRule struct {
-	AboveC       float64 `json:"above_c"`
-	LimitMinutes float64 `json:"limit_min"`
-	Rule         string  `json:"rule"`
-	Source       string  `json:"source"`
+	AboveC       float64 `json:"above_c" toml:"above_c"`
+	LimitMinutes float64 `json:"limit_min" toml:"limit_min"`
+	Rule         string  `json:"rule" toml:"rule"`
+	Source       string  `json:"source" toml:"source"`
 }
 
 // ComeUpRule limits the time the core spends between two temperatures.
 type ComeUpRule struct {
-	FromC      float64 `json:"from_c"`
-	ToC        float64 `json:"to_c"`
-	LimitHours float64 `json:"limit_h"`
-	Rule       string  `json:"rule"`
-	Source     string  `json:"source"`
+	FromC      float64 `json:"from_c" toml:"from_c"`
+	ToC        float64 `json:"to_c" toml:"to_c"`
+	LimitHours float64 `json:"limit_h" toml:"limit_h"`
+	Rule       string  `json:"rule" toml:"rule"`
+	Source     string  `json:"source" toml:"source"`
 }
 
 // LethalityRule names a published time-temperature table in process/rules.
 type LethalityRule struct {
-	Table  string `json:"table,omitempty"`
-	Rule   string `json:"rule,omitempty"`
-	Source string `json:"source,omitempty"`
+	Table  string `json:"table,omitempty" toml:"table"`
+	Rule   string `json:"rule,omitempty" toml:"rule"`
+	Source string `json:"source,omitempty" toml:"source"`
 }
 
 // ChillRule names a stabilisation option in process/rules.
 type ChillRule struct {
-	Option string `json:"option"`
-	Rule   string `json:"rule"`
-	Source string `json:"source"`
+	Option string `json:"option" toml:"option"`
+	Rule   string `json:"rule" toml:"rule"`
+	Source string `json:"source" toml:"source"`
 }

@@ -68,3 +68,7 @@ type Reading struct {
 	Reason   string // why the quality is not good; empty when it is
 	Raw      string // source text, kept when the quality is not good
 }
+
+// stale reports whether the reading is too old on arrival to ring for: stored by
+// the device and sent later. It still moves the clocks.
+func (r Reading) stale(allowed time.Duration) bool { return r.Received.Sub(r.Measured) > allowed }

@@ -1,0 +1,159 @@
+package process
+
+import "time"
+
+// A Batch is one run of a plan: what was said about it, what its probes
+// measured, and its clocks. All of it can be computed again from the input log;
+// it is stored only so that the log need not be read from the start.
+type Batch struct {
+	ID      string       `json:"id"`
+	By      string       `json:"by"`
+	Started time.Time    `json:"started"`
+	Closed  time.Time    `json:"closed,omitzero"`
+	Now     time.Time    `json:"now"` // newest time any input told
+	Plan    Plan         `json:"plan"`
+	Pieces  []Piece      `json:"pieces"`
+	Stages  []StageEntry `json:"stages"`
+	Turns   []Turn       `json:"turns"`
+	Hand    []HandEntry  `json:"hand"`
+	Notes   []NoteEntry  `json:"notes"`
+	Tracks  []*Track     `json:"tracks"`
+	Fire    Fire         `json:"fire"`
+
+	// NeedsRecount is set when something arrived out of its time order: a late
+	// reading, or an event typed after later readings were counted. The clocks
+	// are then computed anew from the whole history, see Recount.
+	NeedsRecount bool `json:"needs_recount"`
+
+	subject string
+}
+
+// A StageEntry is one stage as it was entered.
+type StageEntry struct {
+	Name    StageName `json:"name"`
+	Entered time.Time `json:"entered"` // by the person's word
+	Typed   time.Time `json:"typed"`   // by the daemon's clock
+	Left    time.Time `json:"left,omitzero"`
+	By      string    `json:"by"`
+}
+
+// A Turn is one turning of the slabs.
+type Turn struct {
+	At     time.Time `json:"at"`
+	Typed  time.Time `json:"typed"`
+	By     string    `json:"by"`
+	Pieces []string  `json:"pieces,omitempty"` // empty: all of them
+}
+
+// A HandEntry is a reading taken by hand and typed. It stands beside the
+// measured ones and moves no clock.
+type HandEntry struct {
+	At        time.Time `json:"at"`
+	Typed     time.Time `json:"typed"`
+	By        string    `json:"by"`
+	Placement Placement `json:"placement"`
+	Piece     string    `json:"piece,omitempty"`
+	Value     float64   `json:"value"` // °C
+	Text      string    `json:"text,omitempty"`
+}
+
+// A NoteEntry is free text.
+type NoteEntry struct {
+	At    time.Time `json:"at"`
+	Typed time.Time `json:"typed"`
+	By    string    `json:"by"`
+	Text  string    `json:"text"`
+}
+
+// newBatch makes the batch that a checked CommandNew describes.
+func newBatch(c Command) *Batch {
+	b := &Batch{ID: c.Batch, By: c.By, Started: c.At, Now: c.At, Plan: c.New.Plan, Pieces: c.New.Pieces}
+	for _, p := range c.New.Probes {
+		b.Tracks = append(b.Tracks, newTrack(p, c.New.Plan))
+	}
+	b.enter(c.New.Plan.Stages[0].Name, c)
+	return b
+}
+
+// Subject is the name the batch goes by in findings and alarms.
+func (b *Batch) Subject() string {
+	if b.subject == "" { // made once: it is wanted for every reading
+		b.subject = "batch " + b.ID
+	}
+	return b.subject
+}
+
+// Open reports whether the batch still takes readings and commands.
+func (b *Batch) Open() bool { return b.Closed.IsZero() }
+
+// Uses reports whether readings of the named probe belong to the batch.
+func (b *Batch) Uses(probe string) bool { return b.track(probe) != nil }
+
+func (b *Batch) track(probe string) *Track {
+	for _, t := range b.Tracks {
+		if t.Probe.Probe == probe {
+			return t
+		}
+	}
+	return nil
+}
+
+// Place returns the place the batch is in now: that of its first probe in the
+// kind of place its stage asks for. Empty when the stage has no probe, as in the
+// rinse.
+func (b *Batch) Place() string {
+	if !b.Open() {
+		return ""
+	}
+	stage := b.Stage()
+	for _, t := range b.Tracks {
+		if t.Probe.Placement != Core && t.Probe.Placement != Ambient && t.speaksIn(stage) {
+			return t.Probe.Place
+		}
+	}
+	return ""
+}
+
+// eachTrack calls do for each track with the placement.
+func (b *Batch) eachTrack(p Placement, do func(*Track)) {
+	for _, t := range b.Tracks {
+		if t.Probe.Placement == p {
+			do(t)
+		}
+	}
+}
+
+// TurnedAt returns when the least recently turned piece was last turned, or the
+// start of the cure if it never was.
+func (b *Batch) TurnedAt() time.Time {
+	oldest := time.Time{}
+	for _, p := range b.Pieces {
+		at := b.pieceTurned(p.Name)
+		if oldest.IsZero() || at.Before(oldest) {
+			oldest = at
+		}
+	}
+	return oldest
+}
+
+func (b *Batch) pieceTurned(piece string) time.Time {
+	last := b.cureStarted()
+	for _, t := range b.Turns {
+		if t.covers(piece) && t.At.After(last) {
+			last = t.At
+		}
+	}
+	return last
+}
+
+func (t Turn) covers(piece string) bool {
+	if len(t.Pieces) == 0 {
+		return true
+	}
+	for _, p := range t.Pieces {
+		if p == piece {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,113 @@
+package process
+
+import (
+	"time"
+
+	"flitch/process/heat"
+)
+
+const (
+	forecastEvery = time.Minute
+	forecastFrom  = 0.4              // of the leg's time: alarm table L2
+	fitWindow     = 40 * time.Minute // cook-cool-hold specification 3.2
+	neverHours    = 24.0             // stands for "will not get there at this air temperature"
+)
+
+// findChill reports the forecast of the running leg of one core, once a minute.
+func (b *Batch) findChill(t *Track, found []Finding) []Finding {
+	if b.Stage().Heat || !b.heated(t.Last.At) || !t.forecastDue() {
+		return found
+	}
+	for i := range t.Legs {
+		l := &t.Legs[i]
+		if l.Start.IsZero() || !l.End.IsZero() || t.Last.At.Sub(l.Start).Hours() < forecastFrom*l.MaxHours {
+			continue
+		}
+		f := Finding{Measure: MeasureChillLate, Subject: b.legSubject(i), At: t.Last.At, State: Unknown}
+		if end, ok := b.legForecast(t, l); ok {
+			f.State = Known
+			f.Value = end.Sub(l.Start).Minutes() - l.MaxHours*60
+		}
+		return append(found, f)
+	}
+	return found
+}
+
+// forecastDue is true for the samples kept in Recent, a minute apart.
+func (t *Track) forecastDue() bool {
+	n := len(t.Recent.Samples)
+	return n > 0 && t.Recent.Samples[n-1].At.Equal(t.Last.At)
+}
+
+// legForecast returns when the leg will end at the air temperature of the place
+// the core is in, for the core read high by the uncertainty of its probe. ok is
+// false when that air is not known or the core does not yet fall steadily.
+func (b *Batch) legForecast(t *Track, l *Leg) (end time.Time, ok bool) {
+	air := b.airTrack()
+	if air == nil {
+		return time.Time{}, false
+	}
+	cooling, steady, ok := heat.FitCooling(t.Recent.curve(t.Last.At), air.Recent.curve(t.Last.At))
+	if !ok || !steady {
+		return time.Time{}, false
+	}
+	crossing, ok := cooling.Crossing(l.ToC - t.Probe.Uncertainty)
+	if !ok {
+		return l.Start.Add(time.Duration((l.MaxHours + neverHours) * float64(time.Hour))), true
+	}
+	return t.Last.At.Add(time.Duration(crossing.Hours * float64(time.Hour))), true
+}
+
+// airTrack returns the probe that tells the air around a chilling core: the air
+// of the fridge or its slow sensor, or the room. nil where nothing tells.
+func (b *Batch) airTrack() *Track {
+	stage := b.Stage()
+	placements := []Placement{Air, Product}
+	if stage.Where == WhereRoom {
+		placements = []Placement{Ambient}
+	}
+	for _, p := range placements {
+		if tracks := b.speaking(p, stage.Name); len(tracks) > 0 {
+			return tracks[0]
+		}
+	}
+	return nil
+}
+
+// curve is the window of a forecast, in minutes before now.
+func (r *Recent) curve(now time.Time) []heat.Sample {
+	window := r.since(now, fitWindow)
+	out := make([]heat.Sample, len(window))
+	for i, s := range window {
+		out[i] = heat.Sample{Min: s.At.Sub(now).Minutes(), C: s.Value}
+	}
+	return out
+}
+
+// findLegs reports each leg that is over its time, or that ended within it.
+func (b *Batch) findLegs(found []Finding) []Finding {
+	for i := 0; i < 2; i++ {
+		t := b.slowestLeg(i, b.Now)
+		if t == nil {
+			continue
+		}
+		l := &t.Legs[i]
+		f := Finding{Measure: MeasureChillOver, Subject: b.legSubject(i), At: b.Now,
+			Value: (l.hours(b.Now) - l.MaxHours) * 60}
+		if !b.Open() {
+			f.State = Over
+		}
+		found = append(found, f)
+		if !l.End.IsZero() || !b.Open() {
+			found = append(found, Finding{Measure: MeasureChillLate, Subject: b.legSubject(i), At: b.Now, State: Over})
+		}
+	}
+	return found
+}
+
+func (b *Batch) legSubject(i int) string {
+	if i == 0 {
+		return "chill A of batch " + b.ID
+	}
+	return "chill B of batch " + b.ID
+}

@@ -1,0 +1,44 @@
+package process
+
+import "time"
+
+// Clocks returns every clock the plan asks for, in the order of the trade, as of
+// now.
+func (b *Batch) Clocks(now time.Time) []Clock {
+	if !b.Closed.IsZero() {
+		now = b.Closed
+	}
+	var clocks []Clock
+	add := func(c Clock, asked bool) {
+		if asked {
+			clocks = append(clocks, c)
+		}
+	}
+	add(b.cureClock(now))
+	add(b.turnClock(now))
+	add(b.coldClock(now))
+	add(b.comeUpClock())
+	add(b.lethalityClock())
+	add(b.chillClock(0, now))
+	add(b.chillClock(1, now))
+	return clocks
+}
+
+// Verdict is the verdict on the batch: held when any limit is not met, not
+// measured when one could not be judged, met when all are. The turn clock is a
+// mark of quality and holds nothing.
+func (b *Batch) Verdict(now time.Time) Verdict {
+	verdict := Met
+	for _, c := range b.Clocks(now) {
+		switch {
+		case c.Name == ClockTurn:
+		case c.Verdict == NotMet:
+			return Held
+		case c.Verdict == NotMeasured && verdict != Running:
+			verdict = NotMeasured
+		case c.Verdict == Running:
+			verdict = Running
+		}
+	}
+	return verdict
+}

@@ -1,0 +1,154 @@
+package process
+
+import (
+	"slices"
+	"time"
+
+	"flitch/process/lethality"
+)
+
+// ColdSum is the time one fridge probe was above the cold limit.
+type ColdSum struct {
+	Minutes float64 `json:"minutes"`
+	Blind   float64 `json:"blind"` // minutes in gaps too long to be bridged, with both ends cold
+}
+
+// add counts a part of a cold stage. A gap counts in full when either of its ends
+// is above the limit: the warmer end stands for what was not seen.
+func (c *ColdSum) add(s span, rule ColdRule) {
+	if !s.stage.Cold {
+		return
+	}
+	switch {
+	case s.gap && s.warmer() > rule.AboveC:
+		c.Minutes += s.minutes()
+	case s.blind():
+		c.Blind += s.minutes()
+	case !s.gap:
+		c.Minutes += lethality.TimeAbove(s.v1, s.v2, s.minutes(), rule.AboveC)
+	}
+}
+
+// coldClock sums the time above the cold limit over every cold stage: what the
+// warmest fridge probe says, and the whole of the stages done by hand, where no
+// probe is in the meat.
+func (b *Batch) coldClock(now time.Time) (Clock, bool) {
+	c := Clock{Name: ClockCold, Rule: b.Plan.Cold.Rule, Source: b.Plan.Cold.Source, Limit: b.Plan.Cold.LimitMinutes, Unit: "min"}
+	if c.Limit == 0 {
+		return Clock{}, false
+	}
+	c.From, c.To, c.Running = b.coldSpan()
+	unseen := 0.0
+	for _, t := range b.coldTracks(&c) {
+		c.Sum += t.Cold.Minutes
+		unseen += t.Cold.Blind + b.tail(t, now)
+	}
+	if unseen > 0 {
+		c.doubt("no data for %s", hoursText(unseen/60))
+	}
+	if byHand := b.byHandMinutes(now); byHand > 0 {
+		c.Sum += byHand
+		c.doubt("%s of work by hand without a probe, counted in full", hoursText(byHand/60))
+	}
+	c.Verdict = b.coldVerdict(c, unseen)
+	return c, true
+}
+
+// coldVerdict needs every cold stage that has a fridge to have been heard.
+func (b *Batch) coldVerdict(c Clock, unseen float64) Verdict {
+	verdict := atMost(c, unseen)
+	if verdict != Met {
+		return verdict
+	}
+	for _, e := range b.Stages {
+		p := b.Plan.stage(e.Name)
+		if p.Cold && p.Where != WhereRoom && len(b.fridgeTracks(&Clock{}, e.Name)) == 0 {
+			return NotMeasured
+		}
+	}
+	return verdict
+}
+
+// coldTracks returns the warmest track of each fridge the cold stages were in.
+func (b *Batch) coldTracks(c *Clock) []*Track {
+	var out []*Track
+	for _, e := range b.Stages {
+		p := b.Plan.stage(e.Name)
+		if !p.Cold || p.Where == WhereRoom {
+			continue
+		}
+		for _, t := range b.fridgeTracks(c, e.Name) {
+			out = keepWarmest(out, t)
+		}
+	}
+	slices.Sort(c.Uncertain)
+	c.Uncertain = slices.Compact(c.Uncertain)
+	return out
+}
+
+// keepWarmest puts t into the list unless its place is already spoken for by a
+// warmer track.
+func keepWarmest(list []*Track, t *Track) []*Track {
+	for i, other := range list {
+		if other.Probe.Place != t.Probe.Place {
+			continue
+		}
+		if t.Cold.Minutes > other.Cold.Minutes {
+			list[i] = t
+		}
+		return list
+	}
+	return append(list, t)
+}
+
+// coldSpan returns the first entry and the last leaving of the cold stages, and
+// whether the batch is in one now.
+func (b *Batch) coldSpan() (from, to time.Time, running bool) {
+	for _, e := range b.Stages {
+		if !b.Plan.stage(e.Name).Cold {
+			continue
+		}
+		if from.IsZero() {
+			from = e.Entered
+		}
+		to, running = e.Left, e.Left.IsZero()
+	}
+	return from, to, running
+}
+
+// byHandMinutes is the time spent in cold stages that no probe measures.
+func (b *Batch) byHandMinutes(now time.Time) float64 {
+	sum := 0.0
+	for _, e := range b.Stages {
+		p := b.Plan.stage(e.Name)
+		if !p.Cold || p.Where != WhereRoom {
+			continue
+		}
+		left := e.Left
+		if left.IsZero() {
+			left = now
+		}
+		sum += left.Sub(e.Entered).Minutes()
+	}
+	return sum
+}
+
+// tail is the time, in minutes, between the last sample of a track and the end of
+// the newest cold stage it should have measured, when that is too long to bridge.
+func (b *Batch) tail(t *Track, now time.Time) float64 {
+	for i := len(b.Stages) - 1; i >= 0; i-- {
+		p := b.Plan.stage(b.Stages[i].Name)
+		if !p.Cold || !t.speaksIn(p) {
+			continue
+		}
+		end := b.Stages[i].Left
+		if end.IsZero() {
+			end = now
+		}
+		if d := end.Sub(t.Last.At); d > interpolable {
+			return d.Minutes()
+		}
+		return 0
+	}
+	return 0
+}

@@ -1,0 +1,84 @@
+package process
+
+import (
+	"time"
+
+	"flitch/process/lethality"
+)
+
+// ComeUpSum is the time one core spent between the two temperatures of the
+// come-up rule while heated.
+type ComeUpSum struct {
+	Minutes float64   `json:"minutes"`
+	Began   time.Time `json:"began,omitzero"`
+	Passed  time.Time `json:"passed,omitzero"` // upper temperature first passed
+}
+
+// add counts a part of a heat stage until the track's lethality row is met; a
+// core that falls back before that goes on counting. A gap counts in full when
+// the line between its ends touches the zone.
+func (c *ComeUpSum) add(s span, rule ComeUpRule, done bool) {
+	if !s.stage.Heat || done {
+		return
+	}
+	minutes := lethality.TimeWithin(s.v1, s.v2, s.minutes(), rule.FromC, rule.ToC)
+	if s.gap && s.warmer() >= rule.FromC && min(s.v1, s.v2) <= rule.ToC {
+		minutes = s.minutes()
+	}
+	if minutes > 0 && c.Began.IsZero() {
+		c.Began = s.from
+	}
+	c.Minutes += minutes
+	if s.v2 > rule.ToC && c.Passed.IsZero() {
+		c.Passed = s.to
+	}
+}
+
+// comeUpClock is the slowest core.
+func (b *Batch) comeUpClock() (Clock, bool) {
+	rule := b.Plan.ComeUp
+	if rule.LimitHours == 0 {
+		return Clock{}, false
+	}
+	c := Clock{Name: ClockComeUp, Rule: rule.Rule, Source: rule.Source, Limit: rule.LimitHours, Unit: "h"}
+	var slowest *Track
+	b.eachTrack(Core, func(t *Track) {
+		if !t.ComeUp.Began.IsZero() && (slowest == nil || t.ComeUp.Minutes > slowest.ComeUp.Minutes) {
+			slowest = t
+		}
+	})
+	if slowest == nil {
+		c.Verdict = b.unmeasuredUntil(heatOver)
+		return c, true
+	}
+	c.Sum, c.From, c.To = slowest.ComeUp.Minutes/60, slowest.ComeUp.Began, slowest.ComeUp.Passed
+	c.Running = b.Stage().Heat && b.Open() && c.To.IsZero()
+	c.Verdict = atMost(c, b.blindHeat(slowest)/60)
+	return c, true
+}
+
+// heatOver and coldOver tell when a clock that has no data can no longer get any.
+func heatOver(b *Batch) bool { return !b.Open() || b.heated(b.Now) && !b.Stage().Heat }
+
+func (b *Batch) unmeasuredUntil(over func(*Batch) bool) Verdict {
+	if over(b) {
+		return NotMeasured
+	}
+	return Running
+}
+
+// blindHeat is the time in minutes that the heat stages had no believed core
+// reading at their end.
+func (b *Batch) blindHeat(t *Track) float64 {
+	for i := len(b.Stages) - 1; i >= 0; i-- {
+		e := b.Stages[i]
+		if !b.Plan.stage(e.Name).Heat || e.Left.IsZero() {
+			continue
+		}
+		if d := e.Left.Sub(t.Last.At); d > interpolable {
+			return d.Minutes()
+		}
+		return 0
+	}
+	return 0
+}

@@ -1,0 +1,94 @@
+package engine
+
+import (
+	"encoding/json"
+	"slices"
+	"strings"
+
+	"flitch/process"
+)
+
+// batch returns the open batch of that name, or nil.
+func (e *Engine) batch(id string) *process.Batch {
+	i, ok := e.find(id)
+	if !ok {
+		return nil
+	}
+	return e.open[i]
+}
+
+func (e *Engine) find(id string) (int, bool) {
+	return slices.BinarySearchFunc(e.open, id, func(b *process.Batch, id string) int { return strings.Compare(b.ID, id) })
+}
+
+func (e *Engine) add(b *process.Batch) {
+	i, _ := e.find(b.ID)
+	e.open = slices.Insert(e.open, i, b)
+	e.judged[b.ID] = judge(b)
+}
+
+func (e *Engine) remove(id string) {
+	if i, ok := e.find(id); ok {
+		e.open = slices.Delete(e.open, i, i+1)
+	}
+}
+
+func (e *Engine) replace(b *process.Batch) {
+	if i, ok := e.find(b.ID); ok {
+		e.open[i] = b
+	}
+}
+
+// Batch returns a copy of an open batch as of the last evaluated input.
+func (e *Engine) Batch(id string) (*process.Batch, bool) {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	b := e.batch(id)
+	if b == nil {
+		return nil, false
+	}
+	return copyOf(b), true
+}
+
+// Batches returns copies of all open batches, sorted by name.
+func (e *Engine) Batches() []*process.Batch {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	out := make([]*process.Batch, len(e.open))
+	for i, b := range e.open {
+		out[i] = copyOf(b)
+	}
+	return out
+}
+
+// Places returns copies of all places, in the order of the configuration.
+func (e *Engine) Places() []*process.Place {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	out := make([]*process.Place, len(e.places))
+	for i, p := range e.places {
+		out[i] = copyOf(p)
+	}
+	return out
+}
+
+// Cursor returns the number of the last evaluated input.
+func (e *Engine) Cursor() int64 {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return e.cursor
+}
+
+// copyOf goes the way over the stored form, so that what is shown is what would
+// be there after a restart.
+func copyOf[T any](v *T) *T {
+	out := new(T)
+	state, err := json.Marshal(v)
+	if err == nil {
+		err = json.Unmarshal(state, out)
+	}
+	if err != nil { // the state holds only numbers, text and times
+		panic("engine: state cannot be copied: " + err.Error())
+	}
+	return out
+}

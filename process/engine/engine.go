@@ -1,0 +1,148 @@
+package engine
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"sync"
+	"time"
+
+	"flitch/alerts"
+	"flitch/process"
+)
+
+// passSize bounds how many inputs one transaction covers.
+const passSize = 2000
+
+// A Config is what the engine is built from.
+type Config struct {
+	Store     Store
+	Clock     Clock
+	Log       *slog.Logger
+	Observer  Observer
+	Places    []*process.Place // as configured, nothing heard yet
+	Catalogue []alerts.Entry
+	Policy    alerts.Policy
+	Queued    func()        // called after messages were committed
+	Changed   func()        // called after anything was evaluated
+	Save      time.Duration // state is written at least this often; default a minute
+}
+
+// An Engine owns all batches, places and alarms. Its loop is the only writer of
+// their state; others read copies.
+type Engine struct {
+	Config
+	requests chan request
+	wake     chan struct{}
+	done     chan struct{}
+
+	mu      sync.Mutex // held while evaluating in memory, never over I/O
+	cursor  int64
+	open    []*process.Batch // sorted by ID, so that the same inputs give the same lines
+	places  []*process.Place
+	faults  map[string]time.Time // our own, since when
+	board   *board
+	judged  map[string]verdicts
+	pending *change // evaluated and not yet written
+	saved   time.Time
+	recount time.Time // when the last one ran
+	found   []process.Finding
+}
+
+type request struct {
+	command process.Command
+	answer  chan error
+}
+
+// New loads the state the last run left and returns an engine ready to Run.
+func New(c Config) (*Engine, error) {
+	if c.Save == 0 {
+		c.Save = time.Minute
+	}
+	e := &Engine{Config: c, requests: make(chan request), wake: make(chan struct{}, 1), done: make(chan struct{}),
+		faults: map[string]time.Time{}, board: newBoard(c.Catalogue),
+		judged: map[string]verdicts{}}
+	if err := e.load(); err != nil {
+		return nil, err
+	}
+	e.pending = newChange(e.cursor)
+	e.saved = c.Clock.Now()
+	return e, nil
+}
+
+// Wake says that new inputs were committed. It never blocks.
+func (e *Engine) Wake() {
+	select {
+	case e.wake <- struct{}{}:
+	default:
+	}
+}
+
+// Run evaluates inputs until ctx ends, then evaluates what is already stored and
+// writes its state.
+func (e *Engine) Run(ctx context.Context) error {
+	defer close(e.done)
+	for {
+		if err := e.catchUp(ctx); err != nil {
+			return stopped(ctx, err)
+		}
+		select {
+		case <-ctx.Done():
+			return e.finish()
+		case <-e.wake:
+		case r := <-e.requests:
+			r.answer <- e.serve(ctx, r.command)
+		case <-e.Clock.After(e.untilTick()):
+			if err := e.tick(ctx); err != nil {
+				return stopped(ctx, err)
+			}
+		}
+	}
+}
+
+func stopped(ctx context.Context, err error) error {
+	if ctx.Err() != nil && errors.Is(err, ctx.Err()) {
+		return nil
+	}
+	return err
+}
+
+// finish writes what is in memory with a last try; what cannot be written is
+// evaluated again at the next start.
+func (e *Engine) finish() error {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel() // one try each, no waiting
+	if err := e.catchUp(ctx); err != nil {
+		return err
+	}
+	return e.save(ctx)
+}
+
+// ErrStopped is returned for a command that reached an engine that has stopped.
+var ErrStopped = errors.New("flitch is stopping: send it again")
+
+// Do checks, stores and evaluates one command; when it returns nil all of that is
+// on disk. A command that cannot be taken gives a *process.Refusal and changes
+// nothing. The same command (by ID) is taken once however often it is sent.
+func (e *Engine) Do(ctx context.Context, c process.Command) error {
+	r := request{command: c, answer: make(chan error, 1)}
+	select {
+	case e.requests <- r:
+	case <-e.done:
+		return ErrStopped
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+	select {
+	case err := <-r.answer:
+		return err
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// untilTick is the time to the next whole minute.
+func (e *Engine) untilTick() time.Duration {
+	now := e.Clock.Now()
+	return now.Truncate(time.Minute).Add(time.Minute).Sub(now)
+}

@@ -1,0 +1,91 @@
+package engine
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"flitch/alerts"
+	"flitch/process"
+)
+
+// events turns what happened to one alarm into journal lines, the list of
+// occurrences, and messages.
+func (e *Engine) events(en alerts.Entry, a *alerts.Alarm, events []alerts.Event) {
+	e.pending.alarms[alarmKey{en.ID, a.Subject}] = a
+	for _, ev := range events {
+		near := alerts.Surroundings{Explained: func(id string) bool { return e.board.activeNear(id, ev.Subject) }}
+		messages, hidden := alerts.Plan(e.Policy, en, a, ev, near)
+		e.pending.note(alarmLine(en, ev, hidden))
+		e.pending.occurrences = append(e.pending.occurrences, ev.Occurrence)
+		e.pending.messages = append(e.pending.messages, messages...)
+	}
+}
+
+// activeNear reports whether the entry is raised for the subject itself or for
+// the batch the subject belongs to.
+func (b *board) activeNear(entry, subject string) bool {
+	if b.active(entry, subject) {
+		return true
+	}
+	_, batch, ok := strings.Cut(subject, "of batch ")
+	return ok && b.active(entry, "batch "+batch)
+}
+
+// alarmLine is the journal line of an event. hidden says why nobody was told.
+func alarmLine(en alerts.Entry, ev alerts.Event, hidden string) process.JournalLine {
+	text := fmt.Sprintf("alarm %d %s %s, %s, %s: %s", ev.Number, en.ID, ev.Kind, ev.Subject, ev.Level, en.Title)
+	if en.Unit != "" {
+		text += fmt.Sprintf(" (%.1f %s, limit %.1f %s)", ev.Value, en.Unit, ev.Limit, en.Unit)
+	}
+	if ev.Reason != "" {
+		text += "; " + ev.Reason
+	}
+	if hidden != "" {
+		text += "; nobody told: " + hidden
+	}
+	return process.JournalLine{At: ev.At, Batch: batchOf(ev.Subject), Kind: "alarm " + string(ev.Kind), By: by(ev), Text: text}
+}
+
+func by(ev alerts.Event) string {
+	if ev.Kind == alerts.Acknowledged {
+		return ev.By
+	}
+	return "flitch"
+}
+
+// batchOf returns the batch a subject names, or nothing.
+func batchOf(subject string) string {
+	if _, id, ok := strings.Cut(subject, "batch "); ok {
+		return id
+	}
+	return ""
+}
+
+// lineOf is the journal line of a command.
+func lineOf(c process.Command) process.JournalLine {
+	l := process.JournalLine{At: c.Typed, Batch: c.Batch, Kind: string(c.Kind), By: c.By, Text: commandText(c)}
+	if d := c.Typed.Sub(c.At); d > time.Minute || d < -time.Minute {
+		l.Text += fmt.Sprintf("; happened at %s, typed %s later", c.At.Format(time.RFC3339), d.Round(time.Minute))
+	}
+	return l
+}
+
+func commandText(c process.Command) string {
+	switch c.Kind {
+	case process.CommandNew:
+		return fmt.Sprintf("batch begun by plan %s version %d (%s), %d pieces", c.New.Plan.Name, c.New.Plan.Version, c.New.Plan.Hash[:12], len(c.New.Pieces))
+	case process.CommandStage:
+		return "stage " + string(c.Stage) + " entered"
+	case process.CommandTurned:
+		if len(c.Pieces) == 0 {
+			return "all pieces turned"
+		}
+		return "turned " + strings.Join(c.Pieces, ", ")
+	case process.CommandReading:
+		return fmt.Sprintf("hand reading, %s %s: %.1f °C %s", c.Placement, strings.Join(c.Pieces, ", "), c.Value, c.Text)
+	case process.CommandClose:
+		return strings.TrimSpace("batch closed " + c.Text)
+	}
+	return c.Text
+}

@@ -1,0 +1,67 @@
+package engine
+
+import (
+	"context"
+	"crypto/rand"
+	"slices"
+	"time"
+
+	"flitch/process"
+)
+
+// The parts of flitch that can be out of order.
+const (
+	FaultBroker = "broker"      // the outside broker is out of reach
+	FaultDisk   = "disk"        // a write failed
+	FaultPhone  = "phone path " // followed by the name of the channel
+)
+
+// Report stores that a part of flitch itself failed or is back. It is an input
+// like any other, so that a replay tells the same story.
+func (e *Engine) Report(ctx context.Context, part string, failed bool) error {
+	c := process.Command{ID: rand.Text(), Kind: process.CommandFault, By: "flitch", Text: part}
+	if failed {
+		c.Value = 1
+	}
+	return e.Do(ctx, c)
+}
+
+func (e *Engine) takeFault(in process.Input) {
+	part, failed := in.Command.Text, in.Command.Value != 0
+	if _, standing := e.faults[part]; standing == failed {
+		return
+	}
+	kind := "fault"
+	if failed {
+		e.faults[part] = in.At
+	} else {
+		delete(e.faults, part)
+		kind = "fault over"
+		e.tellFault(part, 0, in)
+	}
+	e.pending.note(process.JournalLine{At: in.At, Kind: kind, By: "flitch", Text: part})
+	e.tellFaults(in)
+}
+
+// tellFaults gives the alarm machine each fault that stands.
+func (e *Engine) tellFaults(in process.Input) {
+	parts := make([]string, 0, len(e.faults))
+	for part := range e.faults {
+		parts = append(parts, part)
+	}
+	slices.Sort(parts)
+	for _, part := range parts {
+		e.tellFault(part, in.At.Sub(e.faults[part]), in)
+	}
+}
+
+func (e *Engine) tellFault(part string, age time.Duration, in process.Input) {
+	f := process.Finding{Measure: process.MeasurePathAway, Subject: part, At: in.At, Value: age.Minutes()}
+	if part == FaultDisk {
+		f.Measure, f.Value = process.MeasureDiskFault, 0
+		if _, standing := e.faults[part]; standing {
+			f.Value = 1
+		}
+	}
+	e.board.signal(f, e.events)
+}

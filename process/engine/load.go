@@ -1,0 +1,78 @@
+package engine
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"flitch/process"
+)
+
+// self is the name under which the engine keeps its own state among the places.
+const self = "*"
+
+// selfState is what the engine remembers beside batches, places and alarms.
+type selfState struct {
+	Faults map[string]time.Time `json:"faults"`
+}
+
+// load takes up the state of the last transaction. A place that is new in the
+// configuration starts with nothing heard; one that is gone is forgotten.
+func (e *Engine) load() error {
+	saved, err := e.Store.Load()
+	if err != nil {
+		return fmt.Errorf("engine: load: %w", err)
+	}
+	for _, row := range saved.Batches {
+		b := new(process.Batch)
+		if err := json.Unmarshal(row.State, b); err != nil {
+			return fmt.Errorf("engine: stored batch %s: %w", row.ID, err)
+		}
+		e.add(b)
+	}
+	e.places = e.Config.Places
+	for _, row := range saved.Places {
+		if err := e.loadPlace(row); err != nil {
+			return err
+		}
+	}
+	if err := e.board.load(saved.Alarms, saved.AlarmNumber); err != nil {
+		return err
+	}
+	e.pending = newChange(e.cursor)
+	e.occupy()
+	return nil
+}
+
+func (e *Engine) loadPlace(row PlaceRow) error {
+	if row.Name == self {
+		e.cursor = row.Cursor
+		var s selfState
+		if err := json.Unmarshal(row.State, &s); err != nil {
+			return fmt.Errorf("engine: stored state: %w", err)
+		}
+		if s.Faults != nil {
+			e.faults = s.Faults
+		}
+		return nil
+	}
+	stored := new(process.Place)
+	if err := json.Unmarshal(row.State, stored); err != nil {
+		return fmt.Errorf("engine: stored place %s: %w", row.Name, err)
+	}
+	for _, p := range e.places {
+		if p.Name == row.Name {
+			p.Recall(stored)
+		}
+	}
+	return nil
+}
+
+// writeSelf stores the cursor, with which all other state agrees.
+func (e *Engine) writeSelf(tx Tx) error {
+	state, err := json.Marshal(selfState{Faults: e.faults})
+	if err != nil {
+		return fmt.Errorf("engine: own state: %w", err)
+	}
+	return tx.SavePlace(self, e.pending.cursor, state)
+}

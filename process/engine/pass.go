@@ -1,0 +1,135 @@
+package engine
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"flitch/process"
+)
+
+// catchUp evaluates every stored input behind the cursor.
+func (e *Engine) catchUp(ctx context.Context) error {
+	for {
+		inputs, err := e.Store.NextInputs(e.cursor, passSize)
+		if err != nil {
+			return fmt.Errorf("engine: read inputs: %w", err)
+		}
+		if len(inputs) == 0 {
+			return e.settle(ctx)
+		}
+		e.evaluate(inputs)
+		if e.Observer != nil {
+			e.Observer.Evaluated(len(inputs), e.Clock.Now().Sub(inputs[0].At))
+		}
+		if err := e.settle(ctx); err != nil {
+			return err
+		}
+	}
+}
+
+// evaluate runs the inputs through the pure core, in memory.
+func (e *Engine) evaluate(inputs []process.Input) {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	for _, in := range inputs {
+		e.one(in)
+		e.cursor = in.Seq
+	}
+	e.judge()
+	e.pending.cursor = e.cursor
+}
+
+// settle writes what was evaluated, if it is time, and recounts the batches that
+// late data have touched.
+func (e *Engine) settle(ctx context.Context) error {
+	if err := e.recountLate(); err != nil {
+		return err
+	}
+	if e.pending.loud() || e.Clock.Now().Sub(e.saved) >= e.Save {
+		return e.save(ctx)
+	}
+	e.changed()
+	return nil
+}
+
+// save writes the pending change, trying again until the disk takes it or ctx
+// ends. Nothing is evaluated meanwhile, so what waits in memory stays bounded.
+func (e *Engine) save(ctx context.Context) error {
+	if e.pending.empty() && e.pending.cursor == 0 {
+		return nil
+	}
+	for wait := 100 * time.Millisecond; ; wait = min(2*wait, 10*time.Second) {
+		err := e.Store.Update(e.write)
+		e.fault(err)
+		if err == nil {
+			break
+		}
+		e.Log.Error("state not written, trying again", "err", err)
+		select {
+		case <-ctx.Done():
+			return fmt.Errorf("engine: write state: %w", err)
+		case <-e.Clock.After(wait):
+		}
+	}
+	queued := len(e.pending.messages) > 0
+	e.mu.Lock()
+	e.pending = newChange(e.cursor)
+	e.mu.Unlock()
+	e.saved = e.Clock.Now()
+	if queued && e.Queued != nil {
+		e.Queued()
+	}
+	e.changed()
+	return nil
+}
+
+func (e *Engine) write(tx Tx) error {
+	if err := e.pending.write(tx); err != nil {
+		return err
+	}
+	return e.writeSelf(tx)
+}
+
+func (e *Engine) fault(err error) {
+	if e.Observer != nil {
+		e.Observer.EngineFault(err)
+	}
+}
+
+func (e *Engine) changed() {
+	if e.Observer != nil {
+		e.mu.Lock()
+		counts := e.board.count()
+		e.mu.Unlock()
+		e.Observer.Alarms(counts)
+	}
+	if e.Changed != nil {
+		e.Changed()
+	}
+}
+
+// tick stores that a minute has passed, while there is anything to watch.
+func (e *Engine) tick(ctx context.Context) error {
+	if !e.watching() {
+		return nil
+	}
+	now := e.Clock.Now().UTC()
+	err := e.Store.Update(func(tx Tx) error {
+		_, err := tx.AppendTick(now)
+		return err
+	})
+	e.fault(err)
+	if err != nil { // the next minute tells the time as well
+		e.Log.Error("tick not stored", "err", err)
+		return nil
+	}
+	return e.catchUp(ctx)
+}
+
+// watching reports whether time alone can change anything.
+func (e *Engine) watching() bool {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return len(e.open) > 0 || len(e.faults) > 0 || len(e.board.count()) > 0
+}

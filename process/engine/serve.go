@@ -1,0 +1,93 @@
+package engine
+
+import (
+	"context"
+	"fmt"
+
+	"flitch/process"
+)
+
+// serve takes one command from a person: check, append to the log, evaluate.
+func (e *Engine) serve(ctx context.Context, c process.Command) error {
+	c.Typed = e.Clock.Now().UTC()
+	if c.At.IsZero() {
+		c.At = c.Typed
+	}
+	c.At = c.At.UTC()
+	known, err := e.known(c.ID)
+	if err != nil || known {
+		return err
+	}
+	taken, err := e.Store.HasBatch(c.Batch)
+	if err != nil {
+		return err
+	}
+	if err := e.check(c, taken); err != nil {
+		return err
+	}
+	if err := e.Store.Update(func(tx Tx) error {
+		_, _, err := tx.AppendCommand(c, c.Typed)
+		return err
+	}); err != nil {
+		return fmt.Errorf("the command was not stored: %w", err)
+	}
+	return e.catchUp(ctx)
+}
+
+// known reports whether a command with the ID is already in the log: the answer
+// to it was lost, and it was sent again.
+func (e *Engine) known(id string) (bool, error) {
+	if id == "" {
+		return false, &process.Refusal{What: "the command has no id", Hint: "give each command its own random id"}
+	}
+	return e.Store.HasCommand(id)
+}
+
+// check refuses what cannot be done. taken tells whether a batch of that name was
+// ever started.
+func (e *Engine) check(c process.Command, taken bool) error {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	switch c.Kind {
+	case process.CommandAcknowledge:
+		return e.checkAcknowledge(c)
+	case process.CommandNew:
+		return e.checkNew(c, taken)
+	case process.CommandFault:
+		return nil
+	}
+	b := e.batch(c.Batch)
+	if b == nil {
+		return unknown(c.Batch, taken)
+	}
+	return process.Check(b, c, c.Typed)
+}
+
+func (e *Engine) checkNew(c process.Command, taken bool) error {
+	if taken || e.batch(c.Batch) != nil {
+		return &process.Refusal{What: fmt.Sprintf("there is already a batch %s", c.Batch), Hint: "give this one another name: --id"}
+	}
+	return process.Check(nil, c, c.Typed)
+}
+
+func (e *Engine) checkAcknowledge(c process.Command) error {
+	if c.By == "" {
+		return &process.Refusal{What: "nobody signed", Hint: "add your initials: --by T.V."}
+	}
+	_, a, ok := e.board.find(c.Alarm)
+	if !ok {
+		return &process.Refusal{What: fmt.Sprintf("no alarm %d is standing", c.Alarm), Hint: "list them with: flitch alarms", NotFound: true}
+	}
+	if !a.Latest.AcknowledgedAt.IsZero() {
+		return &process.Refusal{What: fmt.Sprintf("alarm %d was acknowledged by %s", c.Alarm, a.Latest.AcknowledgedBy)}
+	}
+	return nil
+}
+
+// unknown tells a batch that never was from one that is closed.
+func unknown(id string, taken bool) error {
+	if taken {
+		return &process.Refusal{What: "batch " + id + " is closed", Hint: "its record can be read, but nothing can be added"}
+	}
+	return &process.Refusal{What: fmt.Sprintf("there is no batch %q", id), Hint: "list them with: flitch batch list", NotFound: true}
+}

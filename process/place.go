@@ -1,0 +1,139 @@
+package process
+
+import "time"
+
+// A Place is a fridge or a smoker as the daemon watches it, with or without a
+// batch inside.
+type Place struct {
+	Name     string       `json:"name"`
+	Kind     Where        `json:"kind"`
+	Occupied bool         `json:"occupied"` // a batch is inside; set by the engine before each step
+	Now      time.Time    `json:"now"`
+	Probes   []PlaceProbe `json:"probes"`
+
+	subject string
+}
+
+// A PlaceProbe is one probe of a place and what it last said.
+type PlaceProbe struct {
+	Probe   PlacedProbe `json:"probe"`
+	Last    Sample      `json:"last"`  // newest believed sample by the time it holds
+	Heard   time.Time   `json:"heard"` // arrival of the newest believed sample
+	GoodRun int         `json:"good_run"`
+}
+
+// NewPlace makes a place that has heard nothing yet, as of now.
+func NewPlace(name string, kind Where, probes []PlacedProbe, now time.Time) *Place {
+	p := &Place{Name: name, Kind: kind, Now: now}
+	for _, probe := range probes {
+		p.Probes = append(p.Probes, PlaceProbe{Probe: probe, Heard: now})
+	}
+	return p
+}
+
+// Subject is the name the place goes by in findings and alarms.
+func (p *Place) Subject() string {
+	if p.subject == "" { // made once: it is wanted for every reading
+		p.subject = string(p.Kind) + " " + p.Name
+	}
+	return p.subject
+}
+
+// StepPlace applies one entry of the input log to the place and appends what the
+// alarm machine should look at. Late readings are ignored: they never ring.
+func StepPlace(p *Place, in Input, found []Finding) []Finding {
+	if in.At.After(p.Now) {
+		p.Now = in.At
+	}
+	if in.Kind != InputReading {
+		return p.findSilence(found)
+	}
+	for i := range p.Probes {
+		if p.Probes[i].Probe.Probe == in.Reading.Probe {
+			return p.reading(&p.Probes[i], in.Reading, found)
+		}
+	}
+	return found
+}
+
+func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
+	if r.Quality == Bad {
+		t.GoodRun = 0
+		return found
+	}
+	if r.Received.Sub(t.Heard) > silentAfter {
+		t.GoodRun = 0
+	}
+	t.GoodRun++
+	if r.Received.After(t.Heard) {
+		t.Heard = r.Received
+	}
+	if !r.Measured.After(t.Last.At) {
+		return found
+	}
+	t.Last = Sample{r.Measured, r.Value}
+	if r.stale(t.Probe.allowed()) {
+		return found
+	}
+	if t.Probe.Placement != Product || !p.keepsCold() {
+		return found
+	}
+	found = append(found, Finding{Measure: MeasureProduct, Subject: p.Subject(), At: r.Measured, Value: r.Value})
+	inUse := Finding{Measure: MeasureOccupied, Subject: p.Subject(), At: r.Measured, Value: r.Value, State: Over}
+	if p.Occupied {
+		inUse.State = Known
+	}
+	return append(found, inUse)
+}
+
+func (p *Place) keepsCold() bool { return p.Kind == WhereFridge || p.Kind == WhereFreezer }
+
+// silentAfter is when a fridge probe counts as silent: alarm table B2.
+const silentAfter = 30 * time.Minute
+
+// findSilence reports how long each probe of an occupied fridge has been silent,
+// in minutes. Two believed readings in a row end a silence.
+func (p *Place) findSilence(found []Finding) []Finding {
+	if !p.keepsCold() {
+		return found
+	}
+	for i := range p.Probes {
+		t := &p.Probes[i]
+		if t.Probe.Placement != Product && t.Probe.Placement != Air {
+			continue
+		}
+		f := Finding{Measure: MeasureSilenceCold, Subject: "probe " + t.Probe.Probe + " of " + p.Subject(), At: p.Now, State: Over}
+		if p.Occupied {
+			f.State = Known
+			f.Value = p.Now.Sub(t.Heard).Minutes()
+			if t.GoodRun == 1 && f.Value < silentAfter.Minutes() {
+				f.State = Unknown
+			}
+		}
+		found = append(found, f)
+	}
+	return found
+}
+
+// Has reports whether the named probe is one of the place's.
+func (p *Place) Has(probe string) bool {
+	for i := range p.Probes {
+		if p.Probes[i].Probe.Probe == probe {
+			return true
+		}
+	}
+	return false
+}
+
+// Recall takes over what the stored place last heard of the probes that are still
+// configured.
+func (p *Place) Recall(stored *Place) {
+	p.Now = stored.Now
+	for i := range p.Probes {
+		for _, s := range stored.Probes {
+			if s.Probe.Probe == p.Probes[i].Probe.Probe {
+				p.Probes[i].Last, p.Probes[i].Heard, p.Probes[i].GoodRun = s.Last, s.Heard, s.GoodRun
+			}
+		}
+	}
+}

@@ -1,0 +1,44 @@
+package process
+
+import "fmt"
+
+// Problems lists what makes a plan unusable, in the order of its text.
+func (p Plan) Problems() []string {
+	var out []string
+	say := func(bad bool, format string, args ...any) {
+		if bad {
+			out = append(out, fmt.Sprintf(format, args...))
+		}
+	}
+	say(p.Name == "", "name is missing")
+	say(p.Class != NotFullyCooked && p.Class != FullyCooked, "class %q: say %q or %q", p.Class, NotFullyCooked, FullyCooked)
+	say(len(p.Stages) == 0, "no [[stage]]")
+	say(p.Class == FullyCooked && p.Lethality.Table == "", "a fully cooked product needs [lethality] table")
+	say(p.Cure.Days+p.Cure.DaysPerInch < 0, "cure time is negative")
+	say(p.Cure.Source == "" && p.Cure.Days+p.Cure.DaysPerInch > 0, "[cure] has no source")
+	say(p.Cold.LimitMinutes < 0 || p.ComeUp.LimitHours < 0 || p.Turn.EveryHours < 0, "a limit is negative")
+	seen := map[StageName]bool{}
+	for i, s := range p.Stages {
+		say(!knownStage(s.Name), "stage %d: %q is not a stage", i+1, s.Name)
+		say(seen[s.Name], "stage %s is there twice", s.Name)
+		say(s.Hours < 0 || s.SetC < 0 || s.CoreC < 0, "stage %s: a number is negative", s.Name)
+		say(s.Hours == 0 && s.CoreC == 0 && !s.Button, "stage %s: nothing ends it: give hours, core_c or button", s.Name)
+		say(s.Source == "", "stage %s has no source", s.Name)
+		say(!knownWhere(s.Where), "stage %s: where is %q: say fridge, smoker, freezer or room", s.Name, s.Where)
+		seen[s.Name] = true
+	}
+	return out
+}
+
+func knownStage(name StageName) bool {
+	switch name {
+	case StageReceive, StageCure, StageRinse, StageEqualise, StageDry, StageColdSmoke, StageSmoke,
+		StageCook, StageRest, StageChill, StagePack, StageStore:
+		return true
+	}
+	return false
+}
+
+func knownWhere(w Where) bool {
+	return w == WhereFridge || w == WhereSmoker || w == WhereFreezer || w == WhereRoom
+}

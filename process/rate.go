@@ -1,0 +1,71 @@
+package process
+
+import (
+	"time"
+
+	"flitch/process/heat"
+)
+
+// rateWindow is how far back a rate looks: long enough to see past the noise of
+// one probe, short enough to be about now (proposal).
+const rateWindow = 20 * time.Minute
+
+// RatePerHour is how fast the value changes, K/h over the last 20 min, by the
+// median of the slopes between all pairs of samples. ok is false with fewer than
+// five samples.
+func (t *Track) RatePerHour() (rate float64, ok bool) {
+	window := t.Recent.since(t.Last.At, rateWindow)
+	if len(window) < 5 {
+		return 0, false
+	}
+	samples := make([]heat.Sample, len(window))
+	for i, s := range window {
+		samples[i] = heat.Sample{Min: s.At.Sub(t.Last.At).Minutes(), C: s.Value}
+	}
+	slope, ok := heat.TheilSen(samples)
+	return slope.PerHour, ok
+}
+
+// Old reports whether the newest value is older than the probe may be silent.
+func (t *Track) Old(now time.Time) bool { return now.Sub(t.Last.At) > t.Probe.allowed() }
+
+// CoreTracks returns the tracks of the cores that were heard, coldest first.
+func (b *Batch) CoreTracks() []*Track {
+	var out []*Track
+	b.eachTrack(Core, func(t *Track) {
+		if t.Samples == 0 {
+			return
+		}
+		i := len(out)
+		for i > 0 && out[i-1].Last.Value > t.Last.Value {
+			i--
+		}
+		out = append(out[:i], append([]*Track{t}, out[i:]...)...)
+	})
+	return out
+}
+
+// TrackOf returns the first track of the placement that was heard, or nil.
+func (b *Batch) TrackOf(p Placement) *Track {
+	for _, t := range b.Tracks {
+		if t.Probe.Placement == p && t.Samples > 0 {
+			return t
+		}
+	}
+	return nil
+}
+
+// ChillForecast says when the running chill leg of the slowest core ends.
+func (b *Batch) ChillForecast(now time.Time) (leg int, end time.Time, limit time.Time, ok bool) {
+	for i := range 2 {
+		t := b.slowestLeg(i, now)
+		if t == nil || !t.Legs[i].End.IsZero() {
+			continue
+		}
+		l := &t.Legs[i]
+		if end, ok := b.legForecast(t, l); ok {
+			return i, end, l.Start.Add(time.Duration(l.MaxHours * float64(time.Hour))), true
+		}
+	}
+	return 0, time.Time{}, time.Time{}, false
+}

@@ -1,0 +1,117 @@
+package process
+
+import "time"
+
+// Stage returns the plan of the stage the batch is in.
+func (b *Batch) Stage() StagePlan {
+	return b.Plan.stage(b.Stages[len(b.Stages)-1].Name)
+}
+
+// StageEntered returns when the present stage was entered.
+func (b *Batch) StageEntered() time.Time { return b.Stages[len(b.Stages)-1].Entered }
+
+// NextStages returns the stages that may come next: the following one, and the
+// ones behind it as long as those between are optional.
+func (b *Batch) NextStages() []StageName {
+	var next []StageName
+	for _, s := range b.Plan.Stages[b.Plan.index(b.Stage().Name)+1:] {
+		next = append(next, s.Name)
+		if !s.Optional {
+			break
+		}
+	}
+	return next
+}
+
+func (p Plan) index(name StageName) int {
+	for i, s := range p.Stages {
+		if s.Name == name {
+			return i
+		}
+	}
+	return -1
+}
+
+func (p Plan) stage(name StageName) StagePlan {
+	if i := p.index(name); i >= 0 {
+		return p.Stages[i]
+	}
+	return StagePlan{}
+}
+
+// enter leaves the present stage and enters the named one at c.At.
+func (b *Batch) enter(name StageName, c Command) {
+	if n := len(b.Stages); n > 0 {
+		b.Stages[n-1].Left = c.At
+	}
+	b.Stages = append(b.Stages, StageEntry{Name: name, Entered: c.At, Typed: c.Typed, By: c.By})
+	b.Fire = Fire{}
+	if b.heated(c.At) && !b.Plan.stage(name).Heat {
+		b.eachTrack(Core, func(t *Track) { t.heatOff(c.At) })
+	}
+}
+
+// heated reports whether a heat stage was ever entered before at.
+func (b *Batch) heated(at time.Time) bool {
+	for _, s := range b.Stages {
+		if s.Entered.After(at) {
+			return false
+		}
+		if b.Plan.stage(s.Name).Heat {
+			return true
+		}
+	}
+	return false
+}
+
+// A span is a part of a segment that lies within one stage.
+type span struct {
+	segment
+	stage StagePlan
+	index int // of the stage in Batch.Stages
+}
+
+// split calls do for each part of s that lies within one stage. Parts before the
+// batch started are left out.
+func (b *Batch) split(s segment, do func(span)) {
+	for i := range b.Stages {
+		e := &b.Stages[i]
+		if !e.Left.IsZero() && !e.Left.After(s.from) {
+			continue
+		}
+		if e.Entered.After(s.to) {
+			return
+		}
+		part := s
+		if part.from.Before(e.Entered) {
+			part = part.startingAt(e.Entered)
+		}
+		if !e.Left.IsZero() && e.Left.Before(part.to) {
+			part = part.endingAt(e.Left)
+		}
+		if part.to.After(part.from) {
+			do(span{part, b.Plan.stage(e.Name), i})
+		}
+	}
+}
+
+// cureStarted returns when the cure stage was entered, or the start of the batch
+// when it has none.
+func (b *Batch) cureStarted() time.Time {
+	for _, s := range b.Stages {
+		if s.Name == StageCure {
+			return s.Entered
+		}
+	}
+	return b.Started
+}
+
+// entry returns the last entry of the named stage.
+func (b *Batch) entry(name StageName) (StageEntry, bool) {
+	for i := len(b.Stages) - 1; i >= 0; i-- {
+		if b.Stages[i].Name == name {
+			return b.Stages[i], true
+		}
+	}
+	return StageEntry{}, false
+}

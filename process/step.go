@@ -1,0 +1,112 @@
+package process
+
+import "time"
+
+// Step applies one entry of the input log to the batch and appends to found what
+// the alarm machine should look at. The batch is changed in place; nothing is
+// allocated for a reading that closes no gap and starts nothing new.
+//
+// Inputs must come in the order of the log. Readings that are older than the
+// last one of their probe, and events typed after readings that followed them,
+// set NeedsRecount instead of bending the sums.
+func Step(b *Batch, in Input, found []Finding) []Finding {
+	if in.At.After(b.Now) {
+		b.Now = in.At
+	}
+	switch in.Kind {
+	case InputReading:
+		return b.reading(in.Reading, found)
+	case InputCommand:
+		b.apply(in.Command)
+		return b.findAll(found)
+	}
+	return b.findAll(found)
+}
+
+// Start makes the batch that a checked CommandNew describes.
+func Start(in Input) *Batch { return newBatch(in.Command) }
+
+func (b *Batch) reading(r Reading, found []Finding) []Finding {
+	t := b.track(r.Probe)
+	if t == nil || !b.Open() {
+		return found
+	}
+	seg, ok, late := t.take(r)
+	if late {
+		b.NeedsRecount = true
+		return found
+	}
+	if ok {
+		b.count(t, seg)
+	}
+	if r.Quality == Bad || r.stale(t.Probe.allowed()) {
+		return found
+	}
+	return b.findReading(t, found)
+}
+
+// count adds a segment to every sum of the track.
+func (b *Batch) count(t *Track, seg segment) {
+	if t.Probe.Placement == Core && !b.heated(seg.to) {
+		return
+	}
+	b.split(seg, func(s span) {
+		switch {
+		case !t.speaksIn(s.stage) && t.Probe.Placement != Core:
+		case t.Probe.Placement == Product, t.Probe.Placement == Air:
+			t.Cure.add(s, b.Plan.Cure)
+			t.Cold.add(s, b.Plan.Cold)
+		case t.Probe.Placement == Core:
+			t.Lethal.add(s, b.Plan.Lethality.Table, t.Probe.Uncertainty)
+			t.ComeUp.add(s, b.Plan.ComeUp, t.Lethal.met())
+			for i := range t.Legs {
+				t.Legs[i].add(s, t.Probe.Uncertainty)
+			}
+		}
+	})
+}
+
+// apply takes a command that Check has let through.
+func (b *Batch) apply(c Command) {
+	switch c.Kind {
+	case CommandStage:
+		b.enter(c.Stage, c)
+		b.NeedsRecount = b.NeedsRecount || b.countedAfter(c.At)
+	case CommandTurned:
+		b.Turns = append(b.Turns, Turn{At: c.At, Typed: c.Typed, By: c.By, Pieces: c.Pieces})
+		b.sortTurns()
+	case CommandReading:
+		b.Hand = append(b.Hand, HandEntry{At: c.At, Typed: c.Typed, By: c.By, Placement: c.Placement,
+			Piece: pieceOf(c), Value: c.Value, Text: c.Text})
+	case CommandNote:
+		b.Notes = append(b.Notes, NoteEntry{At: c.At, Typed: c.Typed, By: c.By, Text: c.Text})
+	case CommandClose:
+		b.Stages[len(b.Stages)-1].Left = c.At
+		b.Closed = c.At
+	}
+}
+
+func pieceOf(c Command) string {
+	if len(c.Pieces) == 0 {
+		return ""
+	}
+	return c.Pieces[0]
+}
+
+// sortTurns moves the newest turn to its place by the time it happened.
+func (b *Batch) sortTurns() {
+	for i := len(b.Turns) - 1; i > 0 && b.Turns[i].At.Before(b.Turns[i-1].At); i-- {
+		b.Turns[i], b.Turns[i-1] = b.Turns[i-1], b.Turns[i]
+	}
+}
+
+// countedAfter reports whether any sum already holds time after at, so that a
+// stage entered at that time changes what was counted.
+func (b *Batch) countedAfter(at time.Time) bool {
+	for _, t := range b.Tracks {
+		if t.Last.At.After(at) {
+			return true
+		}
+	}
+	return false
+}

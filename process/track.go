@@ -1,0 +1,167 @@
+package process
+
+import (
+	"math"
+	"slices"
+	"time"
+)
+
+// maxGaps bounds how many gaps of one probe are kept by name; the minutes they
+// cost are always counted.
+const maxGaps = 50
+
+// A Gap is a time without believed readings.
+type Gap struct {
+	From time.Time `json:"from"`
+	To   time.Time `json:"to"`
+}
+
+// A Track is what one probe has measured for a batch, and the sums that follow
+// from it.
+type Track struct {
+	Probe    PlacedProbe   `json:"probe"`
+	Last     Sample        `json:"last"`      // newest believed sample
+	Heard    time.Time     `json:"heard"`     // arrival of it, or of the batch
+	GoodRun  int           `json:"good_run"`  // believed samples since the last silence
+	Samples  int64         `json:"samples"`   // believed
+	Bad      int64         `json:"bad"`       // not believed
+	Longest  time.Duration `json:"longest"`   // longest gap
+	Gaps     []Gap         `json:"gaps"`      // the first maxGaps of them
+	GapCount int64         `json:"gap_count"` // all of them
+
+	Cure   CureSum   `json:"cure"`
+	Cold   ColdSum   `json:"cold"`
+	ComeUp ComeUpSum `json:"come_up"`
+	Lethal LethalSum `json:"lethal"`
+	Legs   []Leg     `json:"legs"` // of the chill, in the order of the rule
+	Recent Recent    `json:"recent"`
+}
+
+func newTrack(p PlacedProbe, plan Plan) *Track {
+	t := &Track{Probe: p}
+	if p.Placement == Core {
+		t.Legs = newLegs(plan.Chill)
+		t.Lethal = newLethalSum(plan.Lethality)
+	}
+	return t
+}
+
+// speaksIn reports whether the track's probe measures something in that stage.
+func (t *Track) speaksIn(s StagePlan) bool {
+	if len(t.Probe.For) > 0 && !slices.Contains(t.Probe.For, s.Name) {
+		return false
+	}
+	switch t.Probe.Placement {
+	case Product, Air, Door, Power:
+		return s.Where == WhereFridge || s.Where == WhereFreezer
+	case Chamber, WetBulb:
+		return s.Where == WhereSmoker
+	}
+	return true
+}
+
+// allowed is the spacing of readings up to which there is no gap: three
+// expected intervals, at least 5 min (proposal of the job's alarm table, B1).
+func (p PlacedProbe) allowed() time.Duration { return max(3*p.Interval, 5*time.Minute) }
+
+// take adds a reading and returns the segment it closes. ok is false when there
+// is none: the first sample, a bad one, or one out of time order.
+func (t *Track) take(r Reading) (seg segment, ok, late bool) {
+	if r.Quality == Bad || math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
+		t.Bad++
+		t.GoodRun = 0
+		return segment{}, false, false
+	}
+	t.Samples++
+	t.hear(r.Received)
+	if !t.Last.At.IsZero() && !r.Measured.After(t.Last.At) {
+		return segment{}, false, true
+	}
+	first := t.Last.At.IsZero()
+	seg = segment{from: t.Last.At, to: r.Measured, v1: t.Last.Value, v2: r.Value}
+	t.Last = Sample{r.Measured, r.Value}
+	t.Recent.add(t.Last)
+	if first {
+		return segment{}, false, false
+	}
+	t.markGap(&seg)
+	return seg, true, false
+}
+
+func (t *Track) hear(at time.Time) {
+	if at.Sub(t.Heard) > t.Probe.allowed() {
+		t.GoodRun = 0
+	}
+	if at.After(t.Heard) {
+		t.Heard = at
+	}
+	t.GoodRun++
+}
+
+func (t *Track) markGap(s *segment) {
+	long := s.to.Sub(s.from)
+	if long <= t.Probe.allowed() {
+		return
+	}
+	s.gap = true
+	t.GapCount++
+	t.Longest = max(t.Longest, long)
+	if len(t.Gaps) < maxGaps {
+		t.Gaps = append(t.Gaps, Gap{s.from, s.to})
+	}
+}
+
+// silence returns how long the probe has not been heard, as of now. Two believed
+// readings in a row end a silence.
+func (t *Track) silence(now, since time.Time) time.Duration {
+	heard := t.Heard
+	if heard.Before(since) {
+		heard = since
+	}
+	if t.GoodRun == 1 && t.Samples > 1 {
+		return max(now.Sub(heard), t.Probe.allowed())
+	}
+	return now.Sub(heard)
+}
+
+// Recent holds about an hour of samples, a minute apart, for slopes.
+type Recent struct {
+	Samples []Sample `json:"samples"`
+}
+
+// recentSize is enough for the 40 min of the chill forecast and the hour of the
+// fire watch.
+const recentSize = 64
+
+func (r *Recent) add(s Sample) {
+	n := len(r.Samples)
+	if n > 0 && s.At.Sub(r.Samples[n-1].At) < time.Minute {
+		return
+	}
+	if n == recentSize {
+		copy(r.Samples, r.Samples[1:])
+		r.Samples[n-1] = s
+		return
+	}
+	r.Samples = append(r.Samples, s)
+}
+
+// before returns the newest sample at least d older than now.
+func (r *Recent) before(now time.Time, d time.Duration) (Sample, bool) {
+	for i := len(r.Samples) - 1; i >= 0; i-- {
+		if now.Sub(r.Samples[i].At) >= d {
+			return r.Samples[i], true
+		}
+	}
+	return Sample{}, false
+}
+
+// since returns the samples not older than d.
+func (r *Recent) since(now time.Time, d time.Duration) []Sample {
+	for i, s := range r.Samples {
+		if now.Sub(s.At) <= d {
+			return r.Samples[i:]
+		}
+	}
+	return nil
+}
