@@ -36,6 +36,7 @@ type Trigger struct {
 	Sum    time.Duration // summed on-delay
 	Window time.Duration // over which Sum is added up
 	Level  Level
+	Action string // replaces the entry's action once this trigger is met; empty keeps it
 }
 
 // Clear says what ends an alarm: the value at or inside Limit for For.
@@ -43,6 +44,7 @@ type Clear struct {
 	Limit float64
 	For   time.Duration
 	Never bool // ends only by a person or when the question no longer applies
+	ByAck bool // with Never: acknowledging is the person's end of it
 }
 
 // An Entry is one line of the catalogue: all that is known about one alarm
@@ -54,6 +56,8 @@ type Entry struct {
 	Unit        string // of the measure: "°C", "K", "h", "min", ""
 	Triggers    []Trigger
 	Clear       Clear
+	Says        string        // the value in words: {value}, {limit} and {worst} are filled in
+	Prompt      bool          // a step to do, not a fault
 	Action      string        // what to do first
 	Repeat      time.Duration // while active and not acknowledged; zero never
 	ReAlarm     time.Duration // acknowledged but still standing: asks again after; zero never

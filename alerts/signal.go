@@ -48,4 +48,8 @@ type Event struct {
 	Limit   float64   // of the trigger that raised it
 	By      string    // who acknowledged
 	Reason  string    // why: on-delay passed, summed time passed, stage over
+
+	Action     string     // what to do first, of the trigger that counts now
+	Hidden     string     // why nobody is told: the shelf; empty when people are
+	Occurrence Occurrence // as it stands after this event
 }

@@ -14,6 +14,7 @@ const undone = 5 * time.Minute
 // core with the uncertainty of its probe added.
 type Leg struct {
 	FromC    float64   `json:"from_c"`
+	AtOnce   bool      `json:"at_once,omitempty"` // counted from the end of the heat, whatever the core
 	ToC      float64   `json:"to_c"`
 	MaxHours float64   `json:"max_h"`
 	Down     time.Time `json:"down,omitzero"`  // last fall through FromC, also before the fire was out
@@ -25,7 +26,7 @@ func newLegs(rule ChillRule) []Leg {
 	option, _ := rules.ChillOption(rule.Option)
 	legs := make([]Leg, 0, len(option.Legs))
 	for _, l := range option.Legs {
-		legs = append(legs, Leg{FromC: l.FromC, ToC: l.ToC, MaxHours: l.MaxHours})
+		legs = append(legs, Leg{FromC: l.FromC, AtOnce: l.FromStart, ToC: l.ToC, MaxHours: l.MaxHours})
 	}
 	return legs
 }
@@ -37,7 +38,7 @@ func (l *Leg) add(s span, uncertainty float64) {
 	if s.stage.Heat && seg.v2 > l.FromC {
 		l.Down = time.Time{}
 	}
-	if seg.v1 > l.FromC && seg.v2 <= l.FromC {
+	if !l.AtOnce && seg.v1 > l.FromC && seg.v2 <= l.FromC {
 		l.Down = seg.crossing(l.FromC, seg.from)
 		if !s.stage.Heat && l.Start.IsZero() {
 			l.Start = l.Down
@@ -68,7 +69,7 @@ func (s segment) crossing(level float64, inGap time.Time) time.Time {
 func (t *Track) heatOff(at time.Time) {
 	for i := range t.Legs {
 		l := &t.Legs[i]
-		if t.Samples == 0 || !l.Start.IsZero() || t.Last.Value+t.Probe.Uncertainty > l.FromC {
+		if t.Samples == 0 || !l.Start.IsZero() || !l.AtOnce && t.Last.Value+t.Probe.Uncertainty > l.FromC {
 			continue
 		}
 		l.Start = at

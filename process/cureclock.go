@@ -26,11 +26,8 @@ func (c *CureSum) add(s span, rule CureRule) {
 		c.Blind += s.minutes()
 		return
 	}
-	ends := cure.RelativeRate(s.v1, rule.ReferenceC) + cure.RelativeRate(s.v2, rule.ReferenceC)
-	c.Days += ends / 2 * s.minutes() / minutesPerDay
+	c.Days += cure.Days(s.v1, s.v2, s.minutes()/60, rule.ReferenceC)
 }
-
-const minutesPerDay = 24 * 60
 
 // cureLimit is what the user's rule asks for, in days at the reference
 // temperature, for the thickest piece.

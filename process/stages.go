@@ -39,6 +39,23 @@ func (p Plan) stage(name StageName) StagePlan {
 	return StagePlan{}
 }
 
+// AroundHeat returns the stages before the first heat stage and those after the
+// last one.
+func (p Plan) AroundHeat() (before, after []StageName) {
+	hot := false
+	for _, s := range p.Stages {
+		switch {
+		case s.Heat:
+			hot, after = true, nil
+		case hot:
+			after = append(after, s.Name)
+		default:
+			before = append(before, s.Name)
+		}
+	}
+	return before, after
+}
+
 // enter leaves the present stage and enters the named one at c.At.
 func (b *Batch) enter(name StageName, c Command) {
 	if n := len(b.Stages); n > 0 {
@@ -50,6 +67,9 @@ func (b *Batch) enter(name StageName, c Command) {
 		b.eachTrack(Core, func(t *Track) { t.heatOff(c.At) })
 	}
 }
+
+// Heated reports whether a heat stage was entered.
+func (b *Batch) Heated() bool { return b.heated(b.Now) }
 
 // heated reports whether a heat stage was ever entered before at.
 func (b *Batch) heated(at time.Time) bool {
@@ -114,4 +134,21 @@ func (b *Batch) entry(name StageName) (StageEntry, bool) {
 		}
 	}
 	return StageEntry{}, false
+}
+
+// Wanted returns from when to when the batch needs the track's probe: from the
+// first stage it speaks for to the end of the last one, a core from the first
+// fire on. to is zero while that stage is not over; ok is false before it began.
+func (b *Batch) Wanted(t *Track) (from, to time.Time, ok bool) {
+	for _, e := range b.Stages {
+		stage := b.Plan.stage(e.Name)
+		if !t.speaksIn(stage) || t.Probe.Placement == Core && !b.heated(e.Entered) {
+			continue
+		}
+		if !ok {
+			from, ok = e.Entered, true
+		}
+		to = e.Left
+	}
+	return from, to, ok
 }

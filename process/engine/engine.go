@@ -49,8 +49,9 @@ type Engine struct {
 	found   []process.Finding
 }
 
+// A request is a command, or with none a question whether all is evaluated.
 type request struct {
-	command process.Command
+	command *process.Command
 	answer  chan error
 }
 
@@ -91,7 +92,7 @@ func (e *Engine) Run(ctx context.Context) error {
 			return e.finish()
 		case <-e.wake:
 		case r := <-e.requests:
-			r.answer <- e.serve(ctx, r.command)
+			r.answer <- e.answer(ctx, r.command)
 		case <-e.Clock.After(e.untilTick()):
 			if err := e.tick(ctx); err != nil {
 				return stopped(ctx, err)
@@ -125,7 +126,16 @@ var ErrStopped = errors.New("flitch is stopping: send it again")
 // on disk. A command that cannot be taken gives a *process.Refusal and changes
 // nothing. The same command (by ID) is taken once however often it is sent.
 func (e *Engine) Do(ctx context.Context, c process.Command) error {
-	r := request{command: c, answer: make(chan error, 1)}
+	return e.ask(ctx, request{command: &c, answer: make(chan error, 1)})
+}
+
+// CatchUp returns once every input that is stored when it is called has been
+// evaluated.
+func (e *Engine) CatchUp(ctx context.Context) error {
+	return e.ask(ctx, request{answer: make(chan error, 1)})
+}
+
+func (e *Engine) ask(ctx context.Context, r request) error {
 	select {
 	case e.requests <- r:
 	case <-e.done:
@@ -139,6 +149,13 @@ func (e *Engine) Do(ctx context.Context, c process.Command) error {
 	case <-ctx.Done():
 		return ctx.Err()
 	}
+}
+
+func (e *Engine) answer(ctx context.Context, c *process.Command) error {
+	if c == nil {
+		return e.catchUp(ctx)
+	}
+	return e.serve(ctx, *c)
 }
 
 // untilTick is the time to the next whole minute.

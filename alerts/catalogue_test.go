@@ -1,0 +1,152 @@
+package alerts
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+)
+
+// catalogued returns one entry of the catalogue.
+func catalogued(t *testing.T, id string) Entry {
+	t.Helper()
+	all := Catalogue(Electric)
+	i := slices.IndexFunc(all, func(e Entry) bool { return e.ID == id })
+	if i < 0 {
+		t.Fatalf("no entry %s", id)
+	}
+	return all[i]
+}
+
+func TestCatalogueIsSound(t *testing.T) {
+	for _, fuel := range []Fuel{Electric, Wood} {
+		all := Catalogue(fuel)
+		if err := CheckCatalogue(all); err != nil {
+			t.Error(err)
+		}
+		var ids []string
+		for _, e := range all {
+			ids = append(ids, e.ID)
+			for _, word := range []string{"safe", "cured"} {
+				if text := strings.ToLower(e.Title + e.Says + e.Action); strings.Contains(text, word) {
+					t.Errorf("%s says %q of a product", e.ID, word)
+				}
+			}
+		}
+		want := []string{"C1", "C2", "C4", "K1", "H3", "H5", "H8", "L2", "L3", "B1", "B2", "B7", "B10"}
+		if !slices.Equal(ids, want) {
+			t.Errorf("entries %v, want %v", ids, want)
+		}
+	}
+}
+
+// The limits of the trade, from the alarm table of the project, written out here
+// a second time in the units a cook would use.
+func TestCatalogueLimits(t *testing.T) {
+	fahrenheit := func(c float64) float64 { return c*1.8 + 32 }
+	for _, c := range []struct {
+		what      string
+		got, want float64
+	}{
+		{"C1 limit, °F", fahrenheit(catalogued(t, "C1").Triggers[0].Limit), 40},
+		{"C1 clear, °F", fahrenheit(catalogued(t, "C1").Clear.Limit), 39},
+		{"C2 limit, °F", fahrenheit(catalogued(t, "C2").Triggers[0].Limit), 41},
+		{"C2 clear, °F", fahrenheit(catalogued(t, "C2").Clear.Limit), 40},
+		{"C2 second, °C", catalogued(t, "C2").Triggers[1].Limit, 7.2},
+		{"C4 limit, °F", fahrenheit(catalogued(t, "C4").Triggers[0].Limit), 34},
+		{"C4 clear, °F", fahrenheit(catalogued(t, "C4").Clear.Limit), 35},
+		{"H3 limit, °F", catalogued(t, "H3").Triggers[0].Limit * 1.8, 30},
+		{"H3 clear, °F", catalogued(t, "H3").Clear.Limit * 1.8, 15},
+	} {
+		if d := c.got - c.want; d > 1e-9 || d < -1e-9 {
+			t.Errorf("%s = %v, want %v", c.what, c.got, c.want)
+		}
+	}
+	if d := catalogued(t, "H3").Triggers[0].For; d != 12*time.Minute {
+		t.Errorf("electric waits %s, want 12 min", d)
+	}
+	if d := Catalogue(Wood)[4].Triggers[0].For; d != 20*time.Minute {
+		t.Errorf("wood waits %s, want 20 min", d)
+	}
+}
+
+func TestCheckCatalogueFinds(t *testing.T) {
+	for want, spoil := range map[string]func(*Entry){
+		"no action":                       func(e *Entry) { e.Action = " " },
+		"no title":                        func(e *Entry) { e.Title = "" },
+		"no measure":                      func(e *Entry) { e.Measure = "" },
+		"no wording":                      func(e *Entry) { e.Says = "" },
+		"no source":                       func(e *Entry) { e.Source = "" },
+		"no ID":                           func(e *Entry) { e.ID = "" },
+		"nothing fills":                   func(e *Entry) { e.Says = "{valve}" },
+		"no trigger":                      func(e *Entry) { e.Triggers = nil },
+		"trigger 2: no level":             func(e *Entry) { e.Triggers[1].Level = 0 },
+		"looks the other way":             func(e *Entry) { e.Triggers[1].Below = true },
+		"start what it should end":        func(e *Entry) { e.Clear.Limit = e.Triggers[0].Limit },
+		"a sum needs":                     func(e *Entry) { e.Triggers[0].Sum = time.Hour },
+		"a time is negative":              func(e *Entry) { e.Repeat = -1 },
+		"hides behind unknown Q9":         func(e *Entry) { e.HidesBehind = []string{"Q9"} },
+		"hides behind itself in a circle": func(e *Entry) { e.HidesBehind = []string{"X1"} },
+		"never repeats":                   func(e *Entry) { e.HidesBehind, e.Repeat = []string{"X1"}, 0 },
+	} {
+		e := warm()
+		spoil(&e)
+		if err := CheckCatalogue([]Entry{e}); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("err = %v, want %q", err, want)
+		}
+	}
+	if err := CheckCatalogue([]Entry{warm(), warm()}); err == nil || !strings.Contains(err.Error(), "two entries") {
+		t.Errorf("err = %v, want the double ID", err)
+	}
+	a, b := warm(), warm()
+	a.ID, a.HidesBehind, b.ID, b.HidesBehind = "A", []string{"B"}, "B", []string{"A"}
+	if err := CheckCatalogue([]Entry{a, b}); err == nil || strings.Count(err.Error(), "circle") != 2 {
+		t.Errorf("err = %v, want the circle told of both", err)
+	}
+}
+
+func TestWithLimits(t *testing.T) {
+	e := catalogued(t, "K1").WithLimits(10, 12, 18)
+	if e.Clear.Limit != 10 || e.Triggers[0].Limit != 12 || e.Triggers[1].Limit != 18 {
+		t.Errorf("entry = %+v", e)
+	}
+	if catalogued(t, "K1").Triggers[0].Limit != 24 {
+		t.Error("the catalogue itself was changed")
+	}
+	if e := catalogued(t, "H5").WithLimits(1, 2, 3, 4); len(e.Triggers) != 1 || e.Triggers[0].Limit != 2 {
+		t.Errorf("entry = %+v", e)
+	}
+}
+
+func TestCatalogueStories(t *testing.T) {
+	for name, c := range map[string]struct {
+		id    string
+		steps []step
+	}{
+		"H8: done, answered, asked no more": {"H8", []step{
+			{0, 0, "normal"}, {1, 1, "active raised#1"}, {16, "tick", "active repeated#1"},
+			{17, "ack", "pending acknowledged#1 cleared#1"}, {18, 1, "pending"}, {19, "over", "normal"},
+		}},
+		"B2: tell, then ring, one number": {"B2", []step{
+			{0, 0, "normal"}, {30, 30, "active raised#1"}, {89, 89, "active"}, {90, 90, "active repeated#1"},
+			{120, 120, "active worsened#1"}, {125, 0, "clearing"}, {130, 5, "clearing"}, {135, 0, "normal cleared#1"},
+		}},
+		"K1: due, stronger, turned": {"K1", []step{
+			{0, 23.9, "normal"}, {6, 24, "active raised#1"}, {246, 28, "active repeated#1"}, {486, "ack", "active acknowledged#1"},
+			{726, 36, "active worsened#1"}, {730, 0.1, "normal cleared#1"},
+		}},
+		"B1: silent in a cook": {"B1", []step{
+			{0, -5, "normal"}, {4, -1, "normal"}, {5, 0, "active raised#1"}, {6, -5, "clearing"}, {7, -5, "normal cleared#1"},
+		}},
+		"L2: two forecasts ten minutes apart": {"L2", []step{
+			{0, 3, "pending"}, {1, -1, "normal"}, {2, 3, "pending"}, {7, 3, "pending"}, {12, 2, "active raised#1"},
+			{13, -2, "active"}, {14, -6, "clearing"}, {18, -6, "clearing"}, {24, -6, "normal cleared#1"},
+		}},
+		"L3: missed stays missed": {"L3", []step{
+			{0, -10, "normal"}, {10, 0, "normal"}, {11, 1, "active raised#1"}, {12, "ack", "active acknowledged#1"},
+			{13, -1, "active"}, {14, "over", "normal cleared#1"},
+		}},
+	} {
+		t.Run(name, func(t *testing.T) { story(t, catalogued(t, c.id), c.steps) })
+	}
+}

@@ -1,0 +1,532 @@
+package outbox
+
+import (
+	"context"
+	"errors"
+	"path/filepath"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"go.uber.org/goleak"
+
+	"flitch/alerts"
+	"flitch/store"
+)
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+
+// wallClock is real time, which is fake inside a synctest bubble.
+type wallClock struct{}
+
+func (wallClock) Now() time.Time                         { return time.Now() }
+func (wallClock) After(d time.Duration) <-chan time.Time { return time.After(d) }
+
+// shelf is the real store, seen as the loop sees it.
+type shelf struct {
+	*store.DB
+	mu     sync.Mutex
+	refuse error // of BeginAttempt and Settle, while set
+}
+
+func (s *shelf) DueMessages(channel string, now time.Time, limit int) ([]alerts.QueuedMessage, error) {
+	rows, err := s.DB.DueMessages(channel, now, limit)
+	due := make([]alerts.QueuedMessage, len(rows))
+	for i, row := range rows {
+		due[i] = alerts.QueuedMessage(row)
+	}
+	return due, err
+}
+
+func (s *shelf) fault(err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.refuse = err
+}
+
+func (s *shelf) faulty() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.refuse
+}
+
+func (s *shelf) BeginAttempt(message int64, at time.Time) error {
+	if err := s.faulty(); err != nil {
+		return err
+	}
+	return s.DB.BeginAttempt(message, at)
+}
+
+func (s *shelf) Settle(end alerts.Settlement) error {
+	if err := s.faulty(); err != nil {
+		return err
+	}
+	return s.DB.Settle(end)
+}
+
+// A delivery is one message as a phone saw it, and when.
+type delivery struct {
+	after time.Duration
+	alerts.Message
+}
+
+// phone is the other side: it answers by script, the last line again and again.
+type phone struct {
+	name   string
+	mu     sync.Mutex
+	script []error
+	seen   []delivery
+	began  time.Time
+	hold   chan struct{} // when not nil, Send waits for it
+}
+
+func newPhone(name string, script ...error) *phone {
+	return &phone{name: name, script: script, began: time.Now()}
+}
+
+func (p *phone) Name() string            { return p.name }
+func (p *phone) Deadline() time.Duration { return 10 * time.Second }
+
+func (p *phone) Send(ctx context.Context, m alerts.Message) (string, error) {
+	p.mu.Lock()
+	p.seen = append(p.seen, delivery{time.Since(p.began), m})
+	var err error
+	if len(p.script) > 0 {
+		err = p.script[0]
+	}
+	if len(p.script) > 1 {
+		p.script = p.script[1:]
+	}
+	hold := p.hold
+	p.mu.Unlock()
+	if hold != nil {
+		select {
+		case <-hold:
+		case <-ctx.Done():
+			return "", ctx.Err()
+		}
+	}
+	return "taken", err
+}
+
+func (p *phone) got() []delivery {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return append([]delivery(nil), p.seen...)
+}
+
+// A bench is a store with a running loop, inside a bubble of fake time.
+type bench struct {
+	t        *testing.T
+	path     string
+	db       *store.DB
+	shelf    *shelf
+	box      *Outbox
+	failures []Failure
+	ends     []alerts.Settlement
+	mu       sync.Mutex
+	stop     func()
+	onFailed func(Failure) // beside keeping it; set before start
+}
+
+// newBench opens a new store. The loop runs after start.
+func newBench(t *testing.T) *bench {
+	t.Helper()
+	b := &bench{t: t, path: filepath.Join(t.TempDir(), "flitch.db")}
+	if err := store.Create(b.path); err != nil {
+		t.Fatal(err)
+	}
+	b.open()
+	return b
+}
+
+func (b *bench) open() {
+	b.t.Helper()
+	db, err := store.Open(b.path)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	b.db, b.shelf = db, &shelf{DB: db}
+}
+
+func (b *bench) start(phones ...*phone) {
+	b.t.Helper()
+	channels := make([]Channel, len(phones))
+	for i, p := range phones {
+		channels[i] = p
+	}
+	box, err := New(b.shelf, wallClock{}, channels, Options{
+		Failed: func(f Failure) { b.mu.Lock(); b.failures = append(b.failures, f); b.mu.Unlock() },
+		Observe: func(_ string, s alerts.Settlement, _ time.Duration) {
+			b.mu.Lock()
+			b.ends = append(b.ends, s)
+			b.mu.Unlock()
+		},
+	})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() { defer close(done); _ = box.Run(ctx) }()
+	b.box = box
+	b.stop = func() { cancel(); <-done }
+}
+
+// close ends loop and store, as the bubble demands.
+func (b *bench) close() {
+	b.t.Helper()
+	if b.stop != nil {
+		b.stop()
+	}
+	if err := b.db.Close(); err != nil {
+		b.t.Error(err)
+	}
+}
+
+// pass lets time pass and everything that comes due happen.
+func (b *bench) pass(d time.Duration) { time.Sleep(d); synctest.Wait() }
+
+func (b *bench) enqueue(messages ...alerts.Message) (ids []int64) {
+	b.t.Helper()
+	err := b.db.Update(func(tx *store.Tx) error {
+		for _, m := range messages {
+			id, err := tx.Enqueue(m)
+			if err != nil {
+				return err
+			}
+			ids = append(ids, id)
+		}
+		return nil
+	})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	if b.box != nil {
+		b.box.Wake()
+	}
+	return ids
+}
+
+// record returns what is stored about one message.
+func (b *bench) record(alarm, id int64) store.MessageRecord {
+	b.t.Helper()
+	all, err := b.db.MessagesOf(alarm)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	for _, m := range all {
+		if m.ID == id {
+			return m
+		}
+	}
+	b.t.Fatalf("message %d is gone", id)
+	return store.MessageRecord{}
+}
+
+func ring(alarm int64) alerts.Message {
+	return alerts.Message{
+		Alarm: alarm, Kind: alerts.Raised, Entry: "H3", Level: alerts.Ring, Channel: "pocket",
+		Subject: "RING Fire going out: batch OL-31-09", Body: "Do first: Relight.", Due: time.Now(),
+	}
+}
+
+func tell(alarm int64) alerts.Message {
+	m := ring(alarm)
+	m.Level, m.Entry, m.Subject = alerts.Tell, "C1", "Fridge a little warm: fridge alder"
+	return m
+}
+
+var busy = &alerts.SendError{Retry: true, Text: "answered 503 Service Unavailable"}
+
+func TestDeliveredOnce(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket")
+		defer b.close()
+		b.start(p)
+		later := tell(2)
+		later.Due = time.Now().Add(3 * time.Hour)
+		ids := b.enqueue(ring(1), later)
+		b.pass(time.Hour)
+		if got := p.got(); len(got) != 1 || got[0].after != 0 || got[0].Alarm != 1 || got[0].ID != ids[0] {
+			t.Fatalf("after an hour the phone has %+v, want the ring at once and nothing else", got)
+		}
+		b.pass(12 * time.Hour)
+		if got := p.got(); len(got) != 2 || got[1].after != 3*time.Hour {
+			t.Fatalf("the phone has %+v, want the second message at its time", got)
+		}
+		if r := b.record(1, ids[0]); r.Status != store.MessageDelivered || len(r.Attempts) != 1 || r.Attempts[0].Receipt != "taken" {
+			t.Errorf("record = %+v", r)
+		}
+	})
+}
+
+func TestTriedAgainWithGrowingPauses(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket", busy, busy, busy, busy, nil)
+		defer b.close()
+		b.start(p)
+		ids := b.enqueue(tell(1))
+		b.pass(time.Hour)
+		got := p.got()
+		if len(got) != 5 {
+			t.Fatalf("%d attempts, want 5", len(got))
+		}
+		for i, want := range []time.Duration{5 * time.Second, 10 * time.Second, 20 * time.Second, 40 * time.Second} {
+			if pause := got[i+1].after - got[i].after; pause < want*7/8 || pause > want*9/8+time.Second {
+				t.Errorf("pause %d is %s, want about %s", i+1, pause, want)
+			}
+			if got[i+1].Subject != got[0].Subject || got[i+1].Alarm != 1 {
+				t.Errorf("attempt %d says %q of alarm %d", i+2, got[i+1].Subject, got[i+1].Alarm)
+			}
+		}
+		if r := b.record(1, ids[0]); r.Status != store.MessageDelivered || len(r.Attempts) != 5 || r.Attempts[0].Error != busy.Text {
+			t.Errorf("record = %+v", r)
+		}
+		if len(b.failures) != 0 {
+			t.Errorf("failures = %+v, want none for a message that got through", b.failures)
+		}
+	})
+}
+
+func TestWaitsAsLongAsItWasAskedTo(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b := newBench(t)
+		p := newPhone("pocket", &alerts.SendError{Retry: true, After: 30 * time.Minute, Text: "429"}, nil)
+		defer b.close()
+		b.start(p)
+		b.enqueue(tell(1))
+		b.pass(time.Minute)
+		b.enqueue(tell(2)) // the service asked for quiet
+		b.pass(10 * time.Minute)
+		if got := p.got(); len(got) != 1 {
+			t.Fatalf("%d sends while the service had asked for quiet, want 1", len(got))
+		}
+		b.enqueue(ring(3)) // a ring does not wait for that
+		b.pass(time.Second)
+		if got := p.got(); len(got) != 2 || got[1].Alarm != 3 {
+			t.Fatalf("the phone has %+v, want the ring", got)
+		}
+		b.pass(time.Hour)
+		if got := p.got(); len(got) != 4 || got[2].after < 30*time.Minute || got[2].after > 31*time.Minute {
+			t.Errorf("the phone has %+v, want the rest after 30 min", got)
+		}
+	})
+}
+
+func TestFinalRefusalIsReportedNotRepeated(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket", &alerts.SendError{Text: "answered 404 Not Found"})
+		defer b.close()
+		b.start(p)
+		ids := b.enqueue(ring(7))
+		b.pass(48 * time.Hour)
+		if n := len(p.got()); n != 1 {
+			t.Errorf("%d attempts, want 1", n)
+		}
+		if len(b.failures) != 1 || !b.failures[0].Final || b.failures[0].Message.Alarm != 7 || b.failures[0].Error != "answered 404 Not Found" {
+			t.Errorf("failures = %+v", b.failures)
+		}
+		if r := b.record(7, ids[0]); r.Status != store.MessageFailed {
+			t.Errorf("record = %+v", r)
+		}
+	})
+}
+
+// The ring goes to the next channel when the first has failed for good, by way
+// of the callback and the policy.
+func TestFailedRingTakesTheNextWay(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		policy := alerts.Policy{Channels: []alerts.ChannelPolicy{{Name: "pocket"}, {Name: "mail", Backup: true}}}
+		b, pocket, mail := newBench(t), newPhone("pocket", &alerts.SendError{Text: "gone"}), newPhone("mail")
+		defer b.close()
+		b.onFailed = func(f Failure) {
+			if next, ok := policy.Redirect(f.Message, f.Error); ok {
+				b.enqueue(next)
+			}
+		}
+		b.start(pocket, mail)
+		b.enqueue(ring(7))
+		b.pass(time.Minute)
+		if got := mail.got(); len(got) != 1 || got[0].Alarm != 7 || got[0].after != 0 {
+			t.Errorf("mail has %+v, want the ring at once with its number", got)
+		}
+	})
+}
+
+func TestLateRingIsReportedOnceAndTriedOn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket", busy)
+		defer b.close()
+		b.start(p)
+		ids := b.enqueue(ring(7), tell(8))
+		b.pass(6 * time.Hour)
+		if len(b.failures) != 1 || b.failures[0].Final || b.failures[0].Message.ID != ids[0] {
+			t.Fatalf("failures = %+v, want one, of the ring, not final", b.failures)
+		}
+		if at := b.ends[0].At.Add(RingPatience); b.failures[0].Attempts > 6 {
+			t.Errorf("reported after %d attempts, want about %s", b.failures[0].Attempts, at)
+		}
+		if n := len(p.got()); n < 100 {
+			t.Errorf("%d attempts in 6 h, want one at least every 5 min for each message", n)
+		}
+		b.pass(20 * time.Hour)
+		if r := b.record(7, ids[0]); r.Status != store.MessageFailed {
+			t.Errorf("after 26 h the ring is %s, want given up", r.Status)
+		}
+		if n := len(b.failures); n != 3 || !b.failures[1].Final || !b.failures[2].Final {
+			t.Errorf("failures = %+v, want a final one of each message too", b.failures)
+		}
+	})
+}
+
+// A slow phone holds up nobody else, and a ring goes before what was waiting.
+func TestSlowChannelHoldsUpOnlyItself(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, slow, quick := newBench(t), newPhone("pocket"), newPhone("mail")
+		slow.hold = make(chan struct{}) // says nothing until its deadline
+		defer b.close()
+		b.start(slow, quick)
+		other := ring(1)
+		other.Channel = "mail"
+		b.enqueue(tell(1), tell(2), tell(3), other)
+		b.pass(time.Second)
+		if n := len(quick.got()); n != 1 {
+			t.Errorf("the quick channel has %d, want 1 at once", n)
+		}
+		b.enqueue(ring(9))
+		b.pass(15 * time.Second)
+		if got := slow.got(); len(got) < 2 || got[1].Alarm != 9 || got[1].after != 10*time.Second {
+			t.Errorf("the slow channel has %+v, want the ring second, after one deadline", got)
+		}
+	})
+}
+
+func TestStoppedWhileSendingMayRepeat(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket")
+		p.hold = make(chan struct{})
+		b.start(p)
+		ids := b.enqueue(ring(5))
+		b.pass(time.Second)
+		b.stop()
+		if r := b.record(5, ids[0]); r.Status != store.MessagePending || len(r.Attempts) != 1 || !r.Attempts[0].Ended.IsZero() {
+			t.Errorf("record = %+v, want an attempt without an end", r)
+		}
+		b.close()
+		b.stop = nil
+
+		b.open() // as after a restart
+		again := newPhone("pocket")
+		b.start(again)
+		defer b.close()
+		b.pass(time.Second)
+		got := again.got()
+		if len(got) != 1 || got[0].Alarm != 5 || got[0].Subject != ring(5).Subject+" (may repeat)" {
+			t.Fatalf("the phone has %+v, want the same alarm with a note", got)
+		}
+	})
+}
+
+// After hours of downtime one message goes out for each alarm, and no ring is
+// lost behind something quieter.
+func TestOldMessagesAreMerged(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket")
+		defer b.close()
+		began := time.Now()
+		var standing, over, fridge []int64
+		for i := range 40 {
+			at := began.Add(time.Duration(i) * 15 * time.Minute)
+			for alarm, ids := range map[int64]*[]int64{1: &standing, 2: &over} {
+				m := ring(alarm)
+				m.Kind, m.Due = alerts.Repeated, at
+				*ids = append(*ids, b.enqueue(m)...)
+			}
+			m := tell(3)
+			m.Due = at
+			fridge = append(fridge, b.enqueue(m)...)
+		}
+		cleared := tell(2)
+		cleared.Kind, cleared.Due = alerts.Cleared, began.Add(10*time.Hour)
+		over = append(over, b.enqueue(cleared)...)
+		time.Sleep(12 * time.Hour)
+		b.start(p)
+		b.pass(time.Minute)
+		got := map[int64][]int64{}
+		for _, d := range p.got() {
+			got[d.Alarm] = append(got[d.Alarm], d.ID)
+		}
+		for alarm, want := range map[int64][]int64{1: standing[39:], 2: over[39:], 3: fridge[39:]} {
+			if len(got[alarm]) != len(want) || got[alarm][0] != want[0] || got[alarm][len(want)-1] != want[len(want)-1] {
+				t.Errorf("alarm %d: messages %v went out, want %v", alarm, got[alarm], want)
+			}
+		}
+		if r := b.record(1, standing[0]); r.Status != store.MessageFailed || len(r.Attempts) != 1 || r.Attempts[0].Error != "superseded by message "+itoa(standing[39]) {
+			t.Errorf("record of the oldest = %+v", r)
+		}
+		if len(b.failures) != 0 {
+			t.Errorf("failures = %+v, want none: the newest got through", b.failures)
+		}
+	})
+}
+
+func TestFreshMessagesAreNotMerged(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket")
+		defer b.close()
+		b.enqueue(tell(1), tell(1), tell(1))
+		b.start(p)
+		b.pass(time.Second)
+		if n := len(p.got()); n != 3 {
+			t.Errorf("%d went out, want 3", n)
+		}
+	})
+}
+
+// While the disk refuses, a ring still goes out, once, and its end is stored
+// when the disk is back.
+func TestRingGoesOutThoughTheDiskRefuses(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket")
+		defer b.close()
+		ids := b.enqueue(ring(1), tell(2))
+		b.shelf.fault(errors.New("disk full"))
+		b.start(p)
+		b.pass(10 * time.Minute)
+		if got := p.got(); len(got) != 1 || got[0].Alarm != 1 {
+			t.Fatalf("the phone has %+v, want the ring once", got)
+		}
+		b.shelf.fault(nil)
+		b.pass(10 * time.Second)
+		if got := p.got(); len(got) != 2 || got[1].Alarm != 2 {
+			t.Errorf("the phone has %+v, want the other message now", got)
+		}
+		if r := b.record(1, ids[0]); r.Status != store.MessageDelivered {
+			t.Errorf("the ring is %s, want delivered", r.Status)
+		}
+	})
+}
+
+func TestSendUnstored(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket", busy)
+		defer b.close()
+		b.start(p)
+		if err := b.box.SendUnstored(t.Context(), ring(1)); !errors.Is(err, busy) || len(p.got()) != 1 {
+			t.Errorf("err = %v after %d sends, want the channel's error after one", err, len(p.got()))
+		}
+		m := ring(1)
+		m.Channel = "attic"
+		if err := b.box.SendUnstored(t.Context(), m); err == nil {
+			t.Error("no error for a channel that is not there")
+		}
+	})
+}
+
+func TestNamesMustDiffer(t *testing.T) {
+	if _, err := New(nil, wallClock{}, []Channel{newPhone("a"), newPhone("a")}, Options{}); err == nil {
+		t.Error("two channels of one name were taken")
+	}
+}

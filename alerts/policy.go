@@ -1,0 +1,76 @@
+package alerts
+
+import "time"
+
+// TestRing is the kind of a message that tries out the way to a phone.
+const TestRing EventKind = "test"
+
+// A Policy says who is told what, and in which words.
+type Policy struct {
+	Channels   []ChannelPolicy
+	Levels     map[string]Level // overrides an entry's level, by ID: H8 as tell
+	Location   *time.Location   // zone of the times in messages; nil is UTC
+	Fahrenheit bool             // °F in messages, else °C
+	Link       string           // address of the page, "http://plover-shed.local:8080"; empty for none
+}
+
+// A ChannelPolicy says what one channel is for.
+type ChannelPolicy struct {
+	Name    string // as in Message.Channel
+	Minimum Level  // quieter messages do not come this way
+	Backup  bool   // used only when another channel has failed
+}
+
+// Surroundings is what the engine knows beside the event itself.
+type Surroundings struct {
+	// Explained reports whether the entry with this ID is active for the same
+	// subject, or for its place. Nil explains nothing.
+	Explained func(id string) bool
+	Details   []string // further lines, such as the core now
+}
+
+// level is how loudly ev is told under p.
+func (p Policy) level(e Entry, ev Event) Level {
+	if own, ok := p.Levels[e.ID]; ok {
+		return min(own, ev.Level)
+	}
+	return ev.Level
+}
+
+// takers are the channels that a message of this level goes to.
+func (p Policy) takers(level Level) (names []string) {
+	for _, c := range p.Channels {
+		if !c.Backup && level >= c.Minimum && level > Note {
+			names = append(names, c.Name)
+		}
+	}
+	return names
+}
+
+// Redirect returns m for the next backup channel after the one that failed, in
+// the order of the policy, and false when there is none left. why is told.
+func (p Policy) Redirect(m Message, why string) (Message, bool) {
+	found := false
+	for _, c := range p.Channels {
+		if found && c.Backup && m.Level >= c.Minimum {
+			m.Body += "\nSent this way because " + m.Channel + " failed: " + why
+			m.ID, m.Channel = 0, c.Name
+			return m, true
+		}
+		found = found || c.Name == m.Channel
+	}
+	return Message{}, false
+}
+
+// Test returns one message for every channel, backups too: a way that is not
+// tried out is taken to be dead.
+func (p Policy) Test(at time.Time) (messages []Message) {
+	for _, c := range p.Channels {
+		messages = append(messages, Message{
+			Kind: TestRing, Level: Ring, Channel: c.Name, Due: at,
+			Subject: "Test ring from flitch",
+			Body:    "Nothing is wrong. This is how a ring would reach you, sent " + p.clock(at, at) + " through " + c.Name + ".",
+		})
+	}
+	return messages
+}

@@ -1,0 +1,14 @@
+package alerts
+
+import "time"
+
+// A SendError is why one attempt to send failed, and whether trying again can
+// help. Text has no secret in it: it is stored, shown and logged.
+type SendError struct {
+	Retry bool          // network trouble, 408, 429, 5xx, a temporary SMTP answer
+	After time.Duration // the other side asked to wait this long; zero if it did not
+	Text  string
+}
+
+// Error returns Text.
+func (e *SendError) Error() string { return e.Text }

@@ -1,0 +1,21 @@
+package main
+
+import "flitch/process"
+
+type acknowledgeCommand struct {
+	Number int64 `arg:"" help:"Number of the alarm, as in the message."`
+	orderFlags
+}
+
+// Help shows an example.
+func (acknowledgeCommand) Help() string {
+	return "The alarm goes on until its cause is gone; it only stops repeating, and the others see who is on it.\n\nExample:\n\n    flitch acknowledge 17 --by T.V."
+}
+
+// Run sends the acknowledgement.
+func (c acknowledgeCommand) Run(t terminal) error {
+	if c.Number < 1 {
+		return misuse("a number from flitch alarms", "%d is not the number of an alarm", c.Number)
+	}
+	return c.send(t, order{Kind: process.CommandAcknowledge, Alarm: c.Number})
+}

@@ -1,0 +1,59 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"text/tabwriter"
+
+	"flitch/cmd/flitch/internal/web"
+)
+
+type alarmsCommand struct {
+	daemonFlags
+	All bool `help:"Also those that are over."`
+}
+
+// Help shows an example.
+func (alarmsCommand) Help() string { return "Example:\n\n    flitch alarms --all" }
+
+// Run prints the alarms, as the daemon orders them.
+func (c alarmsCommand) Run(t terminal) error {
+	daemon, err := c.daemon(t)
+	if err != nil {
+		return err
+	}
+	var alarms, shown []web.Alarm
+	if err := daemon.get("/api/alarms", &alarms); err != nil {
+		return err
+	}
+	for _, a := range alarms {
+		if c.All || a.Active {
+			shown = append(shown, a)
+		}
+	}
+	if len(shown) == 0 {
+		fmt.Fprintln(t.out, "no alarm is standing")
+		return nil
+	}
+	return daemon.listAlarms(t.out, shown)
+}
+
+func (d *daemon) listAlarms(out io.Writer, alarms []web.Alarm) error {
+	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(table, "ALARM\tLEVEL\tSINCE\tWHAT\tWHERE\tVALUE\tLIMIT\tWHO")
+	for _, a := range alarms {
+		who := "nobody yet"
+		switch {
+		case a.AcknowledgedBy != "":
+			who = a.AcknowledgedBy
+		case !a.Active:
+			who = "over"
+		}
+		fmt.Fprintf(table, "%d\t%s\t%s\t%s %s\t%s\t%.1f %s\t%.1f %s\t%s\n", a.Number, a.LevelName, d.clock(a.Since),
+			a.Entry, a.Title, a.Subject, a.Value, a.Unit, a.Limit, a.Unit, who)
+		if a.Active && a.Action != "" {
+			fmt.Fprintf(table, "\t\t\tfirst: %s\n", a.Action)
+		}
+	}
+	return table.Flush()
+}

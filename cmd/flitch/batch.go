@@ -1,0 +1,32 @@
+package main
+
+import (
+	"net/url"
+	"strings"
+)
+
+// batchCommands is the table under "flitch batch".
+type batchCommands struct {
+	New     batchNewCommand     `cmd:"" help:"Start a batch."`
+	List    batchListCommand    `cmd:"" help:"List the batches."`
+	Show    batchShowCommand    `cmd:"" help:"Show one batch: its stages, its clocks, its alarms."`
+	Stage   batchStageCommand   `cmd:"" help:"Say that a batch enters a stage."`
+	Turned  batchTurnedCommand  `cmd:"" help:"Say that the slabs were turned."`
+	Reading batchReadingCommand `cmd:"" help:"Type in a temperature read by hand."`
+	Note    batchNoteCommand    `cmd:"" help:"Write a line into the record."`
+	Close   batchCloseCommand   `cmd:"" help:"Say that a batch is finished."`
+}
+
+// A batchName is the positional argument that names a batch.
+type batchName struct {
+	Batch string `arg:"" help:"Name of the batch, as in flitch batch list."`
+}
+
+// path returns the address of the batch under a prefix. A name with a slash or
+// dots would be another address.
+func (b batchName) path(prefix string) (string, error) {
+	if b.Batch == "" || b.Batch == "." || b.Batch == ".." || strings.Contains(b.Batch, "/") {
+		return "", misuse("a name from flitch batch list", "%q is not the name of a batch", b.Batch)
+	}
+	return prefix + url.PathEscape(b.Batch), nil
+}

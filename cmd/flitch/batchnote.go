@@ -1,0 +1,27 @@
+package main
+
+import (
+	"strings"
+
+	"flitch/process"
+)
+
+type batchNoteCommand struct {
+	batchName
+	Text []string `arg:"" help:"The note; quotes are not needed."`
+	orderFlags
+}
+
+// Help shows an example.
+func (batchNoteCommand) Help() string {
+	return "Example:\n\n    flitch batch note OL-31-04 bag C was not quite closed --by T.V."
+}
+
+// Run sends the note.
+func (c batchNoteCommand) Run(t terminal) error {
+	text := strings.TrimSpace(strings.Join(c.Text, " "))
+	if text == "" {
+		return misuse("flitch batch note "+c.Batch+" bag C was not quite closed", "the note is empty")
+	}
+	return c.send(t, order{Kind: process.CommandNote, Batch: c.Batch, Text: text})
+}

@@ -1,0 +1,87 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"flitch/cmd/flitch/internal/api"
+	"flitch/process"
+)
+
+type batchShowCommand struct {
+	batchName
+	daemonFlags
+}
+
+// Help shows an example.
+func (batchShowCommand) Help() string { return "Example:\n\n    flitch batch show OL-31-04" }
+
+// Run prints the batch.
+func (c batchShowCommand) Run(t terminal) error {
+	path, err := c.path("/api/batches/")
+	if err != nil {
+		return err
+	}
+	daemon, err := c.daemon(t)
+	if err != nil {
+		return err
+	}
+	var batch api.Batch
+	if err := daemon.get(path, &batch); err != nil {
+		return err
+	}
+	return daemon.show(t.out, batch)
+}
+
+func (d *daemon) show(out io.Writer, b api.Batch) error {
+	fmt.Fprintf(out, "batch %s: %s, %s\n", b.ID, b.Product, b.Class)
+	fmt.Fprintf(out, "plan %s version %d, started %s by %s\n", b.Plan.Name, b.Plan.Version, d.clock(b.Started), b.By)
+	if !b.Closed.IsZero() {
+		fmt.Fprintf(out, "closed %s\n", d.clock(b.Closed))
+	}
+	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(table, "\nPIECE\tGREEN\tTHICK")
+	for _, p := range b.Pieces {
+		fmt.Fprintf(table, "%s\t%.0f g\t%.0f mm\n", p.Name, p.GreenG, p.ThicknessMM)
+	}
+	fmt.Fprintln(table, "\nSTAGE\tENTERED\tLEFT\tBY")
+	for _, s := range b.Stages {
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", s.Name, d.clock(s.Entered), d.clock(s.Left), s.By)
+	}
+	fmt.Fprintln(table, "\nCLOCK\tSUM\tLIMIT\tVERDICT\tUNCERTAIN")
+	for _, c := range b.Clocks {
+		fmt.Fprintf(table, "%s\t%.2f %s\t%s\t%s\t%s\n", c.Name, c.Sum, c.Unit, limit(c), verdict(c), doubt(c))
+	}
+	if err := table.Flush(); err != nil || len(b.Alarms) == 0 {
+		return err
+	}
+	fmt.Fprintln(out)
+	return d.listAlarms(out, b.Alarms)
+}
+
+func doubt(c process.Clock) string {
+	if len(c.Uncertain) == 0 {
+		return "-"
+	}
+	return strings.Join(c.Uncertain, "; ")
+}
+
+func limit(c process.Clock) string {
+	way := "at most"
+	if c.AtLeast {
+		way = "at least"
+	}
+	return fmt.Sprintf("%s %g %s", way, c.Limit, c.Unit)
+}
+
+func verdict(c process.Clock) string {
+	switch {
+	case c.Verdict != process.Running:
+		return string(c.Verdict)
+	case c.Running:
+		return "running"
+	}
+	return "-"
+}

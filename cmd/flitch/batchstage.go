@@ -1,0 +1,19 @@
+package main
+
+import "flitch/process"
+
+type batchStageCommand struct {
+	batchName
+	Stage string `arg:"" help:"The stage it enters, as the plan calls it."`
+	orderFlags
+}
+
+// Help shows an example.
+func (batchStageCommand) Help() string {
+	return "Example:\n\n    flitch batch stage OL-31-04 cook --by T.V. --at 21:40"
+}
+
+// Run leaves it to the daemon which stage may follow: it knows the plan.
+func (c batchStageCommand) Run(t terminal) error {
+	return c.send(t, order{Kind: process.CommandStage, Batch: c.Batch, Stage: process.StageName(c.Stage)})
+}

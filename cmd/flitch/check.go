@@ -1,0 +1,51 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+
+	"flitch/cmd/flitch/internal/config"
+)
+
+type checkCommand struct {
+	Config string `help:"Configuration to read." default:"flitch.toml" placeholder:"FILE"`
+}
+
+// Help shows an example.
+func (checkCommand) Help() string {
+	return "All problems are listed at once, each with its line and what to type instead.\n\nExample:\n\n    flitch check --config flitch.toml"
+}
+
+// Run prints the problems themselves to the output: they are the answer.
+func (c checkCommand) Run(t terminal) error {
+	loaded, err := config.Load(c.Config)
+	if problems, ok := errors.AsType[*config.Problems](err); ok {
+		fmt.Fprintln(t.out, problems)
+		return problem("the text after type:, then flitch check --config "+c.Config, "%s", count(len(problems.List), "problem"))
+	}
+	if err != nil {
+		return unreadable(c.Config, err)
+	}
+	fmt.Fprintf(t.out, "%s: no problems, %s, %s, %s\n", c.Config,
+		count(len(loaded.Places), "place"), count(len(loaded.Probes), "probe"), count(len(loaded.Channels), "channel"))
+	if len(loaded.Channels) == 0 {
+		fmt.Fprintln(t.out, "note: no channel, so an alarm shows on the page only and wakes nobody")
+	}
+	return nil
+}
+
+// unreadable explains a configuration that could not be opened.
+func unreadable(path string, err error) error {
+	if errors.Is(err, fs.ErrNotExist) {
+		return problem("--config FILE, or flitch init DIR to make one", "there is no %s", path)
+	}
+	return err
+}
+
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}

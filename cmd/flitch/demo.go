@@ -1,0 +1,35 @@
+package main
+
+import (
+	"context"
+	"os/signal"
+	"syscall"
+	"time"
+
+	"flitch/cmd/flitch/internal/demo"
+)
+
+type demoCommand struct {
+	Once   bool          `help:"Run one batch as fast as it goes, then end."`
+	Out    string        `help:"Folder to write record.csv, record.json and record.html into." placeholder:"DIR"`
+	Listen string        `help:"Address of the page." default:"127.0.0.1:8411" placeholder:"HOST:PORT"`
+	Lasts  time.Duration `help:"How long the nine days take; not with --once." default:"4m" placeholder:"TIME"`
+}
+
+// Help says what is to be seen.
+func (demoCommand) Help() string {
+	return "An invented batch of three slabs goes from cure to chill: a door left ajar, a forgotten turn, a stall, a chill that is too slow. " +
+		"Its probes speak real MQTT. Needs no configuration and leaves nothing behind but the record.\n\n" +
+		"Example:\n\n    flitch demo --once --out ./demo-record"
+}
+
+// Run plays the story until it ends or is stopped.
+func (c demoCommand) Run(t terminal) error {
+	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
+	defer stop()
+	o := demo.Options{Once: c.Once, Out: c.Out, Listen: c.Listen, Lasts: c.Lasts, Print: t.out, Version: version()}
+	if c.Once {
+		o.Lasts, o.Listen = 0, "127.0.0.1:0"
+	}
+	return demo.Run(ctx, o)
+}

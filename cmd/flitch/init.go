@@ -1,0 +1,67 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"flitch/cmd/flitch/internal/config"
+	"flitch/store"
+)
+
+type initCommand struct {
+	Dir  string `arg:"" help:"Folder to write to; made if it is not there."`
+	Name string `help:"Name of the site; the name of the folder when left out." placeholder:"TEXT"`
+}
+
+// Help shows an example.
+func (initCommand) Help() string {
+	return "Nothing that is already there is touched.\n\nExample:\n\n    flitch init larder --name \"Oddwick Lane Larder\""
+}
+
+// Run writes the database first: a configuration without one would look done.
+func (c initCommand) Run(t terminal) error {
+	file, database := filepath.Join(c.Dir, "flitch.toml"), filepath.Join(c.Dir, "flitch.db")
+	for _, path := range []string{file, database} {
+		if _, err := os.Lstat(path); err == nil {
+			return problem("another folder, or move it away", "%s is already there", path)
+		}
+	}
+	if err := os.MkdirAll(c.Dir, 0o755); err != nil {
+		return fmt.Errorf("making the folder: %w", err)
+	}
+	if err := store.Create(database); err != nil {
+		return fmt.Errorf("making the database: %w", err)
+	}
+	if err := writeNew(file, config.Sample(c.siteName())); err != nil {
+		return errors.Join(err, os.Remove(database)) // else the next try would be refused
+	}
+	fmt.Fprintf(t.out, "wrote %s and %s\nnext:\n  flitch check --config %s\n  flitch run --config %s\n", file, database, file, file)
+	return nil
+}
+
+func (c initCommand) siteName() string {
+	if c.Name != "" {
+		return c.Name
+	}
+	full, err := filepath.Abs(c.Dir)
+	if err != nil {
+		return ""
+	}
+	return filepath.Base(full)
+}
+
+func writeNew(path, text string) (err error) {
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return problem("another folder, or move it away", "%s is already there", path)
+	}
+	if err != nil {
+		return fmt.Errorf("writing the configuration: %w", err)
+	}
+	defer func() { err = errors.Join(err, file.Close()) }()
+	_, err = file.WriteString(text)
+	return err
+}

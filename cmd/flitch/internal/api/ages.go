@@ -1,0 +1,53 @@
+package api
+
+import (
+	"maps"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+)
+
+// ages are the figures that grow by themselves. They are computed when asked
+// for: a gauge that nobody moves would look fresh for ever.
+type ages struct{ *Metrics }
+
+var (
+	readingAge = prometheus.NewDesc("flitch_reading_age_seconds", "Since the newest believed reading of the probe was measured.", []string{"probe"}, nil)
+	dueAge     = prometheus.NewDesc("flitch_oldest_due_message_seconds", "How long the oldest unsent message has been due; 0 when there is none.", nil, nil)
+)
+
+// Describe names the figures.
+func (a ages) Describe(out chan<- *prometheus.Desc) {
+	out <- readingAge
+	out <- dueAge
+}
+
+// Collect computes them.
+func (a ages) Collect(out chan<- prometheus.Metric) {
+	now := a.clock.Now()
+	a.mu.Lock()
+	newest := maps.Clone(a.newest)
+	a.mu.Unlock()
+	for probe, at := range newest {
+		out <- prometheus.MustNewConstMetric(readingAge, prometheus.GaugeValue, now.Sub(at).Seconds(), probe)
+	}
+	var waiting time.Duration
+	if a.due != nil {
+		if at, some := a.due(); some {
+			waiting = max(now.Sub(at), 0)
+		}
+	}
+	out <- prometheus.MustNewConstMetric(dueAge, prometheus.GaugeValue, waiting.Seconds())
+}
+
+func counter(name, help string) prometheus.Counter {
+	return prometheus.NewCounter(prometheus.CounterOpts{Name: name, Help: help})
+}
+
+func counters(name, help string, labels ...string) *prometheus.CounterVec {
+	return prometheus.NewCounterVec(prometheus.CounterOpts{Name: name, Help: help}, labels)
+}
+
+func gauges(name, help string, labels ...string) *prometheus.GaugeVec {
+	return prometheus.NewGaugeVec(prometheus.GaugeOpts{Name: name, Help: help}, labels)
+}

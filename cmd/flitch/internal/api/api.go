@@ -1,0 +1,121 @@
+package api
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"net/http"
+
+	"flitch/process"
+)
+
+// maxDrawings is how many charts and records are made at once. They read whole
+// batches; more at a time would keep the small machine from its real work.
+const maxDrawings = 2
+
+type server struct {
+	Deps
+	drawing chan struct{} // one token for each record or chart being made
+}
+
+// New returns the handler of everything flitch answers over HTTP, with the guard
+// around it.
+func New(deps Deps) http.Handler {
+	s := &server{Deps: deps, drawing: make(chan struct{}, maxDrawings)}
+	mux := http.NewServeMux()
+	mux.HandleFunc("POST /api/commands", s.command)
+	mux.HandleFunc("GET /api/batches", answer(s, s.Reader.Batches))
+	mux.HandleFunc("GET /api/batches/{id}", s.batch)
+	mux.HandleFunc("GET /api/alarms", answer(s, s.Reader.Alarms))
+	mux.HandleFunc("GET /api/glance", answer(s, s.Reader.Glances))
+	mux.HandleFunc("GET /api/events", s.events)
+	mux.HandleFunc("/api/", s.unknown)
+	mux.HandleFunc("GET /batches/{id}/{file}", s.file)
+	mux.HandleFunc("GET /healthz", s.health)
+	if s.Metrics != nil {
+		mux.Handle("GET /metrics", s.Metrics)
+	}
+	if s.Page != nil {
+		mux.Handle("/", s.Page)
+	}
+	return s.guard(mux)
+}
+
+// answer serves a list. An empty one is [], not null.
+func answer[T any](s *server, list func(context.Context) ([]T, error)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		items, err := list(r.Context())
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		if items == nil {
+			items = []T{}
+		}
+		s.reply(w, http.StatusOK, items)
+	}
+}
+
+func (s *server) batch(w http.ResponseWriter, r *http.Request) {
+	b, err := s.Reader.Batch(r.Context(), r.PathValue("id"))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.reply(w, http.StatusOK, b)
+}
+
+func (s *server) health(w http.ResponseWriter, r *http.Request) {
+	var faults []Fault
+	if s.Health != nil {
+		faults = s.Health(r.Context())
+	}
+	status := http.StatusOK
+	if len(faults) > 0 {
+		status = http.StatusServiceUnavailable
+	}
+	s.reply(w, status, struct {
+		OK     bool    `json:"ok"`
+		Faults []Fault `json:"faults,omitempty"`
+	}{len(faults) == 0, faults})
+}
+
+func (s *server) unknown(w http.ResponseWriter, r *http.Request) {
+	s.refuse(w, http.StatusNotFound, "there is no "+r.Method+" "+r.URL.Path, "known: POST /api/commands; GET /api/batches, /api/alarms, /api/glance, /api/events")
+}
+
+// refusal is the body of every answer that says no.
+type refusal struct {
+	Error string `json:"error"`
+	Hint  string `json:"hint,omitempty"`
+}
+
+func (s *server) refuse(w http.ResponseWriter, status int, what, hint string) {
+	s.reply(w, status, refusal{what, hint})
+}
+
+// fail answers with what the person did wrong, or that we did.
+func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	var no *process.Refusal
+	switch {
+	case errors.As(err, &no) && no.NotFound:
+		s.refuse(w, http.StatusNotFound, no.What, no.Hint)
+	case errors.As(err, &no):
+		s.refuse(w, http.StatusUnprocessableEntity, no.What, no.Hint)
+	default:
+		s.Log.Error("request failed", "method", r.Method, "path", r.URL.Path, "error", err)
+		s.refuse(w, http.StatusInternalServerError, "something went wrong inside flitch", "the log says more; try again")
+	}
+}
+
+func (s *server) reply(w http.ResponseWriter, status int, body any) {
+	text, err := json.Marshal(body)
+	if err != nil {
+		s.Log.Error("answer could not be written as JSON", "error", err)
+		status, text = http.StatusInternalServerError, []byte(`{"error":"something went wrong inside flitch"}`)
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	w.Write(append(text, '\n')) // the other side may be gone; nobody is left to be told
+}

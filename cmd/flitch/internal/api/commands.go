@@ -1,0 +1,143 @@
+package api
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+	"time"
+
+	"flitch/process"
+)
+
+// maxBody bounds the body of a command, bytes.
+const maxBody = 64 << 10
+
+// A commandBody is a command as it is sent. It has no time of typing: that is
+// the daemon's to say.
+type commandBody struct {
+	ID        string              `json:"id"`
+	Kind      process.CommandKind `json:"kind"`
+	Batch     string              `json:"batch"`
+	By        string              `json:"by"`
+	At        *time.Time          `json:"at"` // RFC 3339; absent: now
+	Stage     process.StageName   `json:"stage"`
+	Pieces    []string            `json:"pieces"`
+	Placement process.Placement   `json:"placement"`
+	Value     *float64            `json:"value"` // °C
+	Text      string              `json:"text"`
+	Alarm     int64               `json:"alarm"`
+	New       *NewRequest         `json:"new"`
+}
+
+func (s *server) command(w http.ResponseWriter, r *http.Request) {
+	var body commandBody
+	if status, err := readBody(w, r, &body); err != nil {
+		s.refuse(w, status, err.Error(), `send one JSON object such as {"kind":"turned","batch":"OL-31-04","by":"TV"}`)
+		return
+	}
+	command, err := s.build(body)
+	if err == nil {
+		err = s.Commander.Do(r.Context(), command)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.reply(w, http.StatusOK, struct {
+		OK      bool   `json:"ok"`
+		Message string `json:"message"`
+		ID      string `json:"id"`
+	}{true, taken(command), command.ID})
+}
+
+// readBody decodes one JSON object and nothing after it.
+func readBody(w http.ResponseWriter, r *http.Request, into any) (status int, err error) {
+	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, maxBody))
+	d.DisallowUnknownFields()
+	err = d.Decode(into)
+	if err == nil {
+		if _, more := d.Token(); !errors.Is(more, io.EOF) {
+			err = errors.New("there is something after the JSON object")
+		}
+	}
+	var tooLong *http.MaxBytesError
+	var wrongType *json.UnmarshalTypeError
+	switch {
+	case err == nil:
+		return 0, nil
+	case errors.As(err, &tooLong):
+		return http.StatusRequestEntityTooLarge, fmt.Errorf("the body is longer than %d bytes", maxBody)
+	case errors.As(err, &wrongType):
+		return http.StatusBadRequest, fmt.Errorf("field %q: a JSON %s is not what belongs there", wrongType.Field, wrongType.Value)
+	case errors.Is(err, io.EOF):
+		return http.StatusBadRequest, errors.New("the body is empty")
+	}
+	return http.StatusBadRequest, fmt.Errorf("the body is not a command: %s", strings.TrimPrefix(err.Error(), "json: "))
+}
+
+// build makes a command of the body: what is missing and known here is filled
+// in, the rest is judged where the batch is known.
+func (s *server) build(b commandBody) (process.Command, error) {
+	now := s.Clock.Now().UTC()
+	c := process.Command{
+		ID: b.ID, Kind: b.Kind, Batch: b.Batch, By: b.By, At: now, Typed: now,
+		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm,
+	}
+	if b.At != nil {
+		c.At = b.At.UTC()
+	}
+	if b.Value != nil {
+		c.Value = *b.Value
+	}
+	if c.ID == "" {
+		c.ID = s.NewID()
+	}
+	if err := complete(b); err != nil {
+		return c, err
+	}
+	if b.New == nil {
+		return c, nil
+	}
+	full, err := s.Resolve(*b.New)
+	c.New = &full
+	return c, err
+}
+
+// complete refuses what can be seen to be wrong without knowing any batch.
+func complete(b commandBody) error {
+	known := []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
+		process.CommandNote, process.CommandClose, process.CommandAcknowledge}
+	found := false
+	for _, k := range known {
+		found = found || b.Kind == k
+	}
+	switch {
+	case !found:
+		return &process.Refusal{What: fmt.Sprintf("kind %q is no command", b.Kind), Hint: fmt.Sprintf("one of %v", known)}
+	case b.By == "":
+		return &process.Refusal{What: "nobody said this", Hint: `add "by" with your initials`}
+	case b.Kind == process.CommandNew && b.New == nil:
+		return &process.Refusal{What: "a new batch without a description", Hint: `add "new" with plan, pieces, fridge, smoker and cores`}
+	case b.Kind != process.CommandNew && b.New != nil:
+		return &process.Refusal{What: fmt.Sprintf("%q with a description of a new batch", b.Kind), Hint: `leave "new" out, or set "kind" to "new"`}
+	case b.Kind == process.CommandReading && b.Value == nil:
+		return &process.Refusal{What: "a hand reading without a number", Hint: `add "value", in °C`}
+	}
+	return nil
+}
+
+// taken says what was taken.
+func taken(c process.Command) string {
+	switch c.Kind {
+	case process.CommandNew:
+		return fmt.Sprintf("batch %s started by %s", c.Batch, c.By)
+	case process.CommandStage:
+		return fmt.Sprintf("batch %s: stage %s entered by %s", c.Batch, c.Stage, c.By)
+	case process.CommandAcknowledge:
+		return fmt.Sprintf("alarm %d: %s is on it", c.Alarm, c.By)
+	}
+	return fmt.Sprintf("batch %s: %s entered by %s", c.Batch, c.Kind, c.By)
+}

@@ -1,0 +1,92 @@
+package api
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"flitch/cmd/flitch/internal/web"
+	"flitch/process"
+	"flitch/process/record"
+)
+
+// A Clock tells the time and wakes people up.
+type Clock interface {
+	Now() time.Time
+	After(time.Duration) <-chan time.Time
+}
+
+// A Commander takes what a person said. It returns when the command is stored
+// and its effects are, or an error; a *process.Refusal is for the person.
+type Commander interface {
+	Do(context.Context, process.Command) error
+}
+
+// A Reader tells how things stand.
+type Reader interface {
+	web.Reader
+
+	// Batch returns everything about one batch, or a *process.Refusal with
+	// NotFound set.
+	Batch(ctx context.Context, id string) (Batch, error)
+
+	// Record returns the record of a batch, or a *process.Refusal with NotFound
+	// set. Its readings have to cover at least the window; a zero window is the
+	// whole batch. The readings are read after Record has returned, until the
+	// context ends.
+	Record(ctx context.Context, id string, window Window) (*record.Record, error)
+}
+
+// A Window is the part of a batch that is wanted; zero ends are open.
+type Window struct {
+	From, To time.Time
+}
+
+// A Batch is the full view of one batch.
+type Batch struct {
+	web.Summary
+	By         string                `json:"by"`
+	Class      process.Class         `json:"class"`
+	Plan       record.PlanVersion    `json:"plan"`
+	Pieces     []process.Piece       `json:"pieces"`
+	Probes     []process.PlacedProbe `json:"probes"`
+	Stages     []record.Stage        `json:"stages"`
+	Clocks     []process.Clock       `json:"clocks"`
+	Deviations []record.Deviation    `json:"deviations"`
+	Alarms     []web.Alarm           `json:"alarms"`
+	Entries    []record.Entry        `json:"entries"`
+}
+
+// A NewRequest starts a batch by names; Deps.Resolve turns them into a complete
+// process.NewBatch with the configuration of this moment.
+type NewRequest struct {
+	Plan   string            `json:"plan"`   // name of a plan
+	Pieces []process.Piece   `json:"pieces"` // at least one
+	Fridge string            `json:"fridge"` // place; empty: none
+	Smoker string            `json:"smoker"` // place; empty: none
+	Chill  string            `json:"chill"`  // place it is chilled in; empty: the fridge
+	Cores  map[string]string `json:"cores"`  // probe to piece
+}
+
+// A Fault is something wrong with flitch itself.
+type Fault struct {
+	Name string `json:"name"` // "disk", "broker"
+	Text string `json:"text"` // what is wrong and what to do
+}
+
+// Deps is what the door needs.
+type Deps struct {
+	Reader    Reader
+	Commander Commander
+	Resolve   func(NewRequest) (process.NewBatch, error) // errors are *process.Refusal when the person is wrong
+	Health    func(context.Context) []Fault              // empty: well
+	Events    *Events
+	Metrics   http.Handler  // of Metrics.Handler; nil: no /metrics
+	Page      http.Handler  // everything that is not named here; of web.New
+	Clock     Clock         // of the batches: commands get their time from it
+	Wall      Clock         // of the machine: deadlines and beats of the stream; differs in a demonstration only
+	NewID     func() string // an identity for a command that came without one
+	Hosts     []string      // names by which we may be called, beside those of this machine
+	Log       *slog.Logger
+}

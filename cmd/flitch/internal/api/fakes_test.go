@@ -1,0 +1,114 @@
+package api
+
+import (
+	"context"
+	"errors"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"flitch/alerts"
+	"flitch/cmd/flitch/internal/web"
+	"flitch/process"
+	"flitch/process/record"
+)
+
+var night = time.Date(2026, 11, 18, 2, 31, 0, 0, time.UTC)
+
+// A house is a fake of everything behind the door.
+type house struct {
+	mu     sync.Mutex
+	said   []process.Command
+	asked  []Window
+	answer error // of every command
+	fault  error // of every read
+	torn   error // of the readings, after the first
+	faults []Fault
+}
+
+func (h *house) Now() time.Time                         { return night }
+func (h *house) After(d time.Duration) <-chan time.Time { return time.After(d) }
+
+func (h *house) Do(_ context.Context, c process.Command) error {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.said = append(h.said, c)
+	return h.answer
+}
+
+func (h *house) Glances(context.Context) ([]web.Glance, error) {
+	return []web.Glance{{Batch: "OL-31-09", State: web.Fine, At: night}}, h.fault
+}
+func (h *house) Alarms(context.Context) ([]web.Alarm, error) {
+	return []web.Alarm{{Occurrence: alerts.Occurrence{Number: 7, Level: alerts.Ring}, LevelName: "ring"}}, h.fault
+}
+func (h *house) Batches(context.Context) ([]web.Summary, error) { return nil, h.fault }
+
+func (h *house) find(id string) error {
+	if id != "OL-31-09" {
+		return &process.Refusal{What: "there is no batch " + id, Hint: "list them with GET /api/batches", NotFound: true}
+	}
+	return h.fault
+}
+
+func (h *house) Batch(_ context.Context, id string) (Batch, error) {
+	return Batch{Summary: web.Summary{ID: id}, By: "TV"}, h.find(id)
+}
+
+func (h *house) Record(_ context.Context, id string, window Window) (*record.Record, error) {
+	h.asked = append(h.asked, window)
+	if err := h.find(id); err != nil {
+		return nil, err
+	}
+	return &record.Record{
+		MadeAt: night,
+		Head:   record.Head{Batch: id, Started: night.Add(-48 * time.Hour)},
+		Readings: func(yield func(record.Row) error) error {
+			for i := range 2000 {
+				at := night.Add(time.Duration(i-2000) * time.Minute)
+				err := yield(record.Row{Measured: at, Received: at, Batch: id, Probe: "needle-1", Placement: process.Core, Piece: "A", Value: 40, Source: record.Measured})
+				if err != nil {
+					return err
+				}
+			}
+			return h.torn
+		},
+	}, nil
+}
+
+func (h *house) resolve(r NewRequest) (process.NewBatch, error) {
+	if r.Plan != "belly" {
+		return process.NewBatch{}, &process.Refusal{What: "there is no plan " + r.Plan, Hint: "known: belly"}
+	}
+	return process.NewBatch{Plan: process.Plan{Name: r.Plan}, Pieces: r.Pieces}, nil
+}
+
+func (h *house) deps() Deps {
+	return Deps{
+		Reader: h, Commander: h, Resolve: h.resolve, Clock: h, Wall: h, Events: NewEvents(),
+		Health: func(context.Context) []Fault { return h.faults },
+		NewID:  func() string { return "new-id" }, Hosts: []string{"larder.local:8080", "192.0.2.7"},
+		Page: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { io.WriteString(w, "page "+r.URL.Path) }),
+		Log:  slog.New(slog.NewTextHandler(io.Discard, nil)),
+	}
+}
+
+func request(method, path, body string) *http.Request {
+	r := httptest.NewRequest(method, path, strings.NewReader(body))
+	r.Host = "localhost:8080"
+	return r
+}
+
+func ask(t *testing.T, h http.Handler, r *http.Request) *httptest.ResponseRecorder {
+	t.Helper()
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	return w
+}
+
+var errDisk = errors.New("disk gone")

@@ -1,0 +1,165 @@
+package app
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"time"
+
+	"flitch/alerts/outbox"
+	"flitch/cmd/flitch/internal/api"
+	"flitch/cmd/flitch/internal/config"
+	"flitch/cmd/flitch/internal/health"
+	"flitch/cmd/flitch/internal/web"
+	"flitch/ingest"
+	"flitch/ingest/broker"
+	"flitch/process"
+	"flitch/process/engine"
+	"flitch/process/record"
+	"flitch/store"
+)
+
+// Options are what a caller may want beside the configuration.
+type Options struct {
+	Clock   Clock // nil: the machine's
+	Log     *slog.Logger
+	Version string
+}
+
+// An App is the whole daemon, built and not yet running.
+type App struct {
+	cfg      *config.Config
+	clock    Clock
+	log      *slog.Logger
+	db       *store.DB
+	faults   *health.Faults
+	reports  chan report
+	urgent   chan string
+	metrics  *api.Metrics
+	events   *api.Events
+	engine   *engine.Engine
+	intake   *ingest.Intake
+	outbox   *outbox.Outbox
+	broker   *broker.Broker // nil with an outside broker
+	listener net.Listener
+	server   *http.Server
+}
+
+// New opens the database, takes the ports and builds every room. On an error
+// nothing stays open.
+func New(cfg *config.Config, o Options) (_ *App, err error) {
+	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1)}
+	if a.clock == nil {
+		a.clock = Wall{}
+	}
+	defer func() {
+		if err != nil {
+			a.release()
+		}
+	}()
+	a.faults = &health.Faults{Changed: a.faultChanged}
+	a.metrics = api.NewMetrics(a.clock, o.Version, a.oldestDue)
+	if a.db, err = store.Open(cfg.Site.Database); err != nil {
+		return nil, explain(err)
+	}
+	for _, build := range []func() error{a.buildOutbox, a.buildEngine, a.buildIntake, a.buildBroker, a.buildServer} {
+		if err := build(); err != nil {
+			return nil, err
+		}
+	}
+	return a, nil
+}
+
+func (a *App) buildEngine() (err error) {
+	a.engine, err = engine.New(engine.Config{
+		Store: engineStore{a.db}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
+		Places: places(a.cfg, a.clock.Now()), Catalogue: catalogue(a.cfg), Policy: policy(a.cfg),
+		Queued: a.outbox.Wake, Changed: a.events.Changed,
+	})
+	return err
+}
+
+func (a *App) buildIntake() (err error) {
+	a.intake, err = ingest.New(intakeStore{a.db, a.metrics}, a.clock, mappings(a.cfg.Probes), ingest.Options{
+		Notify: func(int64) { a.engine.Wake() }, Fault: a.diskFault, Log: a.log, Observe: a.metrics,
+	})
+	return err
+}
+
+func (a *App) buildBroker() (err error) {
+	if a.cfg.Broker.Mode != config.Embedded {
+		return nil
+	}
+	users := map[string]string{}
+	for _, u := range a.cfg.Broker.Users {
+		users[u.Name] = u.Password.Reveal()
+	}
+	a.broker, err = broker.New(broker.Config{Listen: a.cfg.Broker.Listen, Users: users, FanOut: true}, a.intake, a.clock, a.log)
+	return err
+}
+
+func (a *App) buildServer() (err error) {
+	site := a.site()
+	reader := &reader{app: a, site: site}
+	page := web.New(web.Deps{Site: site, Reader: reader, Commander: a.engine, Clock: a.clock, NewID: rand.Text, Log: a.log})
+	handler := api.New(api.Deps{
+		Reader: reader, Commander: a.engine, Resolve: a.resolve, Health: a.health, Events: a.events,
+		Metrics: a.metrics.Handler(), Page: page, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
+		Hosts: hosts(a.cfg), Log: a.log,
+	})
+	if a.listener, err = net.Listen("tcp", a.cfg.Page.Listen); err != nil {
+		return fmt.Errorf("the page cannot listen on %s: %w", a.cfg.Page.Listen, err)
+	}
+	a.server = &http.Server{Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
+		ErrorLog: slog.NewLogLogger(a.log.Handler(), slog.LevelDebug)}
+	return nil
+}
+
+// site is how people here want numbers and times shown.
+func (a *App) site() record.Site {
+	return record.Site{Name: a.cfg.Site.Name, Zone: a.cfg.Site.Zone, Fahrenheit: a.cfg.Site.Units == "F"}
+}
+
+// resolve turns the names of a request into a complete batch.
+func (a *App) resolve(r api.NewRequest) (process.NewBatch, error) {
+	return resolve(a.cfg, Request{Plan: r.Plan, Pieces: r.Pieces, Fridge: r.Fridge, Chill: r.Chill, Smoker: r.Smoker, Cores: r.Cores})
+}
+
+// Address returns where the page is, as http://host:port.
+func (a *App) Address() string { return "http://" + a.listener.Addr().String() }
+
+// BrokerAddress returns where sensors connect, host:port; empty with an outside
+// broker.
+func (a *App) BrokerAddress() string {
+	if a.broker == nil {
+		return ""
+	}
+	return a.broker.Addr()
+}
+
+// release closes what New has opened, for an App that never ran.
+func (a *App) release() {
+	if a.listener != nil {
+		a.listener.Close()
+	}
+	if a.broker != nil {
+		a.broker.Close(context.Background())
+	}
+	if a.db != nil {
+		if err := a.db.Close(); err != nil {
+			a.log.Error("database not closed", "err", err)
+		}
+	}
+}
+
+// explain puts what a person has to do into errors of the store.
+func explain(err error) error {
+	if errors.Is(err, store.ErrLocked) {
+		return fmt.Errorf("another flitch runs on this database: %w", err)
+	}
+	return err
+}

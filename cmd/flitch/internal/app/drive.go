@@ -1,0 +1,74 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"time"
+
+	"flitch/cmd/flitch/internal/api"
+	"flitch/process"
+	"flitch/store"
+)
+
+// Settle returns when everything that was acknowledged is evaluated and every
+// message that is due now has been tried. It is for those who step the clock.
+func (a *App) Settle(ctx context.Context) error {
+	if err := a.engine.CatchUp(ctx); err != nil {
+		return err
+	}
+	for {
+		_, waiting, err := a.db.OldestDue(a.clock.Now())
+		if err != nil || !waiting {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(time.Millisecond):
+		}
+	}
+}
+
+// Do takes what a person said, as the page and the interface do.
+func (a *App) Do(ctx context.Context, c process.Command) error { return a.engine.Do(ctx, c) }
+
+// Alarm returns the number of the standing alarm of a catalogue entry that nobody
+// has acknowledged, and false when there is none.
+func (a *App) Alarm(entry string) (number int64, standing bool, err error) {
+	list, err := a.db.Occurrences(store.OccurrenceFilter{Active: true})
+	for _, o := range list {
+		if o.Entry == entry && o.AcknowledgedAt.IsZero() {
+			return o.Number, true, err
+		}
+	}
+	return 0, false, err
+}
+
+// WriteRecord writes the record of a batch: format is csv, html or json.
+func (a *App) WriteRecord(ctx context.Context, id, format string, w io.Writer) error {
+	r := &reader{app: a, site: a.site()}
+	rec, err := r.Record(ctx, id, api.Window{})
+	if err != nil {
+		return err
+	}
+	switch format {
+	case "csv":
+		return rec.CSV(w)
+	case "html":
+		return rec.HTML(w)
+	case "json":
+		return rec.JSON(w)
+	}
+	return fmt.Errorf("record format %q: say csv, html or json", format)
+}
+
+// Clocks returns the clocks of a batch as they stand now.
+func (a *App) Clocks(id string) ([]process.Clock, process.Verdict, error) {
+	b, err := (&reader{app: a}).load(id)
+	if err != nil {
+		return nil, "", err
+	}
+	now := a.clock.Now()
+	return b.Clocks(now), b.Verdict(now), nil
+}

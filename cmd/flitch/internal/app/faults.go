@@ -1,0 +1,135 @@
+package app
+
+import (
+	"context"
+	"strings"
+	"sync"
+
+	"flitch/alerts"
+	"flitch/alerts/outbox"
+	"flitch/cmd/flitch/internal/api"
+	"flitch/cmd/flitch/internal/health"
+	"flitch/ingest/mqtt"
+	"flitch/process/engine"
+)
+
+// A report is a fault on its way to the engine, which stores it like any input.
+type report struct {
+	part   string
+	failed bool
+}
+
+// faultChanged hands the news on. It does not wait: a queue that is full is full
+// of the same news, and the page shows the fault all the same.
+func (a *App) faultChanged(part, text string) {
+	a.log.Warn("fault", "part", part, "text", text, "over", text == "")
+	if part == engine.FaultDisk && text != "" {
+		select {
+		case a.urgent <- text:
+		default: // the same news is on its way
+		}
+	}
+	select {
+	case a.reports <- report{part, text != ""}:
+	default:
+		a.log.Error("fault not reported: too many at once", "part", part)
+	}
+	a.events.Changed()
+}
+
+// report gives each fault to the engine, in order.
+func (a *App) report(ctx context.Context) error {
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case r := <-a.reports:
+			if err := a.engine.Report(ctx, r.part, r.failed); err != nil && ctx.Err() == nil {
+				a.log.Error("fault not stored", "part", r.part, "err", err)
+			}
+		}
+	}
+}
+
+// lane tells of a disk that does not take anything, past the database: the
+// message cannot be stored first, so it is sent once, at once, on every channel.
+func (a *App) lane(ctx context.Context) error {
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case text := <-a.urgent:
+			a.tellUnstored(ctx, text)
+		}
+	}
+}
+
+func (a *App) tellUnstored(ctx context.Context, text string) {
+	var sends sync.WaitGroup
+	for _, c := range policy(a.cfg).Channels {
+		m := alerts.Message{Kind: alerts.Raised, Entry: "B10", Level: alerts.Ring, Channel: c.Name, Due: a.clock.Now(),
+			Subject: "RING Readings cannot be stored", Body: text + "\nDo first: free some space or change the disk; write temperatures down by hand."}
+		sends.Go(func() {
+			if err := a.outbox.SendUnstored(ctx, m); err != nil {
+				a.log.Error("news of the disk not delivered", "channel", m.Channel, "err", err)
+			}
+		})
+	}
+	sends.Wait()
+}
+
+// diskFault is told by the intake when the store starts or ceases to fail.
+func (a *App) diskFault(err error) {
+	if err != nil {
+		a.faults.Set(engine.FaultDisk, err.Error())
+		return
+	}
+	a.faults.Clear(engine.FaultDisk)
+}
+
+func (a *App) brokerEvents() mqtt.Events {
+	return mqtt.Events{
+		Up: func(bool) { a.faults.Clear(engine.FaultBroker) },
+		Down: func(err error) {
+			text := "out of reach"
+			if err != nil {
+				text = err.Error()
+			}
+			a.faults.Set(engine.FaultBroker, text)
+		},
+		SessionLost: func() { a.log.Warn("the broker forgot us: what was published meanwhile is missing") },
+	}
+}
+
+// phoneFailed is told by the outbox of a message that did not get through.
+func (a *App) phoneFailed(f outbox.Failure) {
+	a.faults.Set(engine.FaultPhone+f.Message.Channel, f.Error)
+}
+
+// phoneAnswered ends the fault of a channel that delivers again.
+func (a *App) phoneAnswered(channel string, s alerts.Settlement) {
+	if s.Outcome == alerts.Delivered {
+		a.faults.Clear(engine.FaultPhone + channel)
+	}
+}
+
+// health lists what is wrong, for /healthz.
+func (a *App) health(context.Context) []api.Fault {
+	out := []api.Fault{}
+	for _, f := range a.faults.List() {
+		out = append(out, api.Fault{Name: f.Part, Text: advice(f)})
+	}
+	return out
+}
+
+func advice(f health.Fault) string {
+	switch {
+	case f.Part == engine.FaultDisk:
+		return f.Text + "; free some space or change the disk"
+	case f.Part == engine.FaultBroker:
+		return f.Text + "; look at the broker and the network"
+	case strings.HasPrefix(f.Part, engine.FaultPhone):
+		return f.Text + "; try it with: flitch ring --channel " + strings.TrimPrefix(f.Part, engine.FaultPhone)
+	}
+	return f.Text
+}

@@ -1,0 +1,181 @@
+package app
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"flitch/alerts"
+	"flitch/cmd/flitch/internal/web"
+	"flitch/process"
+	"flitch/process/record"
+)
+
+// A glancer puts together all the page says about one batch.
+type glancer struct {
+	batch  *process.Batch
+	places []*process.Place
+	now    time.Time
+	site   record.Site
+	alarms []web.Alarm // of the house, newest first
+}
+
+func (g glancer) glance() web.Glance {
+	b := g.batch
+	out := web.Glance{Batch: b.ID, Product: b.Plan.Title, Class: b.Plan.Class, At: g.now, Stage: g.stage(),
+		Clocks: b.Clocks(g.now), Forecasts: g.forecasts(), Next: g.next(), Fridge: g.fridge(), Chamber: g.chamber()}
+	for _, p := range b.Pieces {
+		out.Pieces = append(out.Pieces, p.Name)
+	}
+	if cores := g.slabs(); len(cores) > 0 {
+		out.Slowest, out.Slabs = &cores[0], cores[1:]
+	}
+	g.addAlarms(&out)
+	return out
+}
+
+// addAlarms fills in the alarms that concern the batch and the one word.
+func (g glancer) addAlarms(out *web.Glance) {
+	for _, a := range g.alarms {
+		if !concerns(g.batch, a.Subject) || a.RaisedAt.Before(g.batch.Started) {
+			continue
+		}
+		if out.LastAlarm == nil {
+			out.LastAlarm = &a
+		}
+		if a.Active {
+			out.Alarms = append(out.Alarms, a)
+		}
+	}
+	slices.SortStableFunc(out.Alarms, func(a, b web.Alarm) int { return int(b.Level) - int(a.Level) })
+	out.State = web.Fine
+	for _, a := range out.Alarms {
+		if s := stateOf(a); worse(s, out.State) {
+			out.State, out.Since, out.Why = s, a.Since, a.Title+": "+a.Subject
+		}
+	}
+}
+
+func stateOf(a web.Alarm) web.State {
+	switch {
+	case a.Entry == "B1" || a.Entry == "B2":
+		return web.Blind
+	case a.Level == alerts.Ring && a.AcknowledgedAt.IsZero():
+		return web.Now
+	case a.Level >= alerts.Tell:
+		return web.Look
+	}
+	return web.Fine
+}
+
+// order is from best to worst.
+var order = [...]web.State{web.Fine, web.Look, web.Blind, web.Now}
+
+func worse(a, b web.State) bool {
+	return slices.Index(order[:], a) > slices.Index(order[:], b)
+}
+
+// sortGlances puts the batch that needs a person most in front.
+func sortGlances(list []web.Glance) {
+	slices.SortStableFunc(list, func(a, b web.Glance) int {
+		return slices.Index(order[:], b.State) - slices.Index(order[:], a.State)
+	})
+}
+
+func (g glancer) number(t *process.Track) web.Number {
+	n := web.Number{Known: t.Samples > 0, C: t.Last.Value, At: t.Last.At, Old: t.Old(g.now)}
+	n.Rate, n.HasRate = t.RatePerHour()
+	return n
+}
+
+// slabs are the cores, coldest first, once the fire was lit.
+func (g glancer) slabs() []web.Slab {
+	var out []web.Slab
+	stage := g.batch.Stage()
+	if !g.batch.Heated() {
+		return nil
+	}
+	for _, t := range g.batch.CoreTracks() {
+		out = append(out, web.Slab{Piece: t.Probe.Piece, Probe: t.Probe.Probe, Core: g.number(t), HasTarget: stage.CoreC > 0, TargetC: stage.CoreC})
+	}
+	if !stage.Heat { // chilling: the warmest is the slow one
+		slices.Reverse(out)
+	}
+	return out
+}
+
+func (g glancer) chamber() *web.Chamber {
+	stage := g.batch.Stage()
+	t := g.batch.TrackOf(process.Chamber)
+	if stage.Where != process.WhereSmoker || t == nil {
+		return nil
+	}
+	return &web.Chamber{Place: t.Probe.Place, Air: g.number(t), SetC: stage.SetC}
+}
+
+func (g glancer) stage() web.Stage {
+	s := g.batch.Stage()
+	out := web.Stage{Name: s.Name, Entered: g.batch.StageEntered(), Prompt: s.Prompt, Ends: g.ends(s), Button: true}
+	if next := g.batch.NextStages(); len(next) > 0 {
+		out.Next = next[0]
+	}
+	return out
+}
+
+func (g glancer) ends(s process.StagePlan) string {
+	var parts []string
+	if s.CoreC > 0 {
+		parts = append(parts, "every core at "+g.site.Temp(s.CoreC))
+	}
+	if s.Hours > 0 {
+		parts = append(parts, "at "+g.site.Short(g.batch.StageEntered().Add(time.Duration(s.Hours*float64(time.Hour)))))
+	}
+	if s.Button {
+		parts = append(parts, "your word")
+	}
+	return strings.Join(parts, ", and ")
+}
+
+// next is the next thing a person does.
+func (g glancer) next() *web.Task {
+	s := g.batch.Stage()
+	if s.Name == process.StageCure && g.batch.Plan.Turn.EveryHours > 0 {
+		every := time.Duration(g.batch.Plan.Turn.EveryHours * float64(time.Hour))
+		return &web.Task{What: "turn every slab", By: g.batch.TurnedAt().Add(every), Kind: process.CommandTurned}
+	}
+	if s.Prompt == "" {
+		return nil
+	}
+	task := &web.Task{What: s.Prompt, Kind: process.CommandStage}
+	if s.Hours > 0 {
+		task.By = g.batch.StageEntered().Add(time.Duration(s.Hours * float64(time.Hour)))
+	}
+	return task
+}
+
+func (g glancer) forecasts() []web.Forecast {
+	var out []web.Forecast
+	if leg, end, limit, ok := g.batch.ChillForecast(g.now); ok {
+		name := [...]string{"chill A", "chill B"}[leg]
+		out = append(out, web.Forecast{What: fmt.Sprintf("%s ends (limit %s)", name, g.site.Short(limit)), At: end, Warn: end.After(limit)})
+	}
+	return out
+}
+
+func (g glancer) fridge() *web.Fridge {
+	t := g.batch.TrackOf(process.Product)
+	if t == nil {
+		return nil
+	}
+	f := &web.Fridge{Place: t.Probe.Place, Product: g.number(t), AboveC: g.batch.Plan.Cold.AboveC,
+		AboveMin: t.Cold.Minutes, TurnsWanted: g.batch.Stage().Name == process.StageCure}
+	if air := g.batch.TrackOf(process.Air); air != nil {
+		n := g.number(air)
+		f.Air = &n
+	}
+	if n := len(g.batch.Turns); n > 0 {
+		f.LastTurn, f.LastTurnBy = g.batch.Turns[n-1].At, g.batch.Turns[n-1].By
+	}
+	return f
+}

@@ -1,0 +1,135 @@
+package app
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"flitch/alerts"
+	"flitch/cmd/flitch/internal/api"
+	"flitch/cmd/flitch/internal/web"
+	"flitch/process"
+	"flitch/process/record"
+	"flitch/store"
+)
+
+// A reader answers what the page and the interface ask: open batches from the
+// engine's memory, closed ones and the past from the database.
+type reader struct {
+	app  *App
+	site record.Site
+}
+
+// Glances implements web.Reader.
+func (r *reader) Glances(context.Context) ([]web.Glance, error) {
+	alarms, err := r.occurrences(store.OccurrenceFilter{Limit: 50})
+	if err != nil {
+		return nil, err
+	}
+	places := r.app.engine.Places()
+	var out []web.Glance
+	for _, b := range r.app.engine.Batches() {
+		g := glancer{batch: b, places: places, now: r.app.clock.Now(), site: r.site, alarms: alarms}
+		out = append(out, g.glance())
+	}
+	sortGlances(out)
+	return out, nil
+}
+
+// Alarms implements web.Reader.
+func (r *reader) Alarms(context.Context) ([]web.Alarm, error) {
+	return r.occurrences(store.OccurrenceFilter{Limit: 200})
+}
+
+// occurrences lists alarms, newest first.
+func (r *reader) occurrences(f store.OccurrenceFilter) ([]web.Alarm, error) {
+	list, err := r.app.db.Occurrences(f)
+	if err != nil {
+		return nil, err
+	}
+	actions := actions(catalogue(r.app.cfg))
+	out := make([]web.Alarm, 0, len(list))
+	for i := len(list) - 1; i >= 0; i-- {
+		o := list[i]
+		out = append(out, web.Alarm{Occurrence: o, LevelName: o.Level.String(), Action: actions[o.Entry]})
+	}
+	return out, nil
+}
+
+func actions(entries []alerts.Entry) map[string]string {
+	out := map[string]string{}
+	for _, e := range entries {
+		out[e.ID] = e.Action
+	}
+	return out
+}
+
+// Batches implements web.Reader.
+func (r *reader) Batches(context.Context) ([]web.Summary, error) {
+	rows, err := r.app.db.Batches()
+	if err != nil {
+		return nil, err
+	}
+	out := make([]web.Summary, 0, len(rows))
+	for i := len(rows) - 1; i >= 0; i-- {
+		b, err := r.load(rows[i].ID)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, summary(b))
+	}
+	return out, nil
+}
+
+func summary(b *process.Batch) web.Summary {
+	return web.Summary{ID: b.ID, Product: b.Plan.Title, Started: b.Started, Closed: b.Closed, Stage: b.Stage().Name}
+}
+
+// load returns a batch as it stands now.
+func (r *reader) load(id string) (*process.Batch, error) {
+	if b, open := r.app.engine.Batch(id); open {
+		return b, nil
+	}
+	row, found, err := r.app.db.Batch(id)
+	if err != nil {
+		return nil, err
+	}
+	if !found {
+		return nil, &process.Refusal{What: fmt.Sprintf("there is no batch %q", id), Hint: "list them with: flitch batch list", NotFound: true}
+	}
+	b := new(process.Batch)
+	if err := json.Unmarshal(row.State, b); err != nil {
+		return nil, fmt.Errorf("stored batch %s: %w", id, err)
+	}
+	return b, nil
+}
+
+// Batch implements api.Reader.
+func (r *reader) Batch(ctx context.Context, id string) (api.Batch, error) {
+	b, err := r.load(id)
+	if err != nil {
+		return api.Batch{}, err
+	}
+	rec, err := r.head(b)
+	if err != nil {
+		return api.Batch{}, err
+	}
+	out := api.Batch{Summary: summary(b), By: b.By, Class: b.Plan.Class, Plan: rec.Head.Plan, Pieces: b.Pieces,
+		Stages: rec.Stages, Clocks: rec.Clocks, Deviations: rec.Deviations, Entries: rec.Entries}
+	for _, t := range b.Tracks {
+		out.Probes = append(out.Probes, t.Probe)
+	}
+	for _, a := range rec.Alarms {
+		out.Alarms = append(out.Alarms, web.Alarm{Occurrence: a.Occurrence, LevelName: a.LevelName, Action: a.Action})
+	}
+	return out, nil
+}
+
+// span is the time a batch covers until now.
+func span(b *process.Batch, now time.Time) (from, to time.Time) {
+	if !b.Closed.IsZero() {
+		now = b.Closed
+	}
+	return b.Started, now
+}

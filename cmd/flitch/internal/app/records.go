@@ -1,0 +1,181 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"flitch/cmd/flitch/internal/api"
+	"flitch/process"
+	"flitch/process/record"
+	"flitch/store"
+)
+
+// Record implements api.Reader.
+func (r *reader) Record(ctx context.Context, id string, window api.Window) (*record.Record, error) {
+	b, err := r.load(id)
+	if err != nil {
+		return nil, err
+	}
+	rec, err := r.head(b)
+	if err != nil {
+		return nil, err
+	}
+	from, to := span(b, r.app.clock.Now())
+	if !window.From.IsZero() {
+		from = window.From
+	}
+	if !window.To.IsZero() {
+		to = window.To
+	}
+	rec.Readings = r.rows(ctx, b, from, to)
+	if rec.Data, err = record.Counted(rec.Readings, probeData(b, from, to)); err != nil {
+		return nil, err
+	}
+	return rec, nil
+}
+
+// head is the record without its readings.
+func (r *reader) head(b *process.Batch) (*record.Record, error) {
+	now := r.app.clock.Now()
+	rec := &record.Record{Site: r.site, MadeAt: now, Clocks: b.Clocks(now), Limits: limits(b), Entries: entries(b),
+		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed,
+			Plan: record.PlanVersion{Name: b.Plan.Name, Version: b.Plan.Version, Hash: b.Plan.Hash}, Pieces: b.Pieces}}
+	for _, s := range b.Stages {
+		rec.Stages = append(rec.Stages, record.Stage(s))
+	}
+	rec.Deviations = deviations(rec.Clocks)
+	var err error
+	if rec.Alarms, err = r.alarms(b); err != nil {
+		return nil, err
+	}
+	if rec.Chain, err = r.chain(); err != nil {
+		return nil, err
+	}
+	counts, err := r.app.db.RejectedBetween(span(b, now))
+	rec.Rejected = counts
+	return rec, err
+}
+
+// chain walks the journal, so that the record says how it was found.
+func (r *reader) chain() (record.Chain, error) {
+	lines, hash, err := r.app.db.JournalHead()
+	if err != nil {
+		return record.Chain{}, err
+	}
+	c := record.Chain{Lines: lines, Last: hash}
+	if err := r.app.db.VerifyJournal(); err != nil {
+		c.Fault = err.Error()
+	}
+	return c, nil
+}
+
+// alarms lists what rang for the batch and for the places it was in, with who was
+// told.
+func (r *reader) alarms(b *process.Batch) ([]record.Alarm, error) {
+	from, to := span(b, r.app.clock.Now())
+	list, err := r.app.db.Occurrences(store.OccurrenceFilter{From: from, To: to.Add(time.Second)})
+	if err != nil {
+		return nil, err
+	}
+	actions := actions(catalogue(r.app.cfg))
+	var out []record.Alarm
+	for _, o := range list {
+		if !concerns(b, o.Subject) {
+			continue
+		}
+		a := record.Alarm{Occurrence: o, LevelName: o.Level.String(), Action: actions[o.Entry]}
+		if a.Messages, err = r.messages(o.Number); err != nil {
+			return nil, err
+		}
+		out = append(out, a)
+	}
+	return out, nil
+}
+
+// concerns reports whether an alarm's subject is the batch, one of its probes,
+// one of its places, or flitch itself.
+func concerns(b *process.Batch, subject string) bool {
+	if _, id, ok := strings.Cut(subject, "batch "); ok {
+		return id == b.ID
+	}
+	place, isPlace := "", false
+	for _, kind := range []process.Where{process.WhereFridge, process.WhereSmoker, process.WhereFreezer, process.WhereRoom} {
+		if _, name, ok := strings.Cut(subject, string(kind)+" "); ok {
+			place, isPlace = name, true
+		}
+	}
+	if !isPlace {
+		return true
+	}
+	return slices.ContainsFunc(b.Tracks, func(t *process.Track) bool { return t.Probe.Place == place })
+}
+
+func (r *reader) messages(alarm int64) ([]record.Message, error) {
+	list, err := r.app.db.MessagesOf(alarm)
+	if err != nil {
+		return nil, err
+	}
+	var out []record.Message
+	for _, m := range list {
+		line := record.Message{ID: m.ID, Kind: m.Kind, Channel: m.Channel, Due: m.Due, Attempts: len(m.Attempts)}
+		if n := len(m.Attempts); n > 0 {
+			last := m.Attempts[n-1]
+			line.At, line.Outcome, line.Receipt, line.Error = last.Ended, last.Outcome, last.Receipt, last.Error
+		}
+		out = append(out, line)
+	}
+	return out, nil
+}
+
+// rows reads the readings of the batch, probe by probe, and the hand readings.
+func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time) record.Rows {
+	return func(yield func(record.Row) error) error {
+		for _, t := range b.Tracks {
+			err := r.app.db.EachReading([]string{t.Probe.Probe}, from, to, func(_ int64, m process.Reading) error {
+				if err := ctx.Err(); err != nil {
+					return err
+				}
+				return yield(record.Row{Measured: m.Measured, Received: m.Received, Batch: b.ID, Piece: t.Probe.Piece,
+					Placement: t.Probe.Placement, Probe: t.Probe.Probe, Value: m.Value, Quality: m.Quality, Reason: m.Reason, Source: record.Measured})
+			})
+			if err != nil {
+				return fmt.Errorf("read %s: %w", t.Probe.Probe, err)
+			}
+		}
+		for _, h := range b.Hand {
+			err := yield(record.Row{Measured: h.At, Received: h.Typed, Batch: b.ID, Piece: h.Piece, Placement: h.Placement,
+				Probe: "hand, " + h.By, Value: h.Value, Source: record.Entered})
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+}
+
+// probeData says when each probe was wanted: while the batch was in a stage it
+// speaks for; a core from the first fire on.
+func probeData(b *process.Batch, from, to time.Time) []record.ProbeData {
+	out := make([]record.ProbeData, 0, len(b.Tracks))
+	for _, t := range b.Tracks {
+		d := record.ProbeData{PlacedProbe: t.Probe, From: from, To: to}
+		if wanted, until, ok := b.Wanted(t); ok {
+			d.From = later(d.From, wanted)
+			if !until.IsZero() && until.Before(d.To) {
+				d.To = until
+			}
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
+}

@@ -1,0 +1,104 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"sync"
+	"time"
+
+	"flitch/cmd/flitch/internal/config"
+	"flitch/ingest/mqtt"
+)
+
+// stopWithin bounds how long open requests are waited for when flitch stops.
+const stopWithin = 5 * time.Second
+
+// A loop is a goroutine that App owns, with the way to stop it.
+type loop struct {
+	name string
+	stop context.CancelFunc
+	done chan error
+}
+
+func start(name string, run func(context.Context) error) *loop {
+	ctx, cancel := context.WithCancel(context.Background())
+	l := &loop{name: name, stop: cancel, done: make(chan error, 1)}
+	go func() { l.done <- run(ctx) }()
+	return l
+}
+
+func (l *loop) end() error {
+	l.stop()
+	if err := <-l.done; err != nil {
+		return fmt.Errorf("%s: %w", l.name, err)
+	}
+	return nil
+}
+
+// Run works until ctx ends, then stops in the opposite order of starting: no new
+// readings, those taken are stored and acknowledged, what is stored is evaluated
+// and written, the attempt to send under way is finished. Then the database is
+// closed. It may be called once.
+func (a *App) Run(ctx context.Context) error {
+	var ends []func() error
+	began := func(l *loop) { ends = append(ends, l.end) }
+	began(start("outbox", a.outbox.Run))
+	began(start("engine", a.engine.Run))
+	began(start("reports", a.report))
+	began(start("lane", a.lane))
+	began(start("intake", a.intake.Run))
+	closeSource, err := a.openSource()
+	if err == nil {
+		ends = append(ends, closeSource)
+		began(start("page", a.serve))
+		<-ctx.Done()
+	}
+	a.events.Close()
+	var errs []error
+	for i := len(ends) - 1; i >= 0; i-- {
+		errs = append(errs, ends[i]())
+	}
+	return errors.Join(append(errs, err, a.db.Close())...)
+}
+
+// serve answers requests until ctx ends.
+func (a *App) serve(ctx context.Context) error {
+	var wait sync.WaitGroup
+	wait.Go(func() {
+		<-ctx.Done()
+		late, cancel := context.WithTimeout(context.Background(), stopWithin)
+		defer cancel()
+		if err := a.server.Shutdown(late); err != nil {
+			a.server.Close()
+		}
+	})
+	err := a.server.Serve(a.listener)
+	wait.Wait()
+	if errors.Is(err, http.ErrServerClosed) {
+		return nil
+	}
+	return err
+}
+
+// openSource opens the way readings come in and returns how to close it.
+func (a *App) openSource() (func() error, error) {
+	if a.broker != nil {
+		if err := a.broker.Serve(); err != nil {
+			return nil, fmt.Errorf("broker: %w", err)
+		}
+		return func() error {
+			late, cancel := context.WithTimeout(context.Background(), stopWithin)
+			defer cancel()
+			return a.broker.Close(late)
+		}, nil
+	}
+	b := a.cfg.Broker
+	conf := mqtt.Config{URL: b.URL, ClientID: b.ClientID, Username: b.User, Password: b.Password.Reveal(), CAFile: b.CAFile}
+	sub, err := mqtt.Subscribe(conf, a.intake.Topics(), a.intake, a.clock, a.brokerEvents(), a.log)
+	if err != nil {
+		return nil, fmt.Errorf("broker %s: %w", config.External, err)
+	}
+	return func() error { sub.Close(); return nil }, nil
+}

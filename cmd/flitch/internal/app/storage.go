@@ -1,0 +1,89 @@
+package app
+
+import (
+	"flitch/alerts"
+	"flitch/cmd/flitch/internal/api"
+	"flitch/ingest"
+	"flitch/ingest/decode"
+	"flitch/process"
+	"flitch/process/engine"
+	"flitch/store"
+)
+
+// batchOpen and batchClosed are the stored words for the state of a batch.
+const (
+	batchOpen   = "open"
+	batchClosed = "closed"
+)
+
+// intakeStore lends the database to the intake.
+type intakeStore struct {
+	*store.DB
+	metrics *api.Metrics
+}
+
+// CommitIntake implements ingest.Store.
+func (s intakeStore) CommitIntake(r []process.Reading, rejected []decode.Rejection) (ingest.Committed, error) {
+	done, err := s.DB.CommitIntake(r, rejected)
+	if err == nil {
+		s.metrics.Heard(r)
+	}
+	return ingest.Committed{Stored: done.Stored, Duplicates: done.Duplicates, LastSeq: done.LastSeq}, err
+}
+
+// engineStore lends the database to the engine.
+type engineStore struct{ *store.DB }
+
+// HasBatch implements engine.Store.
+func (s engineStore) HasBatch(id string) (bool, error) {
+	_, found, err := s.DB.Batch(id)
+	return found, err
+}
+
+// Load implements engine.Store.
+func (s engineStore) Load() (engine.Saved, error) {
+	var saved engine.Saved
+	batches, err := s.DB.Batches()
+	if err != nil {
+		return saved, err
+	}
+	for _, b := range batches {
+		if b.Status == batchOpen {
+			saved.Batches = append(saved.Batches, engine.BatchRow{ID: b.ID, Open: true, Started: b.Started, Cursor: b.Cursor, State: b.State})
+		}
+	}
+	places, err := s.DB.Places()
+	if err != nil {
+		return saved, err
+	}
+	for _, p := range places {
+		saved.Places = append(saved.Places, engine.PlaceRow(p))
+	}
+	if saved.Alarms, err = s.DB.Alarms(); err != nil {
+		return saved, err
+	}
+	saved.AlarmNumber, err = s.DB.LastAlarmNumber()
+	return saved, err
+}
+
+// Update implements engine.Store.
+func (s engineStore) Update(fn func(engine.Tx) error) error {
+	return s.DB.Update(func(tx *store.Tx) error { return fn(engineTx{tx}) })
+}
+
+type engineTx struct{ *store.Tx }
+
+// SaveBatch implements engine.Tx.
+func (t engineTx) SaveBatch(b engine.BatchRow) error {
+	status := batchClosed
+	if b.Open {
+		status = batchOpen
+	}
+	return t.Tx.SaveBatch(store.BatchRow{ID: b.ID, Status: status, Started: b.Started, Cursor: b.Cursor, State: b.State})
+}
+
+// Enqueue implements engine.Tx.
+func (t engineTx) Enqueue(m alerts.Message) error {
+	_, err := t.Tx.Enqueue(m)
+	return err
+}

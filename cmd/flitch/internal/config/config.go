@@ -1,0 +1,145 @@
+// Package config reads the one configuration file of flitch.
+//
+// It is a leaf: it knows the words of the trade (package process) and nothing of
+// the rooms that use it. Load is strict and gathers every problem before it
+// fails, each with its line and with what to type instead, because a file on a
+// board in a cold room is edited once, not ten times.
+package config
+
+import (
+	"time"
+
+	"flitch/process"
+)
+
+// Config is a whole, checked configuration. Paths in it are resolved against the
+// folder of the file, defaults are filled in, and names refer to things that
+// exist.
+type Config struct {
+	Path     string // the file it was read from
+	Site     Site
+	Page     Page
+	Broker   Broker
+	Places   []Place
+	Probes   []Probe
+	Channels []Channel
+}
+
+// Site says where and how this installation works.
+type Site struct {
+	Name     string
+	Zone     *time.Location // for people; everything stored is UTC
+	Units    string         // "C" or "F": how temperatures are shown
+	Database string         // path of the database file
+}
+
+// Page is the web page and the JSON interface.
+type Page struct {
+	Listen    string // host:port
+	Link      string // base URL put into messages, without a slash at the end
+	Anonymous bool   // the file says that anyone who reaches the port may use it
+}
+
+// BrokerMode says whose MQTT broker is used.
+type BrokerMode string
+
+// The two modes of the broker.
+const (
+	Embedded BrokerMode = "embedded" // flitch answers the sensors itself
+	External BrokerMode = "external" // flitch subscribes at another broker
+)
+
+// Broker is the MQTT side. Only the fields of its Mode are set.
+type Broker struct {
+	Mode BrokerMode
+
+	// Embedded.
+	Listen    string // host:port
+	Anonymous bool   // sensors may connect without a name
+	Users     []BrokerUser
+
+	// External.
+	URL      string // mqtt://host:1883 or mqtts://host:8883
+	ClientID string // fixed: the other broker keeps our place in the queue by it
+	User     string
+	Password Secret
+	CAFile   string // PEM; empty is the system's list
+}
+
+// BrokerUser is a name a sensor may connect with.
+type BrokerUser struct {
+	Name     string
+	Password Secret
+}
+
+// Fuel is what heats a smoker.
+type Fuel string
+
+// The fuels.
+const (
+	Electric Fuel = "electric"
+	Wood     Fuel = "wood"
+	Charcoal Fuel = "charcoal"
+)
+
+// A Place is a piece of equipment or a room.
+type Place struct {
+	Name  string
+	Title string // for people; the name when the file has none
+	Kind  process.Where
+	Fuel  Fuel // smokers only
+}
+
+// A Probe is one measuring point and how its readings arrive.
+type Probe struct {
+	Name        string
+	Place       string
+	Measures    process.Placement
+	Topic       string        // MQTT topic, no wildcards
+	Value       string        // JSON pointer (RFC 6901) to the number; empty is the whole payload
+	Time        string        // JSON pointer to the time; empty is none
+	TimeFormat  string        // "rfc3339", "unix" or "unix-ms"; empty without Time
+	Unit        string        // "C", "F" or "K"; empty unless a temperature
+	Interval    time.Duration // expected between two readings
+	Uncertainty float64       // K, >= 0; zero unless a temperature
+	Missing     []float64     // numbers that mean "no value", in the unit of the payload
+}
+
+// Placed returns the probe in the words of package process.
+func (p Probe) Placed() process.PlacedProbe {
+	return process.PlacedProbe{
+		Probe: p.Name, Place: p.Place, Placement: p.Measures,
+		Interval: p.Interval, Uncertainty: p.Uncertainty,
+	}
+}
+
+// A Channel is one way to one person's phone or mailbox. What each kind needs
+// differs, so its own keys stay as text and as secrets, by the name they have in
+// the file without _file or _env:
+//
+//	kind        Text                                  Secrets
+//	email       host port security user from to       password
+//	http        url (unless it is a secret)           url bearer
+//	pushover                                          token user
+//	telegram    chat                                  token
+//	pushbullet  device                                token
+//	bark        server (empty: the public one)        key
+type Channel struct {
+	Name     string
+	Kind     string        // "email", "http", "pushover", "telegram", "pushbullet" or "bark"
+	Level    string        // "tell": everything sent to people; "ring": only what wakes them
+	Backup   bool          // used only when another channel has failed
+	Deadline time.Duration // one attempt to send is given up after this
+	Text     map[string]string
+	Secrets  map[string]Secret
+}
+
+// ChannelNamed returns the channel of that name.
+func (c *Config) ChannelNamed(name string) (Channel, bool) {
+	for _, channel := range c.Channels {
+		if channel.Name == name {
+			return channel, true
+		}
+	}
+	return Channel{}, false
+}

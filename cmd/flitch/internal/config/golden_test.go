@@ -1,0 +1,67 @@
+package config
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+var update = flag.Bool("update", false, "write the expected texts anew, to be read before they are believed")
+
+// Each file of testdata/configs has beside it what Load says of it: all
+// problems, or what was understood.
+func TestLoadSaysWhatIsWrong(t *testing.T) {
+	t.Setenv("FLITCH_TEST_URL", "https://push.example/a-token-in-the-path")
+	files, err := filepath.Glob("testdata/configs/*.toml")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no files to test: %v", err)
+	}
+	for _, file := range files {
+		t.Run(filepath.Base(file), func(t *testing.T) { compare(t, file) })
+	}
+}
+
+func compare(t *testing.T, file string) {
+	config, err := Load(file)
+	got := ""
+	if err != nil {
+		got = err.Error() + "\n"
+	} else {
+		got = summary(config)
+	}
+	if strings.Contains(got, "hunter2") || strings.Contains(got, "token-in-the-path") || strings.Contains(got, "not-a-real") {
+		t.Errorf("a secret is shown:\n%s", got)
+	}
+	golden := strings.TrimSuffix(file, ".toml") + ".txt"
+	if *update {
+		if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(golden)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("got:\n%s\nwant:\n%s", got, want)
+	}
+}
+
+// summary prints a whole configuration; secrets print as "(secret)".
+func summary(c *Config) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "site    %+v\npage    %+v\nbroker  %+v\n", c.Site, c.Page, c.Broker)
+	for _, place := range c.Places {
+		fmt.Fprintf(&b, "place   %+v\n", place)
+	}
+	for _, probe := range c.Probes {
+		fmt.Fprintf(&b, "probe   %+v\n", probe)
+	}
+	for _, channel := range c.Channels {
+		fmt.Fprintf(&b, "channel %+v\n", channel)
+	}
+	return b.String()
+}

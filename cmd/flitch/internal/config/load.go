@@ -1,0 +1,62 @@
+package config
+
+import (
+	"fmt"
+	"os"
+)
+
+// Load reads and checks the file at path. Secrets are read from their files and
+// from the environment. The error is *Problems when the file could be opened but
+// not used.
+func Load(path string) (*Config, error) { return load(path, theVault()) }
+
+// LoadPublic is Load without opening secrets: every Secret of the result holds a
+// placeholder. It is for commands run by a person who may read the
+// configuration but not the daemon's passwords.
+func LoadPublic(path string) (*Config, error) { return load(path, sealedVault()) }
+
+func load(path string, vault vault) (*Config, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, fmt.Errorf("reading the configuration: %w", err)
+	}
+	if !info.Mode().IsRegular() || info.Size() > maxFile {
+		return nil, fmt.Errorf("reading the configuration: %s is not a plain file of at most %d KiB", path, maxFile>>10)
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, fmt.Errorf("reading the configuration: %w", err)
+	}
+	return parse(path, data, vault)
+}
+
+// parse checks the text of a configuration file.
+func parse(path string, data []byte, vault vault) (*Config, error) {
+	doc := &document{path: path, vault: vault}
+	config := &Config{Path: path}
+	if root, ok := doc.open(data); ok {
+		config.read(root)
+	}
+	if len(doc.problems) > 0 {
+		return nil, &Problems{Path: path, List: inOrder(doc.problems)}
+	}
+	return config, nil
+}
+
+// read takes the tables one by one. Places come before probes, which name them.
+func (c *Config) read(root *table) {
+	c.Site = readSite(root.table("site"))
+	c.Page = readPage(root.table("page"))
+	broker := root.table("broker")
+	c.Broker = readBroker(broker)
+	if c.Broker.Mode == Embedded && sameDoor(c.Broker.Listen, c.Page.Listen) {
+		broker.problem("listen", c.Broker.Listen, c.Broker.Listen+" is taken by page.listen", `listen = "127.0.0.1:1883"`)
+	}
+	c.Places = readPlaces(root.tables("place"))
+	c.Probes = readProbes(root.tables("probe"), c.Places)
+	c.Channels = readChannels(root.tables("channel"))
+	if len(c.Probes) == 0 {
+		root.problem("probe", "", "none: nothing would be watched", "[[probe]] with its keys, as in the file that flitch init writes")
+	}
+	root.finish()
+}

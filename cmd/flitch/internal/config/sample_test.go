@@ -1,0 +1,71 @@
+package config
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+func TestSampleLoads(t *testing.T) {
+	for _, name := range []string{"Oddwick Lane Larder", `"Quoted" \ back`, "Räucherei", "", "two\nlines", "\xff\x00"} {
+		path := filepath.Join(t.TempDir(), "flitch.toml")
+		if err := os.WriteFile(path, []byte(Sample(name)), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		config, err := Load(path)
+		if err != nil {
+			t.Fatalf("sample for %q:\n%v", name, err)
+		}
+		if len(config.Places) != 2 || len(config.Probes) != 3 || len(config.Channels) != 0 {
+			t.Errorf("sample for %q has %d places, %d probes, %d channels", name, len(config.Places), len(config.Probes), len(config.Channels))
+		}
+		if strings.Contains(config.Site.Name, "@") || config.Site.Name == "" {
+			t.Errorf("sample for %q is named %q", name, config.Site.Name)
+		}
+	}
+}
+
+// Whoever takes the comment signs away gets a channel that works.
+func TestSampleChannelLoads(t *testing.T) {
+	before, after, found := strings.Cut(Sample("Plover Shed"), "# [[channel]]")
+	if !found {
+		t.Fatal("the sample shows no channel")
+	}
+	text := before + "[[channel]]" + regexp.MustCompile(`(?m)^# `).ReplaceAllString(after, "")
+	config, err := parse("flitch.toml", []byte(text), sealedVault())
+	if err != nil {
+		t.Fatal(err)
+	}
+	channel, ok := config.ChannelNamed("tv-phone")
+	if !ok || channel.Text["url"] == "" || !channel.Secrets["bearer"].IsSet() {
+		t.Errorf("channel is %+v", channel)
+	}
+	if _, ok := config.ChannelNamed("nobody"); ok {
+		t.Error("a channel nobody wrote was found")
+	}
+}
+
+func TestSampleExplainsEachKey(t *testing.T) {
+	explained := map[string]bool{}
+	key := regexp.MustCompile(`^(?:# )?([a-z_]+) = \S+.*$`)
+	for line := range strings.Lines(Sample("Plover Shed")) {
+		if match := key.FindStringSubmatch(strings.TrimSpace(line)); match != nil {
+			_, comment, _ := strings.Cut(line, " = ")
+			explained[match[1]] = explained[match[1]] || strings.Contains(comment, "# ")
+		}
+	}
+	// These say all in their own name.
+	for _, plain := range []string{"user"} {
+		delete(explained, plain)
+	}
+	if len(explained) < 20 {
+		t.Fatalf("only %d keys found in the sample", len(explained))
+	}
+	for name, ok := range explained {
+		if !ok {
+			t.Errorf("key %s has no comment", name)
+		}
+	}
+}

@@ -1,0 +1,65 @@
+package config
+
+import (
+	"fmt"
+	"net/url"
+	"strings"
+	"time"
+	_ "time/tzdata" // a board may come without zone files
+)
+
+func readSite(t *table) Site {
+	defer t.finish()
+	return Site{
+		Name:     t.need("name", "My larder"),
+		Zone:     readZone(t),
+		Units:    t.choice("units", "C", "C", "F"),
+		Database: t.doc.resolve(t.or("database", "flitch.db")),
+	}
+}
+
+// readZone refuses "Local": the zone is part of the record and may not change
+// with the machine.
+func readZone(t *table) *time.Location {
+	const example = "Europe/Lisbon"
+	name := t.need("zone", example)
+	if name == "" {
+		return time.UTC
+	}
+	zone, err := time.LoadLocation(name)
+	if err != nil || name == "Local" {
+		t.problem("zone", name, fmt.Sprintf("%q is not a zone of the IANA list", name), fmt.Sprintf(`zone = %q, or "UTC"`, example))
+		return time.UTC
+	}
+	return zone
+}
+
+func readPage(t *table) Page {
+	defer t.finish()
+	page := Page{Listen: t.listen("127.0.0.1:8411"), Anonymous: t.yes("anonymous")}
+	if !isLoopback(page.Listen) && !page.Anonymous {
+		t.problem("listen", page.Listen, page.Listen+" can be reached from other machines, and the page asks for no password",
+			`listen = "127.0.0.1:8411", or say so: anonymous = true`)
+	}
+	page.Link = readLink(t, "http://"+page.Listen)
+	return page
+}
+
+// readLink returns the address put into messages. A path is allowed: the page
+// may stand behind another server.
+func readLink(t *table, fallback string) string {
+	link := strings.TrimRight(t.or("link", fallback), "/")
+	if !isWeb(link) {
+		t.problem("link", "", "is not a plain web address", `link = "http://smokehouse.lan:8411"`)
+	} else if strings.ContainsAny(link, "?#") {
+		t.problem("link", "", "has more than a host and a path, and it goes into every message", `link = "http://smokehouse.lan:8411"`)
+	}
+	return link
+}
+
+// isWeb reports whether text is an http address without a user in it.
+func isWeb(text string) bool {
+	address, err := url.Parse(text)
+	return err == nil && address.Host != "" && address.User == nil &&
+		(address.Scheme == "http" || address.Scheme == "https")
+}

@@ -1,0 +1,38 @@
+package web
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"flitch/process"
+	"flitch/process/record"
+)
+
+// A Commander takes what a person said. It returns when the command is stored
+// and its effects are, or an error; a *process.Refusal is for the person.
+type Commander interface {
+	Do(context.Context, process.Command) error
+}
+
+// A Reader tells how things stand.
+type Reader interface {
+	Glances(context.Context) ([]Glance, error)  // open batches, the one that needs most first
+	Alarms(context.Context) ([]Alarm, error)    // open ones and the latest that are over, newest first
+	Batches(context.Context) ([]Summary, error) // all batches, newest first
+}
+
+// A Clock tells the time.
+type Clock interface {
+	Now() time.Time
+}
+
+// Deps is what the page needs.
+type Deps struct {
+	Site      record.Site
+	Reader    Reader
+	Commander Commander
+	Clock     Clock
+	NewID     func() string // an identity for a command, never given twice
+	Log       *slog.Logger
+}

@@ -1,0 +1,198 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"flitch/process"
+)
+
+const (
+	initialsCookie = "initials"
+	maxInitials    = 8        // characters
+	maxID          = 64       // bytes
+	maxForm        = 64 << 10 // bytes
+)
+
+// An entry is what came in a form, as it was typed.
+type entry struct {
+	ID, Batch, By, When string
+	Stage, Alarm, Back  string // Back: where the form was, "alarm" or empty
+	Where, Value, Text  string
+}
+
+// A complaint is a mistake in a form, in words for the person.
+type complaint string
+
+func (c complaint) Error() string { return string(c) }
+
+// form reads a form, makes a command of it by build, and has it done. The answer
+// is a redirect, so that loading the page again does nothing twice.
+func (s *server) form(build func(entry, *process.Command) error) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+		if err := r.ParseForm(); err != nil {
+			s.refuse(w, r, entry{}, complaint(must("err.form")))
+			return
+		}
+		e := typed(r.PostForm)
+		command, err := s.command(e)
+		if err == nil {
+			err = build(e, &command)
+		}
+		if err == nil {
+			err = s.Commander.Do(r.Context(), command)
+		}
+		if err != nil {
+			s.refuse(w, r, e, err)
+			return
+		}
+		remember(w, command.By)
+		http.Redirect(w, r, after(e), http.StatusSeeOther)
+	}
+}
+
+func typed(f url.Values) entry {
+	get := func(name string) string { return strings.TrimSpace(f.Get(name)) }
+	return entry{
+		ID: get("id"), Batch: get("batch"), By: get("by"), When: get("when"),
+		Stage: get("stage"), Alarm: get("alarm"), Back: get("back"),
+		Where: get("where"), Value: get("value"), Text: get("text"),
+	}
+}
+
+// command fills in what all commands have: who, for what, and both times.
+func (s *server) command(e entry) (process.Command, error) {
+	now := s.Clock.Now().UTC()
+	c := process.Command{ID: e.ID, Batch: e.Batch, By: e.By, At: now, Typed: now}
+	if e.By == "" || utf8.RuneCountInString(e.By) > maxInitials {
+		return c, complaint(must("err.initials"))
+	}
+	if e.When == "" {
+		return c, nil
+	}
+	at, err := time.ParseInLocation("2006-01-02T15:04", e.When, s.Site.Local(now).Location())
+	if err != nil {
+		return c, complaint(must("err.when", e.When))
+	}
+	c.At = at.UTC()
+	return c, nil
+}
+
+// The identity of a command is that of the page it was typed on plus its kind:
+// a double tap is one command, and two buttons of one page are two.
+func (s *server) identify(c *process.Command, kind process.CommandKind, more string) {
+	if c.ID == "" || len(c.ID) > maxID {
+		c.ID = s.NewID()
+	}
+	c.Kind, c.ID = kind, c.ID+"-"+string(kind)+more
+}
+
+func (s *server) acknowledge(e entry, c *process.Command) error {
+	n, err := strconv.ParseInt(e.Alarm, 10, 64)
+	if err != nil || n <= 0 {
+		return complaint(must("err.alarm", e.Alarm))
+	}
+	c.Alarm = n
+	s.identify(c, process.CommandAcknowledge, "-"+e.Alarm)
+	return nil
+}
+
+func (s *server) turned(_ entry, c *process.Command) error {
+	s.identify(c, process.CommandTurned, "")
+	return nil
+}
+
+// close ends the batch after its last stage.
+func (s *server) close(_ entry, c *process.Command) error {
+	s.identify(c, process.CommandClose, "")
+	return nil
+}
+
+func (s *server) stage(e entry, c *process.Command) error {
+	c.Stage = process.StageName(e.Stage)
+	s.identify(c, process.CommandStage, "-"+e.Stage)
+	return nil
+}
+
+func (s *server) reading(e entry, c *process.Command) error {
+	placement, piece, _ := strings.Cut(e.Where, ":")
+	c.Placement = process.Placement(placement)
+	if !c.Placement.IsTemperature() {
+		return complaint(must("err.where"))
+	}
+	if piece != "" {
+		c.Pieces = []string{piece}
+	}
+	// A comma is a decimal point for half of the world, and never a thousands
+	// mark in a temperature.
+	v, err := strconv.ParseFloat(strings.Replace(e.Value, ",", ".", 1), 64)
+	if err != nil || !(v >= -273 && v <= 1000) { // written so that NaN is refused
+		return complaint(must("err.value", e.Value))
+	}
+	c.Value, c.Text = s.Site.FromDegrees(v), e.Text
+	s.identify(c, process.CommandReading, "")
+	return nil
+}
+
+func (s *server) note(e entry, c *process.Command) error {
+	if e.Text == "" {
+		return complaint(must("err.note"))
+	}
+	c.Text = e.Text
+	s.identify(c, process.CommandNote, "")
+	return nil
+}
+
+// refuse shows the page again with what was wrong and what had been typed.
+func (s *server) refuse(w http.ResponseWriter, r *http.Request, e entry, err error) {
+	p := s.page(r)
+	p.Form, p.Form.ID = e, s.NewID()
+	status := http.StatusUnprocessableEntity
+	var refusal *process.Refusal
+	var mistake complaint
+	switch {
+	case errors.As(err, &refusal):
+		p.Wrong, p.Hint = refusal.What, refusal.Hint
+	case errors.As(err, &mistake):
+		p.Wrong = string(mistake)
+	default:
+		s.Log.Error("command failed", "batch", e.Batch, "error", err)
+		p.Wrong, status = must("err.inside"), http.StatusInternalServerError
+	}
+	switch {
+	case e.Batch != "":
+		s.showBatch(w, r, status, e.Batch, p)
+	case e.Back == "alarm":
+		s.showAlarm(w, r, status, e.Alarm, p)
+	default:
+		s.showList(w, r, status, p)
+	}
+}
+
+// remember keeps the initials for the next tap on the same phone. They are no
+// secret and no proof.
+func remember(w http.ResponseWriter, by string) {
+	http.SetCookie(w, &http.Cookie{
+		Name: initialsCookie, Value: url.QueryEscape(by), Path: "/", MaxAge: 30 * 24 * 3600,
+		HttpOnly: true, SameSite: http.SameSiteLaxMode,
+	})
+}
+
+// after is the page to show when a command was taken: the one it came from.
+func after(e entry) string {
+	switch {
+	case e.Batch != "":
+		return batchPath(e.Batch) + "?done"
+	case e.Back == "alarm":
+		return "/alarms/" + url.PathEscape(e.Alarm) + "?done"
+	}
+	return "/batches?done"
+}
+
+func batchPath(id string) string { return "/batches/" + url.PathEscape(id) }

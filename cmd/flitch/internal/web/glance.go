@@ -1,0 +1,154 @@
+package web
+
+import (
+	"time"
+
+	"flitch/alerts"
+	"flitch/process"
+)
+
+// State is the one word at the top of the page.
+type State string
+
+// The states, from best to worst.
+const (
+	Fine  State = "fine"  // nothing asks for a person
+	Look  State = "look"  // an alarm of level tell is open, or a task is overdue
+	Now   State = "now"   // an alarm of level ring is open
+	Blind State = "blind" // a probe that is needed has told nothing believable for too long
+)
+
+// A Glance is all the page says about one batch, in the order it says it.
+// Temperatures are °C, times UTC; the page shows them as the site wants.
+type Glance struct {
+	Batch   string        `json:"batch"`
+	Product string        `json:"product"` // title of the plan
+	Class   process.Class `json:"class"`
+	Pieces  []string      `json:"pieces"` // names of all slabs, for the hand reading
+	At      time.Time     `json:"at"`     // the daemon's clock when this was put together; ages count from here
+
+	State State     `json:"state"`
+	Since time.Time `json:"since,omitzero"` // when the state began; zero: not known
+	Why   string    `json:"why,omitempty"`  // one line; empty when fine
+
+	Slowest *Slab    `json:"slowest,omitempty"` // nil: no core is watched in this stage
+	Chamber *Chamber `json:"chamber,omitempty"` // nil: no smoker in this stage
+
+	Forecasts []Forecast `json:"forecasts"` // soonest first; empty: nothing can be said
+
+	Stage Stage `json:"stage"`
+	Next  *Task `json:"next,omitempty"` // nil: nothing is waited for
+
+	Clocks []process.Clock `json:"clocks"` // all of the plan, in the plan's order
+
+	Slabs  []Slab  `json:"slabs"`            // the others, the worst first
+	Fridge *Fridge `json:"fridge,omitempty"` // nil: none belongs to the batch
+
+	LastAlarm *Alarm  `json:"last_alarm,omitempty"` // newest, open or not; nil: there was none
+	Alarms    []Alarm `json:"alarms"`               // open ones of the batch and its places, loudest first
+}
+
+// A Number is a measured value, how old it is and where it is going.
+type Number struct {
+	Known   bool      `json:"known"` // false: no believable reading yet; the rest is then empty
+	C       float64   `json:"c"`
+	At      time.Time `json:"at,omitzero"`     // when it was measured
+	Old     bool      `json:"old"`             // older than the probe is allowed to be silent
+	Doubt   string    `json:"doubt,omitempty"` // why it is suspect; empty: it is not
+	HasRate bool      `json:"has_rate"`        // false: too few readings to say
+	Rate    float64   `json:"k_per_h"`         // K per hour, over the last readings
+	Typed   string    `json:"typed,omitempty"` // initials, when the number was entered by a person
+}
+
+// A Slab is one core.
+type Slab struct {
+	Piece     string  `json:"piece"`
+	Probe     string  `json:"probe"`
+	Core      Number  `json:"core"`
+	HasTarget bool    `json:"has_target"`
+	TargetC   float64 `json:"target_c,omitempty"` // of the stage
+}
+
+// A Chamber is the air of the smoker against what it is set to.
+type Chamber struct {
+	Place string  `json:"place"`
+	Air   Number  `json:"air"`
+	SetC  float64 `json:"set_c,omitempty"` // 0: the stage sets none
+}
+
+// A Forecast says when something is expected.
+type Forecast struct {
+	What string        `json:"what"` // "core reaches 61.0 °C", already in the site's unit
+	At   time.Time     `json:"at"`
+	Give time.Duration `json:"give_ns,omitempty"` // plus or minus; 0: not known
+	Warn bool          `json:"warn"`              // it comes after its limit
+}
+
+// A Stage is where the batch is and what ends that.
+type Stage struct {
+	Name    process.StageName `json:"name"`
+	Entered time.Time         `json:"entered"`
+	Ends    string            `json:"ends"`           // in words: "core of the slowest slab at 61.0 °C"
+	Prompt  string            `json:"prompt"`         // what the plan says to do now; may be empty
+	Button  bool              `json:"button"`         // a person may end it now
+	Next    process.StageName `json:"next,omitempty"` // empty: the batch is closed instead
+}
+
+// A Task is the next thing a person does.
+type Task struct {
+	What string              `json:"what"`
+	By   time.Time           `json:"by,omitzero"` // zero: whenever suits
+	Kind process.CommandKind `json:"kind"`        // the command that says it is done; empty: none
+}
+
+// A Fridge is the cold place of the batch.
+type Fridge struct {
+	Place       string    `json:"place"`
+	Product     Number    `json:"product"`                // slow sensor
+	Air         *Number   `json:"air,omitempty"`          // nil: no such probe
+	AboveC      float64   `json:"above_c"`                // the plan's line
+	AboveMin    float64   `json:"above_min_today"`        // minutes above it since local midnight
+	LastTurn    time.Time `json:"last_turn,omitzero"`     // zero: never
+	LastTurnBy  string    `json:"last_turn_by,omitempty"` // initials
+	TurnsWanted bool      `json:"turns_wanted"`           // the batch is in cure
+}
+
+// An Alarm is one occurrence with what to do about it.
+type Alarm struct {
+	alerts.Occurrence
+	LevelName string `json:"level"`  // ring, tell or note; hides the number of the embedded field
+	Action    string `json:"action"` // what to do first
+}
+
+// A Summary is one batch in the list of all.
+type Summary struct {
+	ID      string            `json:"id"`
+	Product string            `json:"product"`
+	Started time.Time         `json:"started"`
+	Closed  time.Time         `json:"closed,omitzero"`
+	Stage   process.StageName `json:"stage"`
+}
+
+// Nearest returns the clock that is nearest its limit: of those that run, the
+// one that may not pass its limit and has used the largest share of it; if none
+// such runs, the one that has to reach its limit and is nearest to it.
+func (g Glance) Nearest() (process.Clock, bool) {
+	var best process.Clock
+	found := false
+	for _, c := range g.Clocks {
+		if !c.Running || c.Limit <= 0 {
+			continue
+		}
+		if !found || nearer(c, best) {
+			best, found = c, true
+		}
+	}
+	return best, found
+}
+
+func nearer(a, b process.Clock) bool {
+	if a.AtLeast != b.AtLeast {
+		return b.AtLeast
+	}
+	return a.Sum/a.Limit > b.Sum/b.Limit
+}

@@ -1,0 +1,49 @@
+package web
+
+import (
+	"embed"
+	"html/template"
+	"net/http"
+)
+
+//go:embed static
+var static embed.FS
+
+//go:embed *.html
+var pages embed.FS
+
+// server answers the page's requests.
+type server struct {
+	Deps
+	pages *template.Template
+}
+
+// New returns the handler of the page. It changes state only on POST; the
+// protection against other sites' forms is put around it by package api.
+func New(deps Deps) http.Handler {
+	s := &server{Deps: deps}
+	s.pages = template.Must(template.New("").Funcs(s.words()).ParseFS(pages, "*.html"))
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", s.list)
+	mux.HandleFunc("GET /batches", s.list)
+	mux.HandleFunc("GET /batches/{id}", s.batch)
+	mux.HandleFunc("GET /batches/{id}/glance", s.fragment)
+	mux.HandleFunc("GET /alarms/{number}", s.alarm)
+	mux.HandleFunc("POST /acknowledge", s.form(s.acknowledge))
+	mux.HandleFunc("POST /turned", s.form(s.turned))
+	mux.HandleFunc("POST /stage", s.form(s.stage))
+	mux.HandleFunc("POST /close", s.form(s.close))
+	mux.HandleFunc("POST /reading", s.form(s.reading))
+	mux.HandleFunc("POST /note", s.form(s.note))
+	mux.Handle("GET /static/", fresh(http.FileServerFS(static)))
+	return mux
+}
+
+// fresh lets the browser keep a file but ask each time, so that a new version of
+// flitch never meets an old script.
+func fresh(h http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Cache-Control", "no-cache")
+		h.ServeHTTP(w, r)
+	})
+}

@@ -1,0 +1,86 @@
+package web
+
+import (
+	"html/template"
+	"math"
+	"time"
+
+	"flitch/process"
+	"flitch/process/record"
+)
+
+// words are the functions the templates use.
+func (s *server) words() template.FuncMap {
+	return template.FuncMap{
+		"t":       text,
+		"temp":    s.Site.Temp,
+		"bare":    s.Site.Bare,
+		"rate":    s.Site.Rate,
+		"degree":  s.Site.Degree,
+		"short":   s.short,
+		"arrow":   arrow,
+		"verdict": record.Verdict,
+		"sum":     record.Sum,
+		"amount":  record.Amount,
+		"share":   share,
+		"alarmed": func(a Alarm, v float64) string { return s.Site.Quantity(v, a.Unit) },
+		"nearest": nearest,
+		"first":   first,
+		"span":    func(from, to time.Time) string { return record.Span(to.Sub(from)) },
+		"lasting": record.Span,
+		"before":  time.Time.Before,
+		"millis":  time.Time.UnixMilli,
+		"age":     func(n Number, now time.Time) aged { return aged{n, now} },
+	}
+}
+
+// short leaves the day out when it is today, by the clock of the batches.
+func (s *server) short(at time.Time) string {
+	today, day := s.Site.Local(s.Clock.Now()), s.Site.Local(at)
+	if today.Year() == day.Year() && today.YearDay() == day.YearDay() {
+		return day.Format("15:04 MST")
+	}
+	return s.Site.Short(at)
+}
+
+// aged is a number together with the moment from which its age counts.
+type aged struct {
+	Number
+	Now time.Time
+}
+
+// arrow shows the direction of a rate in K per hour. Half a degree an hour
+// counts as level. (proposal)
+func arrow(rate float64) string {
+	switch {
+	case rate >= 0.5:
+		return "↑"
+	case rate <= -0.5:
+		return "↓"
+	}
+	return "→"
+}
+
+// nearest is nil when no clock runs.
+func nearest(g Glance) *process.Clock {
+	if c, ok := g.Nearest(); ok {
+		return &c
+	}
+	return nil
+}
+
+// first is nil when no alarm is open.
+func first(alarms []Alarm) *Alarm {
+	if len(alarms) == 0 {
+		return nil
+	}
+	return &alarms[0]
+}
+
+// share is how much of its limit a clock has used, 0 to 100.
+func share(c process.Clock) int {
+	if c.Limit <= 0 {
+		return 0
+	}
+	return int(math.Min(math.Max(c.Sum/c.Limit*100, 0), 100))
+}

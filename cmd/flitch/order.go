@@ -1,0 +1,82 @@
+package main
+
+import (
+	"crypto/rand"
+	"fmt"
+	"strings"
+	"time"
+	"unicode"
+
+	"flitch/process"
+)
+
+// An order is a command as it is sent to the daemon.
+type order struct {
+	ID        string              `json:"id"` // random: the same order sent twice is taken once
+	Kind      process.CommandKind `json:"kind"`
+	Batch     string              `json:"batch,omitempty"`
+	By        string              `json:"by"`
+	At        time.Time           `json:"at,omitzero"` // zero: now, by the daemon's clock
+	Stage     process.StageName   `json:"stage,omitempty"`
+	Pieces    []string            `json:"pieces,omitempty"`
+	Placement process.Placement   `json:"placement,omitempty"`
+	Value     *float64            `json:"value,omitempty"` // °C; nil: none, and 0 °C is a value
+	Text      string              `json:"text,omitempty"`
+	Alarm     int64               `json:"alarm,omitempty"`
+	New       *newBatch           `json:"new,omitempty"`
+}
+
+// A newBatch names what the daemon looks up in its configuration.
+type newBatch struct {
+	Plan   string            `json:"plan"`
+	Pieces []process.Piece   `json:"pieces"`
+	Fridge string            `json:"fridge,omitempty"`
+	Smoker string            `json:"smoker,omitempty"`
+	Cores  map[string]string `json:"cores,omitempty"` // probe to piece
+}
+
+// orderFlags are common to all commands that say something.
+type orderFlags struct {
+	daemonFlags
+	By string `help:"Your initials ($FLITCH_BY)." placeholder:"INITIALS"`
+	At string `help:"When it happened: HH:MM of today, or RFC 3339. Now when left out." placeholder:"TIME"`
+}
+
+// send signs the order, sends it and prints what was taken.
+func (f orderFlags) send(t terminal, o order) error {
+	var err error
+	if o.By, err = f.signature(t); err != nil {
+		return err
+	}
+	daemon, err := f.daemon(t)
+	if err != nil {
+		return err
+	}
+	if o.At, err = parseMoment(f.At, t.now(), daemon.zone); err != nil {
+		return err
+	}
+	o.ID = rand.Text()
+	var answer struct {
+		OK      bool   `json:"ok"`
+		Message string `json:"message"`
+	}
+	if err := daemon.post("/api/commands", o, &answer); err != nil {
+		return err
+	}
+	if !answer.OK {
+		return daemon.strange("an answer without ok")
+	}
+	_, err = fmt.Fprintln(t.out, answer.Message)
+	return err
+}
+
+func (f orderFlags) signature(t terminal) (string, error) {
+	by := strings.TrimSpace(f.By)
+	if by == "" {
+		by = strings.TrimSpace(t.env("FLITCH_BY"))
+	}
+	if by == "" || strings.HasPrefix(by, "-") || strings.ContainsFunc(by, unicode.IsControl) {
+		return "", misuse("--by T.V., or FLITCH_BY=T.V. in the environment", "nobody signed")
+	}
+	return by, nil
+}

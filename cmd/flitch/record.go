@@ -1,0 +1,70 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"path/filepath"
+)
+
+type recordCommand struct {
+	batchName
+	daemonFlags
+	Format string `help:"csv, html or json." enum:"csv,html,json" default:"html"`
+	Out    string `help:"File to write; - is the terminal." default:"-" placeholder:"FILE"`
+}
+
+// Help shows an example.
+func (recordCommand) Help() string {
+	return "A file of that name is replaced.\n\nExample:\n\n    flitch record OL-31-04 --format html --out OL-31-04.html"
+}
+
+// Run fetches the record.
+func (c recordCommand) Run(t terminal) error {
+	path, err := c.path("/batches/")
+	if err != nil {
+		return err
+	}
+	daemon, err := c.daemon(t)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), recordPatience)
+	defer cancel()
+	body, err := daemon.open(ctx, http.MethodGet, path+"/record."+c.Format, nil)
+	if err != nil {
+		return err
+	}
+	defer body.Close()
+	if c.Out == "-" {
+		_, err = io.Copy(t.out, body)
+		return err
+	}
+	if err := replaceFile(c.Out, body); err != nil {
+		return fmt.Errorf("writing the record: %w", err)
+	}
+	_, err = fmt.Fprintln(t.out, "wrote", c.Out)
+	return err
+}
+
+// replaceFile writes beside the file and renames, so that half a record never
+// takes the place of a whole one.
+func replaceFile(path string, from io.Reader) (err error) {
+	file, err := os.CreateTemp(filepath.Dir(path), ".flitch-record-*")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			os.Remove(file.Name()) // what matters is the first error
+		}
+	}()
+	_, copied := io.Copy(file, from)
+	if err := errors.Join(copied, file.Chmod(0o644), file.Sync(), file.Close()); err != nil {
+		return err
+	}
+	return os.Rename(file.Name(), path)
+}

@@ -1,0 +1,50 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"os/signal"
+	"syscall"
+
+	"flitch/cmd/flitch/internal/app"
+	"flitch/cmd/flitch/internal/config"
+)
+
+type runCommand struct {
+	Config string `help:"Configuration to run by." default:"flitch.toml" placeholder:"FILE"`
+}
+
+// Help shows an example.
+func (runCommand) Help() string {
+	return "The daemon: it runs until it is told to stop (Ctrl-C, SIGTERM) and then finishes what it has taken.\n\nExample:\n\n    flitch run --config flitch.toml"
+}
+
+// Run starts the daemon.
+func (c runCommand) Run(t terminal) error {
+	cfg, err := config.Load(c.Config)
+	if problems, ok := errors.AsType[*config.Problems](err); ok {
+		fmt.Fprintln(t.err, problems)
+		return problem("flitch check --config "+c.Config, "%s, nothing was started", count(len(problems.List), "problem"))
+	}
+	if err != nil {
+		return unreadable(c.Config, err)
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
+	defer stop()
+	log := slog.New(slog.NewTextHandler(t.err, nil))
+	a, err := app.New(cfg, app.Options{Log: log, Version: version()})
+	if errors.Is(err, fs.ErrNotExist) {
+		return problem("flitch init DIR makes an empty one", "%v", err)
+	}
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(t.out, "page %s\n", a.Address())
+	if at := a.BrokerAddress(); at != "" {
+		fmt.Fprintf(t.out, "broker %s\n", at)
+	}
+	return a.Run(ctx)
+}

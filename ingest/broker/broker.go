@@ -1,0 +1,112 @@
+package broker
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"math"
+	"net"
+	"sync"
+	"time"
+
+	mochi "github.com/mochi-mqtt/server/v2"
+	"github.com/mochi-mqtt/server/v2/listeners"
+
+	"flitch/ingest"
+)
+
+// A Broker is one running broker on one address.
+type Broker struct {
+	conf     Config
+	server   *mochi.Server
+	hook     *hook
+	listener *listener
+	clock    ingest.Clock
+	stop     chan struct{}
+	watching sync.WaitGroup
+}
+
+// New opens the address and prepares the broker; Serve lets clients in.
+func New(conf Config, intake Submitter, clock ingest.Clock, log *slog.Logger) (*Broker, error) {
+	conf = conf.withDefaults()
+	bound, err := net.Listen("tcp", conf.Listen)
+	if err != nil {
+		return nil, fmt.Errorf("broker: listen on %s: %w", conf.Listen, err)
+	}
+	if err := conf.check(bound.Addr()); err != nil {
+		bound.Close()
+		return nil, err
+	}
+	if conf.TLS == nil && !isLoopback(bound.Addr()) {
+		log.Warn("the broker listens on the network without TLS: passwords can be read on the way", "address", bound.Addr().String())
+	}
+	b := &Broker{conf: conf, clock: clock, stop: make(chan struct{})}
+	b.listener = newListener(bound, conf, clock)
+	b.server = mochi.New(options(conf, log))
+	b.hook = newHook(conf, intake, clock, b.server)
+	for _, h := range []mochi.Hook{&auth{users: hashed(conf.Users)}, b.hook} {
+		if err := b.server.AddHook(h, nil); err != nil {
+			bound.Close()
+			return nil, fmt.Errorf("broker: %w", err)
+		}
+	}
+	if err := b.server.AddListener(listeners.NewNet("mqtt", b.listener)); err != nil {
+		bound.Close()
+		return nil, fmt.Errorf("broker: %w", err)
+	}
+	return b, nil
+}
+
+// options are the limits of the library, most of which are unlimited by default.
+func options(conf Config, log *slog.Logger) *mochi.Options {
+	limits := mochi.NewDefaultServerCapabilities()
+	limits.MaximumPacketSize = conf.MaxPacket
+	limits.MaximumClients = int64(conf.MaxClients)
+	limits.MaximumSessionExpiryInterval = uint32((24 * time.Hour).Seconds())
+	limits.TopicAliasMaximum = 0 // the library checks rights before it resolves an alias
+	return &mochi.Options{
+		Capabilities: limits,
+		InlineClient: true, // for the fan-out
+		Logger:       slog.New(quiet{log.Handler()}),
+		// $SYS topics are of no use here and cost a wake-up each second.
+		SysTopicResendInterval: math.MaxInt32,
+	}
+}
+
+// Serve starts to let clients in and returns.
+func (b *Broker) Serve() error {
+	if err := b.server.Serve(); err != nil {
+		return fmt.Errorf("broker: %w", err)
+	}
+	b.watching.Go(func() { b.hook.watch(b.stop) })
+	return nil
+}
+
+// Addr returns the address that clients connect to.
+func (b *Broker) Addr() string { return b.listener.Addr().String() }
+
+// Clients returns how many connections are open.
+func (b *Broker) Clients() int { return b.listener.count() }
+
+// Close sends the acknowledgements that wait, disconnects everyone and waits until
+// all is quiet. When ctx ends before that, connections are cut. Stop the intake
+// first: what it has taken is then stored and acknowledged, and the rest will be
+// sent again.
+func (b *Broker) Close(ctx context.Context) error {
+	close(b.stop)
+	b.watching.Wait()
+	b.hook.flush(ctx)
+	b.hook.release()
+	closed := make(chan error, 1)
+	go func() { closed <- b.server.Close() }()
+	var err error
+	select {
+	case err = <-closed:
+	case <-ctx.Done():
+		b.listener.cut()
+		err = errors.Join(ctx.Err(), <-closed)
+	}
+	b.hook.wait()
+	return err
+}

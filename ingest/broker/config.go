@@ -1,0 +1,92 @@
+package broker
+
+import (
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"net"
+	"net/netip"
+	"time"
+
+	"flitch/ingest"
+	"flitch/ingest/decode"
+)
+
+// A Config sets the broker up. Zero limits take the defaults named.
+type Config struct {
+	Listen string      // host:port; only a loopback address may do without Users
+	TLS    *tls.Config // nil: plain text
+	// Users and their secrets. Empty: anyone may connect, from this machine only.
+	// Otherwise everyone has to sign in. Secrets are kept as SHA-256 only.
+	Users map[string]string
+
+	MaxPacket    uint32        // bytes; 0 is twice the largest payload decoded
+	MaxClients   int           // connections; 0 is 256
+	MaxKeepAlive time.Duration // a client asking for longer, or for none, gets this; 0 is 5 min, at most 12 h
+	// StallLimit is how long a client may wait for the store before it is
+	// disconnected; 0 is 30 s.
+	StallLimit time.Duration
+	// FanOut passes readings on to other subscribers, after they are on disk.
+	FanOut bool
+}
+
+// Defaults, all proposals: a household or a small shop has a dozen sensors.
+const (
+	maxPacket    = 2 * decode.MaxPayload // an oversized payload is kept as rejected, not cut off
+	maxClients   = 256
+	maxKeepAlive = 5 * time.Minute
+	keepAliveCap = 12 * time.Hour // the library counts 1.5 times this in 16 bits of seconds
+	stallLimit   = 30 * time.Second
+	connectLimit = 10 * time.Second // from the connection to the end of CONNECT
+)
+
+func (c Config) withDefaults() Config {
+	if c.MaxPacket == 0 {
+		c.MaxPacket = maxPacket
+	}
+	if c.MaxClients <= 0 {
+		c.MaxClients = maxClients
+	}
+	if c.MaxKeepAlive <= 0 {
+		c.MaxKeepAlive = maxKeepAlive
+	}
+	c.MaxKeepAlive = min(c.MaxKeepAlive, keepAliveCap)
+	if c.StallLimit <= 0 {
+		c.StallLimit = stallLimit
+	}
+	return c
+}
+
+// check refuses a broker that would be open to the network.
+func (c Config) check(bound net.Addr) error {
+	if len(c.Users) == 0 && !isLoopback(bound) {
+		return fmt.Errorf("broker on %s: without users anyone on the network could send readings: add a user, or listen on 127.0.0.1", c.Listen)
+	}
+	for user, secret := range c.Users {
+		if user == "" || secret == "" {
+			return errors.New("broker: a user needs a name and a secret")
+		}
+	}
+	return nil
+}
+
+// isLoopback reports whether only this machine can be at, or reach, the address.
+func isLoopback(a net.Addr) bool {
+	ap, err := netip.ParseAddrPort(a.String())
+	return err == nil && ap.Addr().Unmap().IsLoopback()
+}
+
+// heldKeepAlive returns the keep-alive a client gets for the one it asked for, in
+// seconds. None would mean no deadline for writing either, and one stalled device
+// would then hold its goroutines for ever. A server may disconnect a client it finds
+// inactive at any time (MQTT 3.1.1, 3.1.2.10).
+func heldKeepAlive(asked uint16, most time.Duration) uint16 {
+	limit := uint16(most / time.Second)
+	if asked == 0 || asked > limit {
+		return limit
+	}
+	return asked
+}
+
+// A Submitter is the intake: it says which topics are readings, and takes them.
+type Submitter = ingest.Submitter

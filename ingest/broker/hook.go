@@ -1,0 +1,195 @@
+package broker
+
+import (
+	"context"
+	"errors"
+	"sync"
+	"time"
+
+	mochi "github.com/mochi-mqtt/server/v2"
+	"github.com/mochi-mqtt/server/v2/packets"
+
+	"flitch/ingest"
+)
+
+// hook takes readings away from the broker library.
+type hook struct {
+	mochi.HookBase
+	conf   Config
+	intake Submitter
+	clock  ingest.Clock
+	server *mochi.Server
+
+	mu       sync.RWMutex
+	sessions map[*mochi.Client]*session // by connection: a client id may be on two for a moment
+	closed   bool                       // new sessions are born ended
+	running  sync.WaitGroup
+}
+
+func newHook(conf Config, intake Submitter, clock ingest.Clock, server *mochi.Server) *hook {
+	return &hook{conf: conf, intake: intake, clock: clock, server: server, sessions: map[*mochi.Client]*session{}}
+}
+
+func (*hook) ID() string { return "flitch-readings" }
+
+func (*hook) Provides(b byte) bool {
+	switch b {
+	case mochi.OnConnect, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnPublish:
+		return true
+	}
+	return false
+}
+
+// OnConnect bounds the keep-alive of a new client.
+func (h *hook) OnConnect(cl *mochi.Client, _ packets.Packet) error {
+	if held := heldKeepAlive(cl.State.Keepalive, h.conf.MaxKeepAlive); held != cl.State.Keepalive {
+		cl.State.Keepalive, cl.State.ServerKeepalive = held, true
+	}
+	return nil
+}
+
+// OnSessionEstablished starts the session. From here on the library always calls
+// OnDisconnect.
+func (h *hook) OnSessionEstablished(cl *mochi.Client, _ packets.Packet) {
+	s := newSession(cl, h.clock)
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.closed {
+		s.cancel()
+	}
+	h.sessions[cl] = s
+	h.running.Go(s.run)
+}
+
+// OnDisconnect ends the session.
+func (h *hook) OnDisconnect(cl *mochi.Client, _ error, _ bool) {
+	h.mu.Lock()
+	s := h.sessions[cl]
+	delete(h.sessions, cl)
+	h.mu.Unlock()
+	if s != nil {
+		s.cancel()
+	}
+}
+
+func (h *hook) session(cl *mochi.Client) *session {
+	h.mu.RLock()
+	defer h.mu.RUnlock()
+	return h.sessions[cl]
+}
+
+// OnPublish submits readings to the intake and leaves the rest alone. ErrRejectPacket
+// makes the library forget the packet; any other error would make it acknowledge.
+func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
+	if cl.Net.Inline || !h.intake.Reads(pk.TopicName) {
+		return pk, nil // inline is our own fan-out: it would go round for ever
+	}
+	s := h.session(cl)
+	if s == nil {
+		return pk, packets.ErrRejectPacket
+	}
+	if pk.FixedHeader.Qos == 2 {
+		return h.exactlyOnce(s, pk)
+	}
+	s.enter()
+	err := h.intake.Submit(s.ctx, ingest.Message{
+		Topic: pk.TopicName, Payload: pk.Payload,
+		Ack: func() { h.stored(s, pk) },
+	})
+	if err != nil {
+		s.drop(err) // on one connection it would not send the reading again
+	}
+	return pk, packets.ErrRejectPacket
+}
+
+// stored acknowledges a reading that is on disk and passes it on.
+func (h *hook) stored(s *session, pk packets.Packet) {
+	if pk.FixedHeader.Qos == 1 {
+		s.acknowledge(pk.PacketID)
+	} else {
+		s.leave()
+	}
+	if h.conf.FanOut {
+		// Never blocks: a subscriber whose queue is full misses it.
+		_ = h.server.Publish(pk.TopicName, pk.Payload, pk.FixedHeader.Retain, pk.FixedHeader.Qos)
+	}
+}
+
+// exactlyOnce holds the connection until the reading is on disk; the library then
+// answers with PUBREC and goes on with the handshake, which it knows.
+func (h *hook) exactlyOnce(s *session, pk packets.Packet) (packets.Packet, error) {
+	onDisk := make(chan struct{})
+	s.enter()
+	err := h.intake.Submit(s.ctx, ingest.Message{
+		Topic: pk.TopicName, Payload: pk.Payload,
+		Ack: func() { s.leave(); close(onDisk) },
+	})
+	if err == nil {
+		select {
+		case <-onDisk:
+			return pk, nil
+		case <-s.ctx.Done():
+			err = s.ctx.Err()
+		}
+	}
+	s.drop(err)
+	return pk, packets.ErrRejectPacket
+}
+
+var errStalled = errors.New("readings could not be stored for too long")
+
+// watch disconnects clients that have waited for too long, until stop closes.
+func (h *hook) watch(stop <-chan struct{}) {
+	for {
+		select {
+		case <-h.clock.After(h.conf.StallLimit / 4):
+		case <-stop:
+			return
+		}
+		now := h.clock.Now()
+		for _, s := range h.all() {
+			if s.stalled(now, h.conf.StallLimit) {
+				s.drop(errStalled)
+			}
+		}
+	}
+}
+
+func (h *hook) all() []*session {
+	h.mu.RLock()
+	defer h.mu.RUnlock()
+	all := make([]*session, 0, len(h.sessions))
+	for _, s := range h.sessions {
+		all = append(all, s)
+	}
+	return all
+}
+
+// flushStep is how often flush looks.
+const flushStep = 5 * time.Millisecond
+
+// flush waits until the acknowledgements under way are written, or ctx ends.
+func (h *hook) flush(ctx context.Context) {
+	for _, s := range h.all() {
+		for !s.idle() && s.ctx.Err() == nil {
+			select {
+			case <-h.clock.After(flushStep):
+			case <-ctx.Done():
+				return
+			}
+		}
+	}
+}
+
+// release wakes every publish that waits for the intake, now and later.
+func (h *hook) release() {
+	h.mu.Lock()
+	h.closed = true
+	h.mu.Unlock()
+	for _, s := range h.all() {
+		s.cancel()
+	}
+}
+
+// wait returns when all session goroutines have ended.
+func (h *hook) wait() { h.running.Wait() }

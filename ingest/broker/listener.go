@@ -1,0 +1,87 @@
+package broker
+
+import (
+	"crypto/tls"
+	"net"
+	"sync"
+
+	"flitch/ingest"
+)
+
+// A listener bounds what the broker library does not: the number of connections
+// that have not said who they are, and the time they may take to.
+type listener struct {
+	net.Listener
+	conf  Config
+	clock ingest.Clock
+
+	mu   sync.Mutex
+	open map[*conn]struct{}
+}
+
+func newListener(bound net.Listener, conf Config, clock ingest.Clock) *listener {
+	return &listener{Listener: bound, conf: conf, clock: clock, open: map[*conn]struct{}{}}
+}
+
+// Accept returns the next connection within the limit, and closes those beyond it.
+func (l *listener) Accept() (net.Conn, error) {
+	for {
+		c, err := l.Listener.Accept()
+		if err != nil {
+			return nil, err
+		}
+		if tracked := l.track(c); tracked != nil {
+			// The library sets its own deadline once it has read CONNECT.
+			_ = tracked.SetDeadline(l.clock.Now().Add(connectLimit))
+			return tracked, nil
+		}
+		c.Close()
+	}
+}
+
+// track counts c in; nil when there are too many.
+func (l *listener) track(c net.Conn) *conn {
+	if l.conf.TLS != nil {
+		c = tls.Server(c, l.conf.TLS)
+	}
+	tracked := &conn{Conn: c, listener: l}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if len(l.open) >= l.conf.MaxClients {
+		return nil
+	}
+	l.open[tracked] = struct{}{}
+	return tracked
+}
+
+func (l *listener) count() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return len(l.open)
+}
+
+// cut closes all connections.
+func (l *listener) cut() {
+	l.mu.Lock()
+	all := make([]*conn, 0, len(l.open))
+	for c := range l.open {
+		all = append(all, c)
+	}
+	l.mu.Unlock()
+	for _, c := range all {
+		c.Close()
+	}
+}
+
+// A conn is counted while it is open.
+type conn struct {
+	net.Conn
+	listener *listener
+}
+
+func (c *conn) Close() error {
+	c.listener.mu.Lock()
+	delete(c.listener.open, c)
+	c.listener.mu.Unlock()
+	return c.Conn.Close()
+}

@@ -1,0 +1,115 @@
+package ingest
+
+import (
+	"time"
+
+	"flitch/ingest/decode"
+)
+
+// A device clock is believed inside [newest believed time of the probe, arrival +
+// ahead]. Of a probe that was never believed before, a time older than firstBack
+// is not: a board without a clock wakes in 1970 or on the day its firmware was
+// built. ahead is common practice for stores of time series, no source; firstBack
+// is a proposal.
+const (
+	ahead     = 2 * time.Minute
+	firstBack = 24 * time.Hour
+)
+
+// lateAfter is the least age at which a reading is called late; a slow probe has
+// three of its intervals. Proposal.
+const lateAfter = 5 * time.Minute
+
+// setBack is how far an arrival may lie before the one before it without meaning
+// that our clock was set back: sources hand in side by side. Own bound.
+const setBack = 2 * time.Second
+
+// A track remembers the times of one probe, in milliseconds since 1970.
+type track struct {
+	probe   string
+	known   bool  // a device time was believed before
+	newest  int64 // the newest of them
+	arrival int64 // when the last reading without a believed time came
+	given   int64 // the time it was given
+	top     int64 // nothing is stored above it
+}
+
+// taken reports whether a reading of the probe is stored, or waits in the same
+// batch, at that millisecond.
+type taken func(probe string, ms int64) (bool, error)
+
+// A date is when a reading was measured, as far as we believe it.
+type date struct {
+	measured  time.Time
+	doubt     string // why it is suspect; "" if it is not
+	duplicate bool   // the reading is known already
+}
+
+// date judges the device time of s, which arrived at received. The error is the
+// one of isTaken; t has then not changed.
+func (t *track) date(s decode.Sample, received time.Time, interval time.Duration, isTaken taken) (date, error) {
+	arrival := received.UnixMilli()
+	if s.Device.IsZero() {
+		return t.byArrival(arrival, s.TimeProblem, isTaken)
+	}
+	device := s.Device.UnixMilli()
+	if doubt := t.disbelieve(device, arrival); doubt != "" {
+		// Only here a message that comes again can be mistaken for a new one: inside the
+		// window the unique key absorbs it.
+		known, err := isTaken(t.probe, device)
+		if err != nil || known {
+			return date{duplicate: known}, err
+		}
+		return t.byArrival(arrival, doubt, isTaken)
+	}
+	t.known, t.newest, t.top = true, device, max(t.top, device)
+	d := date{measured: s.Device}
+	if arrival-device > max(3*interval, lateAfter).Milliseconds() {
+		d.doubt = "late"
+	}
+	return d, nil
+}
+
+// disbelieve returns why a device time is outside the window, or "".
+func (t *track) disbelieve(device, arrival int64) string {
+	from := t.newest
+	if !t.known {
+		from = arrival - firstBack.Milliseconds()
+	}
+	switch {
+	case device > arrival+ahead.Milliseconds():
+		return "device clock not believed: " + written(device) + " is ahead of arrival"
+	case device >= from:
+		return ""
+	case t.known && device >= from-firstBack.Milliseconds():
+		return "device time before the last accepted one"
+	}
+	return "device clock not believed: " + written(device)
+}
+
+// byArrival dates a reading by when it came. Two readings never share a
+// millisecond, for the second would be taken for a duplicate and lost: what comes
+// faster (a broker that hands over a night's queue) is spread forward.
+func (t *track) byArrival(arrival int64, doubt string, isTaken taken) (date, error) {
+	ms := arrival
+	if arrival > t.arrival-setBack.Milliseconds() {
+		ms = max(ms, t.given+1)
+	}
+	for ms <= t.top { // the clock was set back, or device times run in front of it
+		used, err := isTaken(t.probe, ms)
+		if err != nil {
+			return date{}, err
+		}
+		if !used {
+			break
+		}
+		ms++
+	}
+	t.arrival, t.given, t.top = arrival, ms, max(t.top, ms)
+	return date{measured: time.UnixMilli(ms).UTC(), doubt: doubt}, nil
+}
+
+// written shows a device time in a reason.
+func written(ms int64) string {
+	return time.UnixMilli(ms).UTC().Format(time.RFC3339)
+}

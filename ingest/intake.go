@@ -1,0 +1,148 @@
+package ingest
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"sync"
+	"time"
+)
+
+// ErrStopped is returned by Submit once the intake stops.
+var ErrStopped = errors.New("the intake has stopped")
+
+// An Intake is the one way in for readings.
+type Intake struct {
+	store  Store
+	clock  Clock
+	opts   Options
+	routes map[string][]route
+	tracks map[string]*track
+
+	queue   chan *item
+	closing chan struct{} // closed when Run begins to stop
+
+	entry   sync.RWMutex // held for reading by every Submit under way
+	stopped bool         // under entry
+	failing string       // of Run alone: what the store last said, "" if it works
+}
+
+// New prepares an intake; Run makes it work. The error lists every mapping that
+// cannot be read.
+func New(store Store, clock Clock, mappings []Mapping, opts Options) (*Intake, error) {
+	byTopic, tracks, err := routes(mappings)
+	if err != nil {
+		return nil, err
+	}
+	opts = opts.withDefaults()
+	return &Intake{
+		store: store, clock: clock, opts: opts, routes: byTopic, tracks: tracks,
+		queue: make(chan *item, opts.Queue), closing: make(chan struct{}),
+	}, nil
+}
+
+// Reads reports whether any mapping reads the topic.
+func (in *Intake) Reads(topic string) bool { return len(in.routes[topic]) > 0 }
+
+// Topics returns the topics that are read, sorted.
+func (in *Intake) Topics() []string { return slices.Sorted(maps.Keys(in.routes)) }
+
+// Waiting returns how many messages wait in the queue, and how many may.
+func (in *Intake) Waiting() (n, most int) { return len(in.queue), cap(in.queue) }
+
+// Submit decodes m and queues it. It blocks while the queue is full, until ctx
+// ends or the intake stops (ErrStopped); then m is not taken and will not be
+// acknowledged.
+func (in *Intake) Submit(ctx context.Context, m Message) error {
+	if m.Received.IsZero() {
+		m.Received = in.clock.Now()
+	}
+	m.Received = m.Received.UTC().Truncate(time.Millisecond)
+	it := decoded(m, in.routes[m.Topic])
+
+	in.entry.RLock()
+	defer in.entry.RUnlock()
+	if in.stopped {
+		return ErrStopped
+	}
+	select {
+	case in.queue <- it:
+		return nil
+	default:
+	}
+	select {
+	case in.queue <- it:
+		return nil
+	case <-in.closing:
+		return ErrStopped
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// Run stores what is submitted until ctx ends. Then it refuses new messages,
+// stores and acknowledges those that were taken, and returns nil; or an error that
+// says how many it had to leave unstored and unacknowledged. It may be called once.
+func (in *Intake) Run(ctx context.Context) error {
+	if err := in.recall(); err != nil {
+		in.close()
+		return err
+	}
+	giveUp, release := in.patience(ctx)
+	defer release()
+	acks, acked := startAcker()
+	err := in.work(ctx, giveUp, acks)
+	close(acks)
+	<-acked
+	return err
+}
+
+// recall reads back what the tracks have to know about the readings on disk.
+func (in *Intake) recall() error {
+	newest, err := in.store.NewestDeviceTimes()
+	if err != nil {
+		return fmt.Errorf("read newest device times: %w", err)
+	}
+	latest, err := in.store.LatestReadings()
+	if err != nil {
+		return fmt.Errorf("read latest readings: %w", err)
+	}
+	for probe, t := range in.tracks {
+		if at, ok := newest[probe]; ok {
+			t.known, t.newest = true, at.UnixMilli()
+		}
+		if r, ok := latest[probe]; ok {
+			t.top = r.Measured.UnixMilli()
+		}
+	}
+	return nil
+}
+
+// patience returns a channel that closes StopWithin after ctx ended.
+func (in *Intake) patience(ctx context.Context) (giveUp <-chan struct{}, release func()) {
+	over, done := make(chan struct{}), make(chan struct{})
+	var wg sync.WaitGroup
+	wg.Go(func() {
+		select {
+		case <-ctx.Done():
+		case <-done:
+			return
+		}
+		select {
+		case <-in.clock.After(in.opts.StopWithin):
+			close(over)
+		case <-done:
+		}
+	})
+	return over, func() { close(done); wg.Wait() }
+}
+
+// close turns new messages away and waits until every Submit under way has left.
+func (in *Intake) close() {
+	close(in.closing)
+	in.entry.Lock()
+	in.stopped = true
+	in.entry.Unlock()
+}

@@ -1,0 +1,419 @@
+package ingest_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"go.uber.org/goleak"
+
+	"flitch/ingest"
+	"flitch/process"
+)
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+
+// The promise: nothing is acknowledged before it is on disk.
+func TestAcknowledgedOnlyAfterCommit(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, a := newShelf(t), &acks{}
+		s.gate = make(chan struct{})
+		in := start(t, s, mappings(), ingest.Options{MaxBatch: 2})
+		for i := range 4 {
+			in.submit(t, "alder/slow", fmt.Sprint(3+i), a.of(i))
+		}
+		for commit, want := range []int{0, 2, 4} { // 0 | 1 2 | 3: see below
+			synctest.Wait()
+			got, rows := a.list(), s.series(t, "alder-slow")
+			if len(got) > len(rows) {
+				t.Fatalf("after %d commits: %d acknowledged, %d on disk", commit, len(got), len(rows))
+			}
+			if commit == 0 && len(got) != want {
+				t.Fatalf("%d acknowledged before the first commit", len(got))
+			}
+			if commit < 2 {
+				s.gate <- struct{}{}
+			}
+		}
+		close(s.gate)
+		if err := in.stop(); err != nil {
+			t.Fatal(err)
+		}
+		if got := a.list(); !slices.Equal(got, []int{0, 1, 2, 3}) {
+			t.Errorf("acknowledged %v", got)
+		}
+		if rows := s.series(t, "alder-slow"); len(rows) != 4 {
+			t.Errorf("%d rows", len(rows))
+		}
+	})
+}
+
+// The promise: a store that fails and recovers loses nothing, and says so at once.
+func TestFailingStoreLosesNothing(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, a, c := newShelf(t), &acks{}, &counts{}
+		var faults []error
+		in := start(t, s, mappings(), ingest.Options{Observe: c, Fault: func(err error) { faults = append(faults, err) }})
+		s.setFail(errDisk)
+		for i := range 10 {
+			in.submit(t, "alder/slow", fmt.Sprint(i), a.of(i))
+		}
+		synctest.Wait()
+		if len(faults) != 1 || !errors.Is(faults[0], errDisk) {
+			t.Fatalf("faults at once: %v", faults)
+		}
+		time.Sleep(time.Hour)
+		synctest.Wait()
+		if got := a.list(); len(got) != 0 {
+			t.Fatalf("%d acknowledged while the disk is full", len(got))
+		}
+		if len(faults) != 1 || c.failed < 100 {
+			t.Errorf("%d faults said, %d tries in an hour", len(faults), c.failed)
+		}
+		s.setFail(nil)
+		time.Sleep(6 * time.Second) // the longest pause is 5 s
+		synctest.Wait()
+		if got := a.list(); len(got) != 10 || !slices.IsSorted(got) {
+			t.Errorf("acknowledged %v", got)
+		}
+		if rows := s.series(t, "alder-slow"); len(rows) != 10 {
+			t.Errorf("%d rows", len(rows))
+		}
+		if len(faults) != 2 || faults[1] != nil {
+			t.Errorf("end of the fault: %v", faults)
+		}
+	})
+}
+
+// A message nobody can use is kept, with the reason, and acknowledged.
+func TestUnusableIsKeptAndAcknowledged(t *testing.T) {
+	s, a, c := newShelf(t), &acks{}, &counts{}
+	in := start(t, s, mappings(), ingest.Options{Observe: c})
+	long := strings.Repeat("x", 70<<10)
+	for i, payload := range []string{"unavailable", "", "\xff\xfe", long} {
+		in.submit(t, "alder/slow", payload, a.of(i))
+	}
+	if err := in.stop(); err != nil {
+		t.Fatal(err)
+	}
+	if got := a.list(); len(got) != 4 {
+		t.Errorf("acknowledged %v", got)
+	}
+	kept, err := s.Rejections(10)
+	if err != nil || len(kept) != 4 {
+		t.Fatalf("%d kept: %v", len(kept), err)
+	}
+	reasons := map[string]int{}
+	for _, r := range kept {
+		reasons[r.Reason] = r.Size
+		if len(r.Raw) > 1024 || r.Topic != "alder/slow" || r.Received.IsZero() {
+			t.Errorf("kept %q %v, %d bytes", r.Topic, r.Received, len(r.Raw))
+		}
+	}
+	for _, want := range []string{
+		`payload is "unavailable", not a number`, "payload is empty", "payload is not text (not UTF-8)",
+		"payload of 71680 bytes: at most 65536 are read",
+	} {
+		if _, ok := reasons[want]; !ok {
+			t.Errorf("no rejection says %q: %v", want, reasons)
+		}
+	}
+	if reasons["payload of 71680 bytes: at most 65536 are read"] != 71680 {
+		t.Error("size of the whole payload is lost")
+	}
+	if want := map[string]int{"not a number": 1, "no value": 1, "not text": 1, "too large": 1}; fmt.Sprint(c.rejected) != fmt.Sprint(want) {
+		t.Errorf("counted %v", c.rejected)
+	}
+}
+
+// A value that cannot be a measurement is a reading all the same: kept, marked bad.
+func TestBadIsKept(t *testing.T) {
+	s, c := newShelf(t), &counts{}
+	maps := mappings()
+	maps[0].Unit, maps[0].Missing = "F", []float64{300}
+	in := start(t, s, maps, ingest.Options{Observe: c})
+	for _, payload := range []string{"38.9", "-196.6", "185", "300", "250"} {
+		in.submit(t, "alder/slow", payload, nil)
+	}
+	if err := in.stop(); err != nil {
+		t.Fatal(err)
+	}
+	rows := s.series(t, "alder-slow")
+	if len(rows) != 5 {
+		t.Fatalf("%d rows", len(rows))
+	}
+	if r := rows[0]; r.Quality != process.Good || r.Reason != "" || r.Raw != "" || r.Value < 3.83 || r.Value > 3.84 {
+		t.Errorf("38.9 °F: %+v", r)
+	}
+	for i, want := range []string{
+		1: "-127 °C: one-wire sensor not connected",
+		2: "85 °C: one-wire sensor has just started",
+		3: "148.889 means no measurement for this probe",
+		4: "121.111 is outside -40 to 60 °C for a product probe",
+	} {
+		if r := rows[i]; want != "" && (r.Quality != process.Bad || r.Reason != want || r.Raw == "") {
+			t.Errorf("row %d: %+v, want %q", i, r, want)
+		}
+	}
+	if c.bad != 4 || c.stored != 5 {
+		t.Errorf("counted %+v", c)
+	}
+}
+
+// What comes again after a restart is absorbed, whether its time is the newest or
+// long past; a reading that is really new is not.
+func TestRedeliveryAfterRestartIsAbsorbed(t *testing.T) {
+	s, now := newShelf(t), time.Now()
+	payload := func(i int) string {
+		return fmt.Sprintf(`{"t":%d,"at":%d}`, i, now.Add(time.Duration(i-20)*time.Second).UnixMilli())
+	}
+	first := start(t, s, mappings(), ingest.Options{})
+	for i := range 10 {
+		first.submit(t, "kettle/core", payload(i), nil)
+	}
+	if err := first.stop(); err != nil {
+		t.Fatal(err)
+	}
+	c, a := &counts{}, &acks{}
+	second := start(t, s, mappings(), ingest.Options{Observe: c})
+	for i := range 11 { // all again, and one more
+		second.submit(t, "kettle/core", payload(i), a.of(i))
+	}
+	second.submit(t, "kettle/core", payload(3), a.of(11)) // once more, in the same batch
+	if err := second.stop(); err != nil {
+		t.Fatal(err)
+	}
+	rows := s.series(t, "core-a")
+	if len(rows) != 11 {
+		t.Fatalf("%d rows, want 11", len(rows))
+	}
+	for i, r := range rows {
+		if r.Value != float64(i) || r.Quality != process.Good || !r.Device.Equal(r.Measured) {
+			t.Errorf("row %d: %+v", i, r)
+		}
+	}
+	if c.stored != 1 || c.dup != 11 || len(a.list()) != 12 {
+		t.Errorf("stored %d, duplicates %d, acknowledged %d", c.stored, c.dup, len(a.list()))
+	}
+}
+
+// A copy that the broker had kept is of unknown age: without a time it is refused.
+func TestRetainedCopies(t *testing.T) {
+	s, c := newShelf(t), &counts{}
+	in := start(t, s, mappings(), ingest.Options{Observe: c})
+	old := time.Now().Add(-time.Hour).UnixMilli()
+	for topic, payload := range map[string]string{
+		"alder/slow": "3.9", "kettle/core": fmt.Sprintf(`{"t":40,"at":%d}`, old),
+	} {
+		err := in.Submit(context.Background(), ingest.Message{Topic: topic, Payload: []byte(payload), Retained: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := in.stop(); err != nil {
+		t.Fatal(err)
+	}
+	if rows := s.series(t, "alder-slow"); len(rows) != 0 {
+		t.Errorf("stored as fresh: %+v", rows)
+	}
+	kept, err := s.Rejections(10)
+	if err != nil || len(kept) != 1 || kept[0].Reason != "retained copy of unknown age: the payload carries no time" {
+		t.Errorf("kept %+v %v", kept, err)
+	}
+	if rows := s.series(t, "core-a"); len(rows) != 1 || rows[0].Measured.UnixMilli() != old || rows[0].Reason != "late" {
+		t.Errorf("with a time: %+v", rows)
+	}
+	if c.rejected["retained"] != 1 {
+		t.Errorf("counted %v", c.rejected)
+	}
+}
+
+// One payload feeds several probes; a dead one does not silence the others.
+func TestSeveralMappingsOnOneTopic(t *testing.T) {
+	s, c, a := newShelf(t), &counts{}, &acks{}
+	in := start(t, s, []ingest.Mapping{
+		{Topic: "kettle", Probe: probe("core-a", process.Core), Value: "/core/0"},
+		{Topic: "kettle", Probe: probe("core-b", process.Core), Value: "/core/1"},
+		{Topic: "kettle", Probe: probe("grate", process.Chamber), Value: "/grate"},
+	}, ingest.Options{Observe: c})
+	in.submit(t, "kettle", `{"core":[61.2,null],"grate":107}`, a.of(0))
+	in.submit(t, "kettle", "hello", a.of(1))
+	if err := in.stop(); err != nil {
+		t.Fatal(err)
+	}
+	if a, b, g := s.series(t, "core-a"), s.series(t, "core-b"), s.series(t, "grate"); len(a) != 1 || len(b) != 0 || len(g) != 1 {
+		t.Errorf("%d, %d, %d rows", len(a), len(b), len(g))
+	}
+	kept, err := s.Rejections(10)
+	if err != nil || len(kept) != 2 {
+		t.Fatalf("%d rejections, want one for each message: %v", len(kept), err)
+	}
+	for _, r := range kept {
+		if r.Reason != `"/core/1" is null` && !strings.HasPrefix(r.Reason, `payload "hello" is not JSON`) || strings.Contains(r.Reason, "\n") {
+			t.Errorf("reason %q", r.Reason)
+		}
+	}
+	if len(a.list()) != 2 || c.rejected["no value"] != 1 || c.rejected["not json"] != 3 {
+		t.Errorf("acknowledged %v, counted %v", a.list(), c.rejected)
+	}
+}
+
+// An unmapped topic is counted and acknowledged in its turn, never stored.
+func TestUnmappedTopics(t *testing.T) {
+	s, c, a := newShelf(t), &counts{}, &acks{}
+	in := start(t, s, mappings(), ingest.Options{Observe: c})
+	if in.Reads("birch/air") || !in.Reads("alder/slow") || !slices.Equal(in.Topics(), []string{"alder/slow", "kettle/core"}) {
+		t.Error("topics read:", in.Topics())
+	}
+	in.submit(t, "alder/slow", "3.9", a.of(0))
+	in.submit(t, "birch/air", "5.1", a.of(1))
+	in.submit(t, "alder/slow", "4.0", a.of(2))
+	if err := in.stop(); err != nil {
+		t.Fatal(err)
+	}
+	if got := a.list(); !slices.Equal(got, []int{0, 1, 2}) {
+		t.Errorf("acknowledged %v", got)
+	}
+	if kept, _ := s.Rejections(10); len(kept) != 0 || c.unmapped != 1 || c.stored != 2 {
+		t.Errorf("kept %v, counted %+v", kept, c)
+	}
+}
+
+// Linger makes larger batches; the engine hears of each.
+func TestLinger(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, a := newShelf(t), &acks{}
+		var heard []int64
+		in := start(t, s, mappings(), ingest.Options{Linger: 2 * time.Second, MaxBatch: 5, Notify: func(seq int64) { heard = append(heard, seq) }})
+		for i := range 4 {
+			in.submit(t, "alder/slow", fmt.Sprint(i), a.of(i))
+		}
+		synctest.Wait()
+		if len(a.list()) != 0 {
+			t.Fatal("did not linger")
+		}
+		time.Sleep(2 * time.Second)
+		synctest.Wait()
+		if len(a.list()) != 4 || s.commits != 1 || len(heard) != 1 || heard[0] != s.LastSeq() {
+			t.Errorf("%d acknowledged in %d commits, heard %v", len(a.list()), s.commits, heard)
+		}
+		for i := range 5 { // a full batch does not wait
+			in.submit(t, "alder/slow", fmt.Sprint(i), a.of(4+i))
+		}
+		synctest.Wait()
+		if len(a.list()) != 9 || s.commits != 2 {
+			t.Errorf("%d acknowledged in %d commits", len(a.list()), s.commits)
+		}
+	})
+}
+
+// Back-pressure: a full queue holds Submit until there is room, or its caller
+// gives up.
+func TestFullQueueBlocks(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, a := newShelf(t), &acks{}
+		s.gate = make(chan struct{})
+		in := start(t, s, mappings(), ingest.Options{MaxBatch: 1, Queue: 1})
+		in.submit(t, "alder/slow", "1", a.of(0)) // at the gate
+		synctest.Wait()
+		in.submit(t, "alder/slow", "2", a.of(1)) // in the queue
+		ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+		defer cancel()
+		err := in.Submit(ctx, ingest.Message{Topic: "alder/slow", Payload: []byte("3"), Ack: a.of(2)})
+		if !errors.Is(err, context.DeadlineExceeded) {
+			t.Errorf("Submit on a full queue: %v", err)
+		}
+		late := make(chan error, 1)
+		go func() {
+			late <- in.Submit(t.Context(), ingest.Message{Topic: "alder/slow", Payload: []byte("4"), Ack: a.of(3)})
+		}()
+		synctest.Wait()
+		close(s.gate)
+		if err := <-late; err != nil {
+			t.Error(err)
+		}
+		if err := in.stop(); err != nil {
+			t.Error(err)
+		}
+		if got := a.list(); !slices.Equal(got, []int{0, 1, 3}) {
+			t.Errorf("acknowledged %v", got)
+		}
+	})
+}
+
+// Stopping stores and acknowledges what was taken, and takes nothing more.
+func TestStopDrains(t *testing.T) {
+	s, a := newShelf(t), &acks{}
+	in := start(t, s, mappings(), ingest.Options{MaxBatch: 100, Queue: 10000})
+	for i := range 5000 {
+		in.submit(t, "alder/slow", "4", a.of(i))
+	}
+	if err := in.stop(); err != nil {
+		t.Fatal(err)
+	}
+	if got := a.list(); len(got) != 5000 || !slices.IsSorted(got) {
+		t.Errorf("%d acknowledged", len(got))
+	}
+	if rows := s.series(t, "alder-slow"); len(rows) != 5000 {
+		t.Errorf("%d rows", len(rows))
+	}
+	if err := in.Submit(context.Background(), ingest.Message{Topic: "alder/slow"}); !errors.Is(err, ingest.ErrStopped) {
+		t.Errorf("Submit after the end: %v", err)
+	}
+}
+
+// A store that stays broken does not keep the daemon from stopping: what was not
+// stored is not acknowledged, and said.
+func TestStopGivesUp(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, a := newShelf(t), &acks{}
+		s.setFail(errDisk)
+		in := start(t, s, mappings(), ingest.Options{StopWithin: 10 * time.Second, MaxBatch: 2})
+		for i := range 3 {
+			in.submit(t, "alder/slow", "4", a.of(i))
+		}
+		began := time.Now()
+		err := in.stop()
+		if !errors.Is(err, errDisk) || !strings.Contains(err.Error(), "3 messages were not stored and not acknowledged") {
+			t.Errorf("error %v", err)
+		}
+		if took := time.Since(began); took != 10*time.Second {
+			t.Errorf("took %v", took)
+		}
+		if len(a.list()) != 0 {
+			t.Error("acknowledged")
+		}
+	})
+}
+
+func TestMappingProblems(t *testing.T) {
+	p := probe("alder-slow", process.Product)
+	_, err := ingest.New(nil, wall{}, []ingest.Mapping{
+		{Topic: "a/#", Probe: p},
+		{Topic: "", Probe: p},
+		{Topic: "b", Probe: p, Value: "t"},
+		{Topic: "c", Probe: p, Unit: "R"},
+		{Topic: "d", Probe: probe("x", "lid")},
+		{Topic: "e", Probe: probe("rh", process.Humidity), Unit: "F"},
+	}, ingest.Options{})
+	if err == nil {
+		t.Fatal("taken")
+	}
+	for _, want := range []string{
+		`topic "a/#", probe "alder-slow": wildcards are not read: name each topic`,
+		`topic "", probe "alder-slow": a mapping needs both`,
+		`topic "b", probe "alder-slow": path "t" does not start with a slash: write /t`,
+		`topic "c", probe "alder-slow": unit "R" is not known: write C, F or K`,
+		`topic "d", probe "x": placement "lid" is not known`,
+		`topic "e", probe "rh": unit "F" is a temperature's, the placement is humidity: leave the unit out`,
+	} {
+		if !strings.Contains(err.Error(), want) {
+			t.Errorf("not reported: %s\n%v", want, err)
+		}
+	}
+}

@@ -1,0 +1,119 @@
+package ingest
+
+import (
+	"context"
+	"fmt"
+	"time"
+)
+
+// work is the loop: one batch after the other, until ctx ends and the queue is
+// empty, or giveUp closes while the store fails.
+func (in *Intake) work(ctx context.Context, giveUp <-chan struct{}, acks chan<- []*item) error {
+	for {
+		select {
+		case first := <-in.queue:
+			if err := in.turn(ctx, giveUp, first, acks); err != nil {
+				in.close()
+				return err
+			}
+		case <-ctx.Done():
+			in.close()
+			return in.drain(ctx, giveUp, acks)
+		}
+	}
+}
+
+// drain stores what is left in a closed queue.
+func (in *Intake) drain(ctx context.Context, giveUp <-chan struct{}, acks chan<- []*item) error {
+	for len(in.queue) > 0 {
+		if err := in.turn(ctx, giveUp, <-in.queue, acks); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// turn stores one batch that starts with first and hands it to the acker.
+func (in *Intake) turn(ctx context.Context, giveUp <-chan struct{}, first *item, acks chan<- []*item) error {
+	items := in.gather(ctx, first)
+	b, err := in.judge(items, giveUp)
+	if err == nil {
+		err = in.commit(b, giveUp)
+	}
+	if err != nil {
+		return fmt.Errorf("%d messages were not stored and not acknowledged: %w", len(items)+len(in.queue), err)
+	}
+	acks <- b.items
+	return nil
+}
+
+// gather takes what waits, at most MaxBatch, and lingers for more if told to.
+func (in *Intake) gather(ctx context.Context, first *item) []*item {
+	items := append(make([]*item, 0, 1+len(in.queue)), first)
+	var linger <-chan time.Time
+	if in.opts.Linger > 0 && ctx.Err() == nil {
+		linger = in.clock.After(in.opts.Linger)
+	}
+	for len(items) < in.opts.MaxBatch {
+		select {
+		case it := <-in.queue:
+			items = append(items, it)
+			continue
+		default:
+		}
+		if linger == nil {
+			return items
+		}
+		select {
+		case it := <-in.queue:
+			items = append(items, it)
+		case <-linger:
+			linger = nil
+		case <-ctx.Done():
+			linger = nil
+		}
+	}
+	return items
+}
+
+// judge makes a batch of items. It fails only when the store cannot be asked and
+// giveUp closes.
+func (in *Intake) judge(items []*item, giveUp <-chan struct{}) (*batch, error) {
+	b := &batch{items: make([]*item, 0, len(items))}
+	isTaken := func(probe string, ms int64) (bool, error) {
+		if b.holds(probe, ms) {
+			return true, nil
+		}
+		var has bool
+		err := in.insist(giveUp, func() (err error) {
+			has, err = in.store.HasReading(probe, time.UnixMilli(ms).UTC())
+			return err
+		})
+		return has, err
+	}
+	for _, it := range items {
+		if err := b.add(it, isTaken); err != nil {
+			return nil, err
+		}
+	}
+	return b, nil
+}
+
+// commit stores the batch and reports it.
+func (in *Intake) commit(b *batch, giveUp <-chan struct{}) error {
+	var done Committed
+	if len(b.readings) > 0 || len(b.rejected) > 0 {
+		began := in.clock.Now()
+		err := in.insist(giveUp, func() (err error) {
+			done, err = in.store.CommitIntake(b.readings, b.rejected)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		in.opts.Observe.Committed(in.clock.Now().Sub(began))
+		in.opts.Notify(done.LastSeq)
+	}
+	in.count(b, done)
+	return nil
+}

@@ -1,0 +1,134 @@
+package mqtttest
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+)
+
+// patience is how long a real peer may take for anything.
+const patience = 20 * time.Second
+
+// A Mosquitto is a running mosquitto broker on a port of its own.
+type Mosquitto struct {
+	Addr string // host:port
+
+	t    testing.TB
+	conf string
+	cmd  *exec.Cmd
+	log  bytes.Buffer
+}
+
+// StartMosquitto runs mosquitto until the test ends, with an unlimited queue and
+// further lines of configuration. A machine without mosquitto fails the test.
+func StartMosquitto(t testing.TB, lines ...string) *Mosquitto {
+	t.Helper()
+	addr := freeAddr(t)
+	_, port, _ := net.SplitHostPort(addr)
+	dir := t.TempDir()
+	all := append([]string{
+		"listener " + port + " 127.0.0.1",
+		"allow_anonymous true",
+		"max_inflight_messages 1000",
+		"max_queued_messages 0",
+		"persistence false",
+		"user root", // do not change user: the directory is the test's
+	}, lines...)
+	m := &Mosquitto{Addr: addr, t: t, conf: filepath.Join(dir, "mosquitto.conf")}
+	if err := os.WriteFile(m.conf, []byte(strings.Join(all, "\n")+"\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	m.Start()
+	t.Cleanup(m.Stop)
+	return m
+}
+
+// URL is the address as a client wants it.
+func (m *Mosquitto) URL() string { return "tcp://" + m.Addr }
+
+// Start runs the broker, again after Stop, and returns when it takes connections.
+func (m *Mosquitto) Start() {
+	m.t.Helper()
+	m.cmd = exec.Command(tool(m.t, "mosquitto"), "-c", m.conf)
+	m.cmd.Stderr, m.cmd.Stdout = &m.log, &m.log
+	if err := m.cmd.Start(); err != nil {
+		m.t.Fatalf("start mosquitto: %v", err)
+	}
+	deadline := time.Now().Add(patience)
+	for {
+		c, err := net.Dial("tcp", m.Addr)
+		if err == nil {
+			c.Close()
+			return
+		}
+		if time.Now().After(deadline) {
+			m.t.Fatalf("mosquitto does not listen on %s: %v\n%s", m.Addr, err, m.log.String())
+		}
+		time.Sleep(5 * time.Millisecond) // a real process: nothing to wait on but its port
+	}
+}
+
+// Stop ends the broker.
+func (m *Mosquitto) Stop() {
+	if m.cmd == nil {
+		return
+	}
+	_ = m.cmd.Process.Signal(os.Interrupt)
+	_ = m.cmd.Wait()
+	m.cmd = nil
+}
+
+// Pub runs mosquitto_pub, which ends when the broker has acknowledged.
+func Pub(t testing.TB, addr, topic, payload string, qos int, more ...string) error {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	host, port, err := net.SplitHostPort(addr)
+	if err != nil {
+		t.Fatal(err)
+	}
+	args := append([]string{"-h", host, "-p", port, "-t", topic, "-m", payload, "-q", strconv.Itoa(qos)}, more...)
+	out, err := exec.CommandContext(ctx, tool(t, "mosquitto_pub"), args...).CombinedOutput()
+	if err != nil {
+		return fmt.Errorf("mosquitto_pub: %w: %s", err, out)
+	}
+	return nil
+}
+
+// tool finds a program of the mosquitto packages.
+func tool(t testing.TB, name string) string {
+	t.Helper()
+	path, err := exec.LookPath(name)
+	if err == nil {
+		return path
+	}
+	if path = "/usr/sbin/" + name; exists(path) { // not on everyone's PATH
+		return path
+	}
+	t.Fatalf("%s is not installed: these tests talk to the real thing (Debian: apt-get install mosquitto mosquitto-clients)", name)
+	return ""
+}
+
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
+}
+
+// freeAddr returns a loopback address nobody listens on.
+func freeAddr(t testing.TB) string {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	return l.Addr().String()
+}

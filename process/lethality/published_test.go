@@ -1,0 +1,85 @@
+package lethality
+
+import (
+	"math"
+	"testing"
+
+	"flitch/testdata/published"
+)
+
+// The tolerances are those the tables were published with.
+func TestPublished(t *testing.T) {
+	r := published.Open(t, "process/lethality")
+	r.Check("lethal rate, exact segments", "lethality_integration.csv", published.Rel(1e-6), checkIntegration)
+	r.Check("trapezoid on the rate, for comparison only", "lethality_integration.csv", published.Rel(1e-6), checkTrapezoid)
+	r.Check("time in the danger zone", "danger_zone.csv", published.Abs(1e-6), checkZone)
+	r.Check("default target asks for at least the 6.5-log column", "fsis_lethality_meat.csv", published.Rel(0.20), checkStrict)
+	r.Close()
+}
+
+func checkIntegration(c *published.Check) {
+	for _, row := range c.Rows {
+		target, sum := targetOf(c, row), Sum{}
+		series := row.Series(c.T, "series_min_C")
+		for i, b := range series[1:] {
+			a := series[i]
+			sum.Add(target, a.Value, b.Value, b.At-a.At, row.NumOr(c.T, "gap_max_min", math.Inf(1)))
+		}
+		c.Near(row, "F_linear_min", sum.FMin)
+		c.Near(row, "F_lower_min", sum.LowerMin)
+		c.Near(row, "log10_red_linear", target.LogReduction(sum.FMin))
+		c.Near(row, "log10_red_lower", target.LogReduction(sum.LowerMin))
+	}
+}
+
+func checkTrapezoid(c *published.Check) {
+	for _, row := range c.Rows {
+		target, f := targetOf(c, row), 0.0
+		series := row.Series(c.T, "series_min_C")
+		for i, b := range series[1:] {
+			a := series[i]
+			if dt := b.At - a.At; dt <= row.NumOr(c.T, "gap_max_min", math.Inf(1)) {
+				f += dt * (target.Rate(a.Value) + target.Rate(b.Value)) / 2
+			}
+		}
+		c.Near(row, "F_trapezoid_min", f)
+	}
+}
+
+func targetOf(c *published.Check, row published.Row) Target {
+	return Target{
+		RefC: row.Num(c.T, "Tref_C"), ZC: row.Num(c.T, "z_C"), DRefMin: row.Num(c.T, "D_ref_min"),
+		FloorC: row.Num(c.T, "floor_C"), CapC: row.Num(c.T, "cap_C"),
+	}
+}
+
+func checkZone(c *published.Check) {
+	for _, row := range c.Rows {
+		zone, e := Zone{FromC: row.Num(c.T, "lo_C"), ToC: row.Num(c.T, "hi_C")}, Exposure{}
+		series := row.Series(c.T, "series_min_C")
+		for i, b := range series[1:] {
+			a := series[i]
+			e.Add(zone, a.Value, b.Value, b.At-a.At, row.NumOr(c.T, "gap_max_min", math.Inf(1)))
+		}
+		c.Near(row, "minutes_in_zone", e.Minutes)
+	}
+}
+
+// checkStrict holds the time the default target asks for at each row's
+// temperature against the row. It must not ask for less; that it asks for up to a
+// fifth more is the price of one law for rounded rows.
+func checkStrict(c *published.Check) {
+	target := Salmonella()
+	for _, row := range c.Rows {
+		rowMin := row.Num(c.T, "minutes_6_5log")
+		if rowMin == 0 { // "instant" is a rule, not physics
+			continue
+		}
+		tempC := (row.Num(c.T, "temp_f") - 32) / 1.8
+		asked := 6.5 * target.DRefMin / target.Rate(tempC)
+		if asked < rowMin {
+			c.T.Errorf("%s: the target asks for %.4f min, the table for %.4f", row.Where(), asked, rowMin)
+		}
+		c.Near(row, "minutes_6_5log", asked)
+	}
+}

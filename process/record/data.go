@@ -1,0 +1,96 @@
+package record
+
+import (
+	"time"
+
+	"flitch/process"
+)
+
+// lateAfter is how long a reading may be under way before it counts as late.
+// (proposal)
+const lateAfter = 5 * time.Minute
+
+// ProbeData says how much of what one probe should have told was told.
+type ProbeData struct {
+	process.PlacedProbe
+	From       time.Time     `json:"from"` // the time it was wanted
+	To         time.Time     `json:"to"`
+	Count      int           `json:"count"`
+	Good       int           `json:"good"`
+	Suspect    int           `json:"suspect"`
+	Bad        int           `json:"bad"`
+	Late       int           `json:"late"`           // reached us more than 5 min after it was measured
+	Duplicates int           `json:"duplicates"`     // came again and were dropped; counted by the store
+	Coverage   float64       `json:"coverage"`       // share of the time without a gap, 0 to 1
+	LongestGap time.Duration `json:"longest_gap_ns"` // zero: none
+	GapFrom    time.Time     `json:"gap_from,omitzero"`
+
+	last time.Time
+	gaps time.Duration
+}
+
+// Percent returns the coverage in percent, rounded down: 100 means no gap.
+func (d ProbeData) Percent() string {
+	return fixed(float64(int(d.Coverage*1000))/10, 1)
+}
+
+// Counted fills in the counts, the coverage and the longest gap of each probe
+// from the rows. A gap is a silence of more than three intervals, at least five
+// minutes; a bad reading does not end one. Duplicates are left as given.
+func Counted(rows Rows, probes []ProbeData) ([]ProbeData, error) {
+	counted := append([]ProbeData(nil), probes...)
+	index := make(map[string]*ProbeData, len(counted))
+	for i := range counted {
+		counted[i].last = counted[i].From
+		index[counted[i].Probe] = &counted[i]
+	}
+	err := rows.each(func(r Row) error {
+		if d := index[r.Probe]; d != nil && r.Source != Entered {
+			d.count(r)
+		}
+		return nil
+	})
+	for i := range counted {
+		counted[i].finish()
+	}
+	return counted, err
+}
+
+func (d *ProbeData) count(r Row) {
+	d.Count++
+	if r.Received.Sub(r.Measured) > lateAfter {
+		d.Late++
+	}
+	switch r.Quality {
+	case process.Good:
+		d.Good++
+	case process.Suspect:
+		d.Suspect++
+	default:
+		d.Bad++
+		return
+	}
+	if r.Measured.After(d.From) && !r.Measured.After(d.To) {
+		d.heard(r.Measured)
+	}
+}
+
+func (d *ProbeData) heard(at time.Time) {
+	silence := at.Sub(d.last)
+	if silence > gapAfter(d.Interval) {
+		d.gaps += silence
+		if silence > d.LongestGap {
+			d.LongestGap, d.GapFrom = silence, d.last
+		}
+	}
+	d.last = at
+}
+
+func (d *ProbeData) finish() {
+	whole := d.To.Sub(d.From)
+	if whole <= 0 {
+		return
+	}
+	d.heard(d.To)
+	d.Coverage = 1 - float64(d.gaps)/float64(whole)
+}

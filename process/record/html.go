@@ -1,0 +1,93 @@
+package record
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"time"
+
+	"flitch/process"
+)
+
+//go:embed record.html
+var page string
+
+//go:embed record.css
+var css string
+
+var sheetOf = template.Must(template.New("record").Funcs(template.FuncMap{
+	"verdict": Verdict,
+	"sum":     Sum,
+	"span":    Span,
+}).Parse(page))
+
+// HTML writes one page that needs nothing from outside: the words, the chart and
+// the way they are printed on A4 are all in it.
+func (r *Record) HTML(w io.Writer) error {
+	sum, err := r.Fingerprint()
+	if err != nil {
+		return err
+	}
+	var picture bytes.Buffer
+	if err := r.Chart(&picture, View{}); err != nil {
+		return err
+	}
+	err = sheetOf.Execute(w, sheetData{
+		Record:      r,
+		Style:       template.CSS(css),
+		Picture:     template.HTML(picture.Bytes()), // ours: every text in it was escaped when drawn
+		Fingerprint: sum,
+		Always:      r.cautions(),
+	})
+	if err != nil {
+		return fmt.Errorf("record %s: write HTML: %w", r.Head.Batch, err)
+	}
+	return nil
+}
+
+type sheetData struct {
+	*Record
+	Style       template.CSS
+	Picture     template.HTML
+	Fingerprint string
+	Always      []string
+}
+
+func (d sheetData) Stamp(t time.Time) string { return d.Site.Stamp(t) }
+
+// Typed says when an entry was typed, if that was not when it happened. An entry
+// may be a minute old before it counts as typed later.
+func (d sheetData) Typed(happened, typed time.Time) string {
+	if typed.IsZero() || typed.Sub(happened).Abs() < time.Minute {
+		return ""
+	}
+	return "typed " + d.Site.Stamp(typed)
+}
+
+// Reading writes what was read by hand; other entries have no number.
+func (d sheetData) Reading(e Entry) string {
+	if e.Kind != process.CommandReading {
+		return ""
+	}
+	return d.Site.Value(e.Placement, e.Value)
+}
+
+// AlarmValue writes a number of an alarm in its own unit.
+func (d sheetData) AlarmValue(a Alarm, v float64) string { return d.Site.Quantity(v, a.Unit) }
+
+// Told says in words how the telling ended.
+func (m Message) Told() string {
+	switch {
+	case m.Attempts == 0:
+		return "not sent yet"
+	case m.Outcome == "":
+		return "sent, answer unknown"
+	case m.Outcome == "retry":
+		return "not delivered yet, will be tried again"
+	case m.Outcome == "failed":
+		return "could not be delivered"
+	}
+	return string(m.Outcome)
+}

@@ -1,0 +1,142 @@
+package record
+
+import (
+	"fmt"
+	"slices"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// ground draws grey where nothing was told, and thin lines at the round numbers.
+func (s sheet) ground(c draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&c)
+	for _, gap := range blind(s.traces, s.view) {
+		left, right := x(gap[0]), x(gap[1])
+		c.FillPolygon(grey, box(left, c.Min.Y, right, c.Max.Y))
+		style := lettering(letter, ink)
+		style.XAlign, style.YAlign = draw.XCenter, draw.YCenter
+		if style.Width("no data")+4 < right-left {
+			c.FillText(style, vg.Point{X: (left + right) / 2, Y: c.Min.Y + letter}, "no data")
+		}
+	}
+	thin := draw.LineStyle{Color: faint, Width: 0.6}
+	for _, t := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
+		c.StrokeLine2(thin, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
+	}
+	for _, t := range p.X.Tick.Marker.Ticks(p.X.Min, p.X.Max) {
+		if t.Value >= p.X.Min && t.Value <= p.X.Max {
+			c.StrokeLine2(thin, x(t.Value), c.Min.Y, x(t.Value), c.Max.Y)
+		}
+	}
+}
+
+// limits draws each limit over the time it applied, with its name.
+func (s sheet) limits(c draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&c)
+	style := draw.LineStyle{Color: brick, Width: 1, Dashes: []vg.Length{2, 3}}
+	name := lettering(letter-1, brick)
+	for _, l := range s.Limits {
+		from, to, ok := s.span(l.From, l.To)
+		if !ok || !l.Drawn {
+			continue
+		}
+		at := y(s.Site.Degrees(l.LineC))
+		c.StrokeLine2(style, x(from), at, x(to), at)
+		left := max(min(x(from)+3, c.Max.X-name.Width(l.Name)-3), c.Min.X+3)
+		c.FillText(name, vg.Point{X: left, Y: at + 3}, l.Name)
+	}
+}
+
+// lines draws the traces piece by piece. A piece of one reading is a dot.
+func (s sheet) lines(c draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&c)
+	for i, t := range s.traces {
+		style := lineStyle(t.placement, s.nth(i))
+		for _, piece := range t.pieces {
+			path := make([]vg.Point, len(piece))
+			for j, q := range piece {
+				path[j] = vg.Point{X: x(q.x), Y: y(q.y)}
+			}
+			if len(path) == 1 {
+				c.DrawGlyphNoClip(draw.GlyphStyle{Color: style.Color, Radius: 1.5, Shape: draw.CircleGlyph{}}, path[0])
+				continue
+			}
+			c.StrokeLines(style, path)
+		}
+	}
+}
+
+// nth counts the traces of the same placement before trace i.
+func (s sheet) nth(i int) (n int) {
+	for _, t := range s.traces[:i] {
+		if t.placement == s.traces[i].placement {
+			n++
+		}
+	}
+	return n
+}
+
+// hands draws the readings people typed, as rings that no line joins.
+func (s sheet) hands(c draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&c)
+	ring := draw.GlyphStyle{Color: ink, Radius: 4, Shape: draw.RingGlyph{}}
+	name := lettering(letter-1, ink)
+	s.eachHand(func(e Entry) {
+		at := vg.Point{X: x(seconds(e.Happened)), Y: y(s.Site.Degrees(e.Value))}
+		c.DrawGlyphNoClip(ring, at)
+		label := fmt.Sprintf("hand %s", s.Site.Bare(e.Value))
+		left := min(at.X+7, c.Max.X-name.Width(label)-2)
+		c.FillText(name, vg.Point{X: left, Y: at.Y + 5}, label)
+	})
+}
+
+// margin is the room to the right of the picture for the names of the lines.
+func (s sheet) margin() vg.Length {
+	style := lettering(letter, ink)
+	widest := vg.Length(0)
+	for _, t := range s.traces {
+		widest = max(widest, style.Width(t.label))
+	}
+	return min(widest+swatch+10, vg.Length(s.view.Width)/3)
+}
+
+// names writes each line's name at the height where the line ends, moved apart
+// where two would cover each other, with a short sample of its dashes.
+func (s sheet) names(c draw.Canvas, p *plot.Plot) {
+	_, y := p.Transforms(&c)
+	type name struct {
+		at    vg.Length
+		trace int
+	}
+	var all []name
+	for i, t := range s.traces {
+		piece := t.pieces[len(t.pieces)-1]
+		all = append(all, name{y(piece[len(piece)-1].y), i})
+	}
+	slices.SortStableFunc(all, func(a, b name) int { return int(b.at*100) - int(a.at*100) })
+	const line = letter + 2
+	top := c.Max.Y
+	for i := range all {
+		all[i].at = min(all[i].at, top)
+		top = all[i].at - line
+	}
+	lowest := c.Min.Y
+	for i := len(all) - 1; i >= 0; i-- {
+		all[i].at = max(all[i].at, lowest)
+		lowest = all[i].at + line
+	}
+	for _, n := range all {
+		t := s.traces[n.trace]
+		style := lineStyle(t.placement, s.nth(n.trace))
+		c.StrokeLine2(style, c.Max.X+4, n.at, c.Max.X+4+swatch, n.at)
+		lettered := lettering(letter, style.Color)
+		lettered.YAlign = draw.YCenter
+		c.FillText(lettered, vg.Point{X: c.Max.X + 7 + swatch, Y: n.at}, t.label)
+	}
+}
+
+func box(left, bottom, right, top vg.Length) []vg.Point {
+	return []vg.Point{{X: left, Y: bottom}, {X: right, Y: bottom}, {X: right, Y: top}, {X: left, Y: top}}
+}

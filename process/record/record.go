@@ -1,0 +1,126 @@
+package record
+
+import (
+	"time"
+
+	"flitch/alerts"
+	"flitch/process"
+)
+
+// A Record is everything that is known about one batch. Temperatures are °C and
+// times UTC inside; Site says how people want them shown.
+type Record struct {
+	Site   Site      `json:"site"`
+	MadeAt time.Time `json:"made_at"` // when the record was made, given by the caller
+
+	Head       Head            `json:"head"`
+	Limits     []Limit         `json:"limits"`
+	Clocks     []process.Clock `json:"clocks"`
+	Stages     []Stage         `json:"stages"`
+	Deviations []Deviation     `json:"deviations"`
+	Alarms     []Alarm         `json:"alarms"`
+	Entries    []Entry         `json:"entries"`
+	Data       []ProbeData     `json:"data"`
+	Rejected   int             `json:"rejected"` // messages in the batch's time that could not be used at all
+	Chain      Chain           `json:"journal"`
+	Cautions   []string        `json:"cautions"` // printed beside the ones that are always printed
+
+	// Readings gives every reading of the batch, ordered by time measured within
+	// each probe. It is called more than once and has to give the same rows.
+	Readings Rows `json:"-"`
+}
+
+// A Head says what the batch is.
+type Head struct {
+	Product string          `json:"product"`
+	Class   process.Class   `json:"class"`
+	Batch   string          `json:"batch"`
+	By      string          `json:"by"` // initials of who started it
+	Started time.Time       `json:"started"`
+	Closed  time.Time       `json:"closed,omitzero"` // zero while the batch is open
+	Plan    PlanVersion     `json:"plan"`
+	Pieces  []process.Piece `json:"pieces"`
+}
+
+// A PlanVersion names exactly one text of one plan.
+type PlanVersion struct {
+	Name    string `json:"name"`
+	Version int    `json:"version"`
+	Hash    string `json:"hash"` // SHA-256 of the plan's text, hex
+}
+
+// A Limit is one limit the batch was run under, and who says so.
+type Limit struct {
+	Name   string `json:"name"`
+	Text   string `json:"text"`   // in words, with its number
+	Source string `json:"source"` // where the number comes from
+
+	// LineC is drawn as a line in the chart, °C, from From to To, when Drawn.
+	Drawn bool      `json:"drawn"`
+	LineC float64   `json:"line_c,omitempty"`
+	From  time.Time `json:"from,omitzero"` // zero: from the start of the batch
+	To    time.Time `json:"to,omitzero"`   // zero: to its end
+}
+
+// A Stage is one stage as it was lived through.
+type Stage struct {
+	Name    process.StageName `json:"name"`
+	Entered time.Time         `json:"entered"`       // by the person's word
+	Typed   time.Time         `json:"typed"`         // by the daemon's clock
+	Left    time.Time         `json:"left,omitzero"` // zero: not left yet
+	By      string            `json:"by"`
+}
+
+// A Deviation is a limit that was not kept: an excursion, or a clock not met.
+type Deviation struct {
+	Number  int       `json:"number"`
+	What    string    `json:"what"`         // which limit
+	From    time.Time `json:"from"`         //
+	To      time.Time `json:"to,omitzero"`  // zero: not over
+	Worst   string    `json:"worst"`        // the number, with its unit
+	Limit   string    `json:"limit"`        // the limit it is held against
+	Outcome string    `json:"outcome"`      // "open", "held", or what a person decided
+	Text    string    `json:"text"`         // cause and action, by a person
+	By      string    `json:"by,omitempty"` // who wrote Text
+	Typed   time.Time `json:"typed,omitzero"`
+}
+
+// An Alarm is one time somebody had to be told, and who was.
+type Alarm struct {
+	alerts.Occurrence
+	LevelName string    `json:"level"` // ring, tell or note; hides the number of the embedded field
+	Action    string    `json:"action"`
+	Messages  []Message `json:"messages"`
+}
+
+// A Message is one thing that was to be told through one channel.
+type Message struct {
+	ID       int64            `json:"id"`
+	Kind     alerts.EventKind `json:"kind"` // why it was sent
+	Channel  string           `json:"channel"`
+	Due      time.Time        `json:"due"`
+	At       time.Time        `json:"at,omitzero"`       // end of the last attempt; zero: none yet
+	Outcome  alerts.Outcome   `json:"outcome,omitempty"` // of the last attempt; empty: none yet
+	Attempts int              `json:"attempts"`
+	Receipt  string           `json:"receipt,omitempty"` // what the other side answered
+	Error    string           `json:"error,omitempty"`
+}
+
+// An Entry is something a person said: a turn, a hand reading, a note, a command.
+type Entry struct {
+	Kind      process.CommandKind `json:"kind"`
+	Happened  time.Time           `json:"happened"` // by the person's word
+	Typed     time.Time           `json:"typed"`    // by the daemon's clock
+	By        string              `json:"by"`
+	Placement process.Placement   `json:"placement,omitempty"`
+	Piece     string              `json:"piece,omitempty"`
+	Value     float64             `json:"value,omitempty"` // hand reading, °C
+	Text      string              `json:"text,omitempty"`
+}
+
+// A Chain says how the journal was found when the record was made.
+type Chain struct {
+	Lines int64  `json:"lines"`
+	Last  string `json:"last_hash"` // hash of the last line, hex
+	Fault string `json:"fault"`     // empty: every line follows from the one before
+}

@@ -1,0 +1,53 @@
+package record
+
+import (
+	"time"
+
+	"flitch/process"
+)
+
+// Where a row comes from. The two are never mixed.
+const (
+	Measured = "measured" // by a probe
+	Entered  = "entered"  // by a person
+)
+
+// A Row is one reading of the batch.
+type Row struct {
+	Measured  time.Time
+	Received  time.Time // when it reached the daemon, or was typed
+	Batch     string
+	Piece     string // which slab, for cores
+	Placement process.Placement
+	Probe     string
+	Value     float64
+	Unit      string // empty: UnitOf the placement
+	Quality   process.Quality
+	Reason    string // why the quality is not good
+	Source    string // Measured or Entered
+}
+
+func (r Row) unit() string {
+	if r.Unit != "" {
+		return r.Unit
+	}
+	return UnitOf(r.Placement)
+}
+
+// Rows hands every row to yield, in a fixed order, and stops at the first error.
+type Rows func(yield func(Row) error) error
+
+// each is Rows for a record that may have none.
+func (rows Rows) each(yield func(Row) error) error {
+	if rows == nil {
+		return nil
+	}
+	return rows(yield)
+}
+
+// gapAfter is how long a probe may be silent before its line is broken: three of
+// its intervals, at least five minutes. (proposal: the same as the alarm for a
+// silent probe in a cook)
+func gapAfter(interval time.Duration) time.Duration {
+	return max(3*interval, 5*time.Minute)
+}

@@ -1,0 +1,162 @@
+package record
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"flitch/alerts"
+	"flitch/process"
+)
+
+// sample is a small record of an invented batch: two nights in the fridge, a
+// smoke whose fire goes out at ten to three, and a chill that is not over.
+func sample(t *testing.T) *Record {
+	t.Helper()
+	zone, err := time.LoadLocation("Europe/Berlin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := sampleRows()
+	r := &Record{
+		Site:     Site{Name: "Oddwick Lane Larder", Zone: zone},
+		MadeAt:   at("08:30"),
+		Readings: func(yield func(Row) error) error { return yieldAll(rows, yield) },
+		Head: Head{
+			Product: "Dry-cured belly bacon", Class: process.NotFullyCooked, Batch: "OL-31-09", By: "TV",
+			Started: at("20:00").Add(-24 * time.Hour),
+			Plan:    PlanVersion{"belly-dry-cure", 3, "5b1d7c0e9a"},
+			Pieces:  []process.Piece{{Name: "A", GreenG: 2268, ThicknessMM: 38}, {Name: "B", GreenG: 2310, ThicknessMM: 41}},
+		},
+		Limits: []Limit{
+			{Name: "fridge 4.4 °C", Text: "not above 4.4 °C for more than 120 min in all", Source: "plan", Drawn: true, LineC: 4.4, To: at("22:00").Add(-24 * time.Hour)},
+			{Name: "come-up ends 54.4 °C", Text: "core from 10 to 54.4 °C in at most 6 h", Source: "trade article; not a published limit", Drawn: true, LineC: 54.4, From: at("22:00").Add(-24 * time.Hour)},
+		},
+		Clocks:     sampleClocks(),
+		Stages:     sampleStages(),
+		Deviations: []Deviation{{Number: 1, What: "come-up over its limit", From: at("04:10"), To: at("05:20"), Worst: "7 h 10 min", Limit: "6 h", Outcome: "held", Text: "Fire out; relit. Held for advice.", By: "TV", Typed: at("07:00")}},
+		Alarms:     sampleAlarms(),
+		Entries: []Entry{
+			{Kind: process.CommandReading, Happened: at("03:30"), Typed: at("03:52"), By: "TV", Placement: process.Core, Piece: "A", Value: 46.5, Text: "second thermometer"},
+			{Kind: process.CommandNote, Happened: at("03:31"), Typed: at("03:31"), By: "TV", Text: "=relit; ash had blocked the grate"},
+		},
+		Rejected: 2,
+		Chain:    Chain{Lines: 41, Last: "9f2c"},
+		Cautions: []string{"Nitrite: weigh in grams, per slab, on green weight."},
+	}
+	r.Data, err = Counted(r.Readings, sampleProbes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// at is a moment of the night of 17 to 18 November 2026, given in UTC.
+func at(clock string) time.Time {
+	t, err := time.Parse("2006-01-02 15:04", "2026-11-18 "+clock)
+	if err != nil {
+		panic(err)
+	}
+	return t
+}
+
+func sampleProbes() []ProbeData {
+	from, to := at("20:00").Add(-24*time.Hour), at("08:30")
+	place := func(probe, place string, p process.Placement, piece string) ProbeData {
+		return ProbeData{PlacedProbe: process.PlacedProbe{Probe: probe, Place: place, Placement: p, Piece: piece, Interval: 5 * time.Minute}, From: from, To: to}
+	}
+	return []ProbeData{
+		place("alder-slow", "alder", process.Product, ""),
+		place("kettle-grate", "old-kettle", process.Chamber, ""),
+		place("needle-1", "old-kettle", process.Core, "A"),
+		place("needle-2", "old-kettle", process.Core, "B"),
+	}
+}
+
+// sampleRows gives a reading each five minutes and probe. All probes are silent
+// from 01:00 to 01:50.
+func sampleRows() []Row {
+	var rows []Row
+	start := at("20:00").Add(-24 * time.Hour)
+	for i := range 151 {
+		t := start.Add(time.Duration(i) * 5 * time.Minute)
+		if t.After(at("01:00")) && t.Before(at("01:50")) {
+			continue
+		}
+		h := t.Sub(start).Hours()
+		rows = append(rows,
+			row(t, "alder-slow", process.Product, "", 3.4+0.4*math.Sin(h*6)),
+			row(t, "kettle-grate", process.Chamber, "", chamberAt(h)),
+			row(t, "needle-1", process.Core, "A", coreAt(h, 26)),
+			row(t, "needle-2", process.Core, "B", coreAt(h, 20)))
+	}
+	rows[10].Quality, rows[10].Reason, rows[10].Value = process.Bad, "sentinel 85.0", 85
+	rows[20].Quality, rows[20].Reason = process.Suspect, "late"
+	rows[20].Received = rows[20].Measured.Add(20 * time.Minute)
+	return rows
+}
+
+func chamberAt(h float64) float64 {
+	switch {
+	case h < 2:
+		return 4
+	case h < 5.9:
+		return 82 - 78*math.Exp(-(h-2)*3) + 3*math.Sin(h*9)
+	case h < 7.5:
+		return 12 + 70*math.Exp(-(h-5.9)*1.5)
+	}
+	return 85 - 60*math.Exp(-(h-7.5)*3)
+}
+
+func coreAt(h, slow float64) float64 {
+	warm := 3.5
+	for x := 0.0; x < h; x += 0.1 {
+		warm += (chamberAt(x) - warm) * 0.1 * slow / 100
+	}
+	return warm
+}
+
+func row(t time.Time, probe string, p process.Placement, piece string, v float64) Row {
+	return Row{Measured: t, Received: t.Add(time.Second), Batch: "OL-31-09", Piece: piece, Placement: p, Probe: probe, Value: math.Round(v*100) / 100, Source: Measured}
+}
+
+func yieldAll(rows []Row, yield func(Row) error) error {
+	for _, r := range rows {
+		if err := yield(r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func sampleClocks() []process.Clock {
+	start := at("20:00").Add(-24 * time.Hour)
+	return []process.Clock{
+		{Name: process.ClockCure, Rule: "5 d, by the rule you chose", Source: "custom, no source", Limit: 5, AtLeast: true, Sum: 5.2, Unit: "d", From: start, To: at("21:00").Add(-24 * time.Hour), Verdict: process.Met},
+		{Name: process.ClockComeUp, Rule: "10 to 54.4 °C in at most 6 h", Source: "trade article", Limit: 6, Sum: 7.17, Unit: "h", From: at("22:10").Add(-24 * time.Hour), To: at("05:20"), Verdict: process.NotMet, Uncertain: []string{"no core readings from 01:00 to 01:50"}},
+		{Name: process.ClockLethality, Rule: "not asked by this class", Source: "plan", Limit: 0, AtLeast: true, Unit: "min", Verdict: process.NotMeasured},
+		{Name: process.ClockChillA, Rule: "54.4 to 26.7 °C in at most 1 h 30 min", Source: "FSIS-GD-2021-14", Limit: 1.5, Sum: 0.5, Unit: "h", Running: true, From: at("08:00")},
+	}
+}
+
+func sampleStages() []Stage {
+	start := at("20:00").Add(-24 * time.Hour)
+	return []Stage{
+		{Name: process.StageCure, Entered: start, Typed: start, Left: at("22:00").Add(-24 * time.Hour), By: "TV"},
+		{Name: process.StageSmoke, Entered: at("22:00").Add(-24 * time.Hour), Typed: at("22:07").Add(-24 * time.Hour), Left: at("08:00"), By: "TV"},
+		{Name: process.StageChill, Entered: at("08:00"), Typed: at("08:00"), By: "MO"},
+	}
+}
+
+func sampleAlarms() []Alarm {
+	return []Alarm{{
+		Occurrence: alerts.Occurrence{Number: 7, Entry: "H3", Title: "Smoker cold", Subject: "smoker old-kettle", Unit: "K", Level: alerts.Ring,
+			Since: at("02:00"), RaisedAt: at("02:20"), ClearedAt: at("03:50"), AcknowledgedAt: at("02:31"), AcknowledgedBy: "TV", Worst: 41, Limit: 17},
+		LevelName: "ring",
+		Action:    "Relight, or reset the breaker. Note the core.",
+		Messages: []Message{
+			{ID: 11, Kind: alerts.Raised, Channel: "phone-tv", Due: at("02:20"), At: at("02:20"), Outcome: alerts.Delivered, Attempts: 1, Receipt: "id 5512"},
+			{ID: 12, Kind: alerts.Raised, Channel: "mail", Due: at("02:20"), At: at("02:45"), Outcome: alerts.Failed, Attempts: 4, Error: "550 no such mailbox"},
+		},
+	}}
+}

@@ -1,0 +1,60 @@
+package store
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// Check reads the whole file and returns an error that names what is damaged, up
+// to 100 findings of SQLite's integrity check. It takes seconds per gigabyte.
+func (db *DB) Check() error {
+	found, err := list(db, "check", func(rows *sql.Rows) (line string, err error) {
+		err = rows.Scan(&line)
+		return line, err
+	}, "PRAGMA integrity_check")
+	if err != nil {
+		return err
+	}
+	if len(found) == 1 && found[0] == "ok" {
+		return nil
+	}
+	return errors.New("store: check: " + strings.Join(found, "; "))
+}
+
+// Counts are the sizes that say how a database is doing. All are cheap to find.
+type Counts struct {
+	LastSeq           int64 // number of the last input
+	Probes            int64
+	Commands          int64
+	Rejected          int64 // messages rejected so far; only the newest are kept
+	JournalLines      int64
+	ActiveOccurrences int64
+	PendingMessages   int64
+}
+
+// Counts returns the sizes.
+func (db *DB) Counts() (Counts, error) {
+	var c Counts
+	err := db.reader.QueryRowContext(background, `SELECT
+		coalesce((SELECT seq FROM (`+newestQuery+`)), 0), (SELECT count(*) FROM probes), (SELECT count(*) FROM commands),
+		(SELECT coalesce(max(id), 0) FROM rejections), (SELECT coalesce(max(seq), 0) FROM journal),
+		(SELECT count(*) FROM occurrences WHERE active = 1),
+		(SELECT count(*) FROM messages WHERE status = 'pending')`).Scan(
+		&c.LastSeq, &c.Probes, &c.Commands, &c.Rejected, &c.JournalLines, &c.ActiveOccurrences, &c.PendingMessages)
+	if err != nil {
+		return Counts{}, fmt.Errorf("store: counts: %w", err)
+	}
+	return c, nil
+}
+
+// CountReadings counts the readings. It reads a whole index: about a second for
+// each ten million.
+func (db *DB) CountReadings() (int64, error) {
+	var n int64
+	if err := db.reader.QueryRowContext(background, "SELECT count(*) FROM readings").Scan(&n); err != nil {
+		return 0, fmt.Errorf("store: count readings: %w", err)
+	}
+	return n, nil
+}

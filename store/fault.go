@@ -1,0 +1,64 @@
+package store
+
+import (
+	"errors"
+
+	"github.com/mattn/go-sqlite3"
+)
+
+// A Fault says what is wrong with the disk or the file, so that a person can be
+// told what to do.
+type Fault uint8
+
+// The faults told apart.
+const (
+	NoFault  Fault = iota
+	Full           // no space left
+	ReadOnly       // the file or the file system cannot be written
+	IO             // the disk gave an error, or the file cannot be opened
+	Corrupt        // the file is damaged, or is no database
+	Other          // any other error
+)
+
+// String is the fault in plain words.
+func (f Fault) String() string {
+	switch f {
+	case NoFault:
+		return "no fault"
+	case Full:
+		return "disk full"
+	case ReadOnly:
+		return "database is read-only"
+	case IO:
+		return "disk error"
+	case Corrupt:
+		return "database file damaged"
+	default:
+		return "database error"
+	}
+}
+
+// FaultOf says which kind of fault err is. Nil is NoFault.
+func FaultOf(err error) Fault {
+	if err == nil {
+		return NoFault
+	}
+	var se sqlite3.Error // by value; errors.Is on a code is false even when it matches
+	if !errors.As(err, &se) {
+		return Other
+	}
+	switch se.Code {
+	case sqlite3.ErrFull:
+		return Full
+	case sqlite3.ErrReadonly:
+		return ReadOnly
+	case sqlite3.ErrIoErr, sqlite3.ErrCantOpen:
+		return IO
+	case sqlite3.ErrCorrupt, sqlite3.ErrNotADB:
+		return Corrupt
+	}
+	return Other
+}
+
+// IsFull reports whether err came from a full disk.
+func IsFull(err error) bool { return FaultOf(err) == Full }
