@@ -31,9 +31,13 @@ func (c alarmsCommand) Run(t terminal) error {
 			shown = append(shown, a)
 		}
 	}
-	if len(shown) == 0 {
-		fmt.Fprintln(t.out, "no alarm is standing")
-		return nil
+	switch {
+	case len(alarms) == 0:
+		_, err = fmt.Fprintln(t.out, "no alarm so far")
+		return err
+	case len(shown) == 0:
+		_, err = fmt.Fprintln(t.out, "no alarm is standing; those that are over: flitch alarms --all")
+		return err
 	}
 	return daemon.listAlarms(t.out, shown)
 }

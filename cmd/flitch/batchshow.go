@@ -36,7 +36,11 @@ func (c batchShowCommand) Run(t terminal) error {
 }
 
 func (d *daemon) show(out io.Writer, b api.Batch) error {
-	fmt.Fprintf(out, "batch %s: %s, %s\n", b.ID, b.Product, b.Class)
+	product := b.Product
+	if !strings.Contains(product, string(b.Class)) {
+		product += ", " + string(b.Class) // most titles say it themselves
+	}
+	fmt.Fprintf(out, "batch %s: %s\n", b.ID, product)
 	fmt.Fprintf(out, "plan %s version %d, started %s by %s\n", b.Plan.Name, b.Plan.Version, d.clock(b.Started), b.By)
 	if !b.Closed.IsZero() {
 		fmt.Fprintf(out, "closed %s\n", d.clock(b.Closed))

@@ -10,7 +10,7 @@ type batchStageCommand struct {
 
 // Help shows an example.
 func (batchStageCommand) Help() string {
-	return "Example:\n\n    flitch batch stage OL-31-04 cook --by T.V. --at 21:40"
+	return "Example:\n\n    flitch batch stage OL-31-04 smoke --by T.V. --at 21:40"
 }
 
 // Run leaves it to the daemon which stage may follow: it knows the plan.

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"flitch/alerts"
-	"flitch/alerts/push"
+	"flitch/cmd/flitch/internal/app"
 	"flitch/cmd/flitch/internal/config"
 )
 
@@ -34,7 +34,7 @@ func (c ringCommand) Run(t terminal) error {
 	if !ok {
 		return problem(channelHint(loaded.Channels), "%s has no channel %q", c.Config, c.Channel)
 	}
-	channel, err := push.New(pushSettings(named))
+	channel, err := app.Channel(named)
 	if err != nil {
 		return fmt.Errorf("making the channel: %w", err)
 	}

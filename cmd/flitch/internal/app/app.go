@@ -98,7 +98,7 @@ func (a *App) buildBroker() (err error) {
 	for _, u := range a.cfg.Broker.Users {
 		users[u.Name] = u.Password.Reveal()
 	}
-	a.broker, err = broker.New(broker.Config{Listen: a.cfg.Broker.Listen, Users: users, FanOut: true}, a.intake, a.clock, a.log)
+	a.broker, err = broker.New(broker.Config{Listen: a.cfg.Broker.Listen, Users: users, FanOut: true}, a.intake, Wall{}, a.log)
 	return err
 }
 
@@ -116,6 +116,7 @@ func (a *App) buildServer() (err error) {
 	}
 	a.server = &http.Server{Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
 		ErrorLog: slog.NewLogLogger(a.log.Handler(), slog.LevelDebug)}
+	a.server.RegisterOnShutdown(a.events.Close) // open streams would hold up the stop
 	return nil
 }
 

@@ -54,7 +54,7 @@ func policy(c *config.Config) alerts.Policy {
 		if ch.Level == "ring" {
 			level = alerts.Ring
 		}
-		p.Channels = append(p.Channels, alerts.ChannelPolicy{Name: ch.Name, Minimum: level})
+		p.Channels = append(p.Channels, alerts.ChannelPolicy{Name: ch.Name, Minimum: level, Backup: ch.Backup})
 	}
 	return p
 }

@@ -17,9 +17,19 @@ func (a *App) Settle(ctx context.Context) error {
 	if err := a.engine.CatchUp(ctx); err != nil {
 		return err
 	}
+	for _, c := range a.cfg.Channels {
+		if err := a.tried(ctx, c.Name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// tried waits until the channel has nothing due, or is waiting to try again.
+func (a *App) tried(ctx context.Context, channel string) error {
 	for {
-		_, waiting, err := a.db.OldestDue(a.clock.Now())
-		if err != nil || !waiting {
+		due, err := a.db.DueMessages(channel, a.clock.Now(), 1)
+		if err != nil || len(due) == 0 || due[0].Attempts > 0 && !due[0].Unfinished {
 			return err
 		}
 		select {

@@ -24,6 +24,7 @@ func (r *reader) Record(ctx context.Context, id string, window api.Window) (*rec
 		return nil, err
 	}
 	from, to := span(b, r.app.clock.Now())
+	to = to.Add(time.Millisecond) // the reading of this very moment too
 	if !window.From.IsZero() {
 		from = window.From
 	}
@@ -92,6 +93,7 @@ func (r *reader) alarms(b *process.Batch) ([]record.Alarm, error) {
 		}
 		out = append(out, a)
 	}
+	slices.Reverse(out) // the oldest first: a record is read as a story
 	return out, nil
 }
 
@@ -134,7 +136,8 @@ func (r *reader) messages(alarm int64) ([]record.Message, error) {
 func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time) record.Rows {
 	return func(yield func(record.Row) error) error {
 		for _, t := range b.Tracks {
-			err := r.app.db.EachReading([]string{t.Probe.Probe}, from, to, func(_ int64, m process.Reading) error {
+			first, last := wanted(b, t, from, to)
+			err := r.app.db.EachReading([]string{t.Probe.Probe}, first, last, func(_ int64, m process.Reading) error {
 				if err := ctx.Err(); err != nil {
 					return err
 				}
@@ -156,26 +159,28 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 	}
 }
 
-// probeData says when each probe was wanted: while the batch was in a stage it
-// speaks for; a core from the first fire on.
+// wanted is the part of a window in which the batch needs a probe: while it is in
+// a stage the probe speaks for; a core from the first fire on.
+func wanted(b *process.Batch, t *process.Track, from, to time.Time) (first, last time.Time) {
+	begin, end, ok := b.Wanted(t)
+	if !ok {
+		return to, to
+	}
+	if begin.After(from) {
+		from = begin
+	}
+	if !end.IsZero() && end.Before(to) {
+		to = end
+	}
+	return from, to
+}
+
 func probeData(b *process.Batch, from, to time.Time) []record.ProbeData {
 	out := make([]record.ProbeData, 0, len(b.Tracks))
 	for _, t := range b.Tracks {
-		d := record.ProbeData{PlacedProbe: t.Probe, From: from, To: to}
-		if wanted, until, ok := b.Wanted(t); ok {
-			d.From = later(d.From, wanted)
-			if !until.IsZero() && until.Before(d.To) {
-				d.To = until
-			}
-		}
+		d := record.ProbeData{PlacedProbe: t.Probe}
+		d.From, d.To = wanted(b, t, from, to)
 		out = append(out, d)
 	}
 	return out
-}
-
-func later(a, b time.Time) time.Time {
-	if b.After(a) {
-		return b
-	}
-	return a
 }

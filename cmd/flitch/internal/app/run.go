@@ -37,10 +37,10 @@ func (l *loop) end() error {
 	return nil
 }
 
-// Run works until ctx ends, then stops in the opposite order of starting: no new
-// readings, those taken are stored and acknowledged, what is stored is evaluated
-// and written, the attempt to send under way is finished. Then the database is
-// closed. It may be called once.
+// Run works until ctx ends, then stops: the page first, then the intake, which
+// stores and acknowledges what it has taken, then the way readings come in; then
+// what is stored is evaluated and written, and the attempt to send under way is
+// finished. Last the database is closed. It may be called once.
 func (a *App) Run(ctx context.Context) error {
 	var ends []func() error
 	began := func(l *loop) { ends = append(ends, l.end) }
@@ -48,14 +48,16 @@ func (a *App) Run(ctx context.Context) error {
 	began(start("engine", a.engine.Run))
 	began(start("reports", a.report))
 	began(start("lane", a.lane))
-	began(start("intake", a.intake.Run))
+	intake := start("intake", a.intake.Run)
 	closeSource, err := a.openSource()
 	if err == nil {
 		ends = append(ends, closeSource)
+	}
+	began(intake)
+	if err == nil {
 		began(start("page", a.serve))
 		<-ctx.Done()
 	}
-	a.events.Close()
 	var errs []error
 	for i := len(ends) - 1; i >= 0; i-- {
 		errs = append(errs, ends[i]())
@@ -96,7 +98,7 @@ func (a *App) openSource() (func() error, error) {
 	}
 	b := a.cfg.Broker
 	conf := mqtt.Config{URL: b.URL, ClientID: b.ClientID, Username: b.User, Password: b.Password.Reveal(), CAFile: b.CAFile}
-	sub, err := mqtt.Subscribe(conf, a.intake.Topics(), a.intake, a.clock, a.brokerEvents(), a.log)
+	sub, err := mqtt.Subscribe(conf, a.intake.Topics(), a.intake, Wall{}, a.brokerEvents(), a.log)
 	if err != nil {
 		return nil, fmt.Errorf("broker %s: %w", config.External, err)
 	}

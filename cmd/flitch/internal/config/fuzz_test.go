@@ -28,7 +28,7 @@ func stubVault() vault {
 func FuzzLoad(f *testing.F) {
 	files, err := filepath.Glob("testdata/configs/*.toml")
 	if err != nil || len(files) == 0 {
-		f.Fatalf("no seeds: %v", err)
+		f.Fatalf("nothing to start from: %v", err)
 	}
 	for _, file := range files {
 		data, err := os.ReadFile(file)

@@ -1,6 +1,9 @@
 package config
 
-import "testing"
+import (
+	"strings"
+	"testing"
+)
 
 func TestIndexKnowsTheLine(t *testing.T) {
 	const text = `a = 1
@@ -42,5 +45,13 @@ q = 2
 		if got[path] != line {
 			t.Errorf("%s: line %d, want %d", path, got[path], line)
 		}
+	}
+}
+
+// Without a bound, the paths of this file alone would be gigabytes of text.
+func TestDeepKeysEnd(t *testing.T) {
+	deep := strings.Repeat("a.", 100_000) + "a = 1\nsite = 2\n"
+	if got := indexOf([]byte(deep))["site"]; got != 2 {
+		t.Errorf("site is on line %d", got)
 	}
 }

@@ -1,0 +1,120 @@
+package app
+
+import (
+	"os"
+	"path/filepath"
+	"slices"
+	"syscall"
+	"testing"
+	"time"
+
+	"flitch/cmd/flitch/internal/config"
+	"flitch/process/engine"
+	"flitch/store"
+)
+
+// One way to the phone is dead: it becomes an alarm that goes the other way, and
+// what was due is delivered when the way is back.
+func TestADeadPhonePathIsToldTheOtherWay(t *testing.T) {
+	s := newShop(t)
+	other := newTestPhone()
+	t.Cleanup(other.server.Close)
+	s.cfg.Channels = append(s.cfg.Channels, config.Channel{Name: "other", Kind: "http", Level: "ring", Deadline: 5 * time.Second,
+		Text: map[string]string{"url": other.server.URL}, Secrets: map[string]config.Secret{}})
+	s.open()
+	s.begin(raw)
+	s.phone.answer(500)
+	s.every(minute, 0, 21*minute, func(time.Duration) { s.read("slow", 9); s.say("shop/spare", "9") })
+	heard := other.heard()
+	if !slices.Contains(heard, "C2 raised ring") {
+		t.Fatalf("the other phone heard %q", heard)
+	}
+	s.every(minute, 22*minute, 40*minute, func(time.Duration) { s.read("slow", 9); s.say("shop/spare", "9") })
+	if heard = other.heard(); !slices.Contains(heard, "B7 raised ring") {
+		t.Errorf("the other phone heard %q, no word of the dead path", heard)
+	}
+	if list := s.app.faults.List(); len(list) != 1 || list[0].Part != engine.FaultPhone+"phone" {
+		t.Errorf("faults %+v", list)
+	}
+	s.phone.answer(0)
+	s.every(minute, 41*minute, 60*minute, func(time.Duration) { s.read("slow", 9); s.say("shop/spare", "9") })
+	if heard = s.phone.heard(); !slices.ContainsFunc(heard, func(h string) bool { return h[:2] == "C2" }) {
+		t.Errorf("the phone heard %q once it was back", heard)
+	}
+	if list := s.app.faults.List(); len(list) != 0 {
+		t.Errorf("faults %+v", list)
+	}
+}
+
+// The disk is full: nothing is acknowledged, somebody is told at once past the
+// disk, and when there is room again nothing is missing.
+func TestAFullDiskIsToldAndLosesNothing(t *testing.T) {
+	small := t.TempDir()
+	if err := syscall.Mount("tmpfs", small, "tmpfs", 0, "size=4m"); err != nil {
+		t.Fatalf("this test mounts a small disk and needs root: %v", err)
+	}
+	t.Cleanup(func() { syscall.Unmount(small, syscall.MNT_DETACH) })
+	s := newShop(t)
+	s.cfg.Site.Database = filepath.Join(small, "flitch.db")
+	if err := store.Create(s.cfg.Site.Database); err != nil {
+		t.Fatal(err)
+	}
+	s.open()
+	s.read("slow", 3)
+	ballast := filepath.Join(small, "ballast")
+	fill(t, ballast)
+
+	waiting := s.out.Publish(s.patience(), "shop/slow", []byte(`{"t":"2031-05-05T06:00:01Z","v":4.5}`), 1)
+	told := s.until(func() bool { return slices.Contains(s.phone.heard(), "B10 raised ring") })
+	if !told {
+		t.Error("nobody was told of the full disk")
+	}
+	select {
+	case err := <-waiting:
+		t.Fatalf("acknowledged on a full disk (%v)", err)
+	default:
+	}
+	if err := os.Remove(ballast); err != nil {
+		t.Fatal(err)
+	}
+	s.until(func() bool { s.clock.Step(s.clock.Now().Add(time.Second)); return len(waiting) == 1 }) // back-off is on the clock
+	if err := <-waiting; err != nil {
+		t.Fatal(err)
+	}
+	stored, err := s.app.db.HasReading("slow", dawn.Add(time.Second))
+	if err != nil || !stored {
+		t.Errorf("acknowledged and not stored: %v", err)
+	}
+	if !s.until(func() bool { return len(s.app.faults.List()) == 0 }) {
+		t.Errorf("faults %+v", s.app.faults.List())
+	}
+}
+
+// fill writes until there is no room left.
+func fill(t *testing.T, path string) {
+	t.Helper()
+	file, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	block := make([]byte, 4096)
+	for {
+		if _, err := file.Write(block); err != nil {
+			return
+		}
+	}
+}
+
+// until asks again and again, for at most half a minute.
+func (s *shop) until(now func() bool) bool {
+	ctx := s.patience()
+	for !now() {
+		select {
+		case <-ctx.Done():
+			return false
+		case <-time.After(time.Millisecond):
+		}
+	}
+	return true
+}
