@@ -69,3 +69,21 @@ func (b *Batch) ChillForecast(now time.Time) (leg int, end time.Time, limit time
 	}
 	return 0, time.Time{}, time.Time{}, false
 }
+
+// FridgeNow returns the slow sensor and the air of the cold place the batch is in,
+// or outside one of the place it cured in. Either may be nil.
+func (b *Batch) FridgeNow() (product, air *Track) {
+	stage := b.Stage().Name
+	if w := b.Stage().Where; w != WhereFridge && w != WhereFreezer {
+		stage = StageCure
+	}
+	if list := b.speaking(Product, stage); len(list) > 0 {
+		product = list[0]
+	}
+	for _, t := range b.speaking(Air, stage) {
+		if product == nil || t.Probe.Place == product.Probe.Place {
+			return product, t
+		}
+	}
+	return product, nil
+}

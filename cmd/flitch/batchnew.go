@@ -13,6 +13,7 @@ type batchNewCommand struct {
 	Piece  []string `help:"One slab: name:green weight:thickness. Once for each." required:"" sep:"none" placeholder:"A:2268g:38mm"`
 	Fridge string   `help:"Place it cures in." placeholder:"PLACE"`
 	Smoker string   `help:"Place it is smoked in." placeholder:"PLACE"`
+	Chill  string   `help:"Fridge it is chilled in, if not the one it cures in." placeholder:"PLACE"`
 	Core   []string `help:"Which core probe goes into which slab. Once for each." sep:"none" placeholder:"core-1=A"`
 	ID     string   `name:"id" help:"Name of the batch; the date and three letters when left out." placeholder:"NAME"`
 }
@@ -41,6 +42,6 @@ func (c batchNewCommand) Run(t terminal) error {
 		name = t.now().Format("2006-01-02-") + strings.ToLower(rand.Text()[:3])
 	}
 	return c.send(t, order{Kind: process.CommandNew, Batch: name, New: &newBatch{
-		Plan: c.Plan, Pieces: pieces, Fridge: c.Fridge, Smoker: c.Smoker, Cores: cores,
+		Plan: c.Plan, Pieces: pieces, Fridge: c.Fridge, Smoker: c.Smoker, Chill: c.Chill, Cores: cores,
 	}})
 }

@@ -32,6 +32,7 @@ type newBatch struct {
 	Pieces []process.Piece   `json:"pieces"`
 	Fridge string            `json:"fridge,omitempty"`
 	Smoker string            `json:"smoker,omitempty"`
+	Chill  string            `json:"chill,omitempty"`
 	Cores  map[string]string `json:"cores,omitempty"` // probe to piece
 }
 

@@ -1,6 +1,7 @@
 package mqtt
 
 import (
+	"bufio"
 	"crypto/tls"
 	"net"
 )
@@ -18,7 +19,7 @@ func dial(address string, secured *tls.Config, greet func(resumed bool)) (net.Co
 	if err != nil {
 		return nil, err
 	}
-	return &greeting{Conn: conn, greet: greet}, nil
+	return &greeting{Conn: conn, in: bufio.NewReader(conn), greet: greet}, nil
 }
 
 // connackSize is the length of a CONNACK: type, length, flags, return code
@@ -27,16 +28,18 @@ const connackSize = 4
 
 // A greeting reads the session-present flag off the first packet of a connection.
 // The client library tells it for the first connection only, and it is the later
-// ones at which a broker that forgot us matters.
+// ones at which a broker that forgot us matters. It also buffers what comes in: the
+// library reads each packet in three steps, a system call each.
 type greeting struct {
 	net.Conn
+	in    *bufio.Reader
 	greet func(resumed bool)
 	seen  [connackSize]byte
 	n     int // of seen; the client reads from one goroutine
 }
 
 func (g *greeting) Read(p []byte) (int, error) {
-	n, err := g.Conn.Read(p)
+	n, err := g.in.Read(p)
 	if g.n < connackSize && n > 0 {
 		g.n += copy(g.seen[g.n:], p[:n])
 		if g.n == connackSize && g.seen[3] == 0 { // accepted

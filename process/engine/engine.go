@@ -36,17 +36,18 @@ type Engine struct {
 	wake     chan struct{}
 	done     chan struct{}
 
-	mu      sync.Mutex // held while evaluating in memory, never over I/O
-	cursor  int64
-	open    []*process.Batch // sorted by ID, so that the same inputs give the same lines
-	places  []*process.Place
-	faults  map[string]time.Time // our own, since when
-	board   *board
-	judged  map[string]verdicts
-	pending *change // evaluated and not yet written
-	saved   time.Time
-	recount time.Time // when the last one ran
-	found   []process.Finding
+	mu       sync.Mutex // held while evaluating in memory, never over I/O
+	cursor   int64
+	open     []*process.Batch // sorted by ID, so that the same inputs give the same lines
+	places   []*process.Place
+	faults   map[string]time.Time // our own, since when
+	board    *board
+	judged   map[string]verdicts
+	pending  *change // evaluated and not yet written
+	saved    time.Time
+	nextTick time.Time
+	recount  time.Time // when the last one ran
+	found    []process.Finding
 }
 
 // A request is a command, or with none a question whether all is evaluated.
@@ -68,6 +69,7 @@ func New(c Config) (*Engine, error) {
 	}
 	e.pending = newChange(e.cursor)
 	e.saved = c.Clock.Now()
+	e.nextTick = nextMinute(e.saved)
 	return e, nil
 }
 
@@ -93,8 +95,8 @@ func (e *Engine) Run(ctx context.Context) error {
 		case <-e.wake:
 		case r := <-e.requests:
 			r.answer <- e.answer(ctx, r.command)
-		case <-e.Clock.After(e.untilTick()):
-			if err := e.tick(ctx); err != nil {
+		case <-e.Clock.After(e.nextTick.Sub(e.Clock.Now())):
+			if err := e.tickIfDue(ctx); err != nil {
 				return stopped(ctx, err)
 			}
 		}
@@ -129,8 +131,8 @@ func (e *Engine) Do(ctx context.Context, c process.Command) error {
 	return e.ask(ctx, request{command: &c, answer: make(chan error, 1)})
 }
 
-// CatchUp returns once every input that is stored when it is called has been
-// evaluated.
+// CatchUp returns once the minute has been told, if one has passed, and every
+// input that is stored has been evaluated.
 func (e *Engine) CatchUp(ctx context.Context) error {
 	return e.ask(ctx, request{answer: make(chan error, 1)})
 }
@@ -153,13 +155,10 @@ func (e *Engine) ask(ctx context.Context, r request) error {
 
 func (e *Engine) answer(ctx context.Context, c *process.Command) error {
 	if c == nil {
+		if err := e.tickIfDue(ctx); err != nil {
+			return err
+		}
 		return e.catchUp(ctx)
 	}
 	return e.serve(ctx, *c)
-}
-
-// untilTick is the time to the next whole minute.
-func (e *Engine) untilTick() time.Duration {
-	now := e.Clock.Now()
-	return now.Truncate(time.Minute).Add(time.Minute).Sub(now)
 }

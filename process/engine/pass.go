@@ -109,6 +109,18 @@ func (e *Engine) changed() {
 	}
 }
 
+// tickIfDue tells the minute once.
+func (e *Engine) tickIfDue(ctx context.Context) error {
+	now := e.Clock.Now()
+	if now.Before(e.nextTick) {
+		return nil
+	}
+	e.nextTick = nextMinute(now)
+	return e.tick(ctx)
+}
+
+func nextMinute(now time.Time) time.Time { return now.Truncate(time.Minute).Add(time.Minute) }
+
 // tick stores that a minute has passed, while there is anything to watch.
 func (e *Engine) tick(ctx context.Context) error {
 	if !e.watching() {

@@ -3,17 +3,18 @@ package engine
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"flitch/process"
 )
 
 // serve takes one command from a person: check, append to the log, evaluate.
 func (e *Engine) serve(ctx context.Context, c process.Command) error {
-	c.Typed = e.Clock.Now().UTC()
+	c.Typed = e.Clock.Now().UTC().Truncate(time.Millisecond) // what the database keeps
 	if c.At.IsZero() {
 		c.At = c.Typed
 	}
-	c.At = c.At.UTC()
+	c.At = c.At.UTC().Truncate(time.Millisecond)
 	known, err := e.known(c.ID)
 	if err != nil || known {
 		return err

@@ -38,7 +38,7 @@ func (s *server) guard(next http.Handler) http.Handler {
 		h.Set("Referrer-Policy", "same-origin")
 		if !hosts[strings.ToLower(hostOnly(r.Host))] {
 			s.refuse(w, http.StatusForbidden, "flitch is not called "+hostOnly(r.Host),
-				"use localhost, or add the name to the hosts in the configuration")
+				"use localhost, or put the address people use into link = in [page] of the configuration")
 			return
 		}
 		inner.ServeHTTP(w, r)

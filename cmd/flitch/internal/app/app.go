@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"sync"
 	"time"
 
 	"flitch/alerts/outbox"
@@ -32,21 +33,22 @@ type Options struct {
 
 // An App is the whole daemon, built and not yet running.
 type App struct {
-	cfg      *config.Config
-	clock    Clock
-	log      *slog.Logger
-	db       *store.DB
-	faults   *health.Faults
-	reports  chan report
-	urgent   chan string
-	metrics  *api.Metrics
-	events   *api.Events
-	engine   *engine.Engine
-	intake   *ingest.Intake
-	outbox   *outbox.Outbox
-	broker   *broker.Broker // nil with an outside broker
-	listener net.Listener
-	server   *http.Server
+	cfg        *config.Config
+	clock      Clock
+	log        *slog.Logger
+	db         *store.DB
+	faults     *health.Faults
+	reports    chan report
+	urgent     chan string
+	metrics    *api.Metrics
+	events     *api.Events
+	engine     *engine.Engine
+	intake     *ingest.Intake
+	outbox     *outbox.Outbox
+	redirected sync.Map       // messages that went on through a backup channel, by ID
+	broker     *broker.Broker // nil with an outside broker
+	listener   net.Listener
+	server     *http.Server
 }
 
 // New opens the database, takes the ports and builds every room. On an error

@@ -11,6 +11,7 @@ import (
 	"flitch/cmd/flitch/internal/health"
 	"flitch/ingest/mqtt"
 	"flitch/process/engine"
+	"flitch/store"
 )
 
 // A report is a fault on its way to the engine, which stores it like any input.
@@ -101,9 +102,24 @@ func (a *App) brokerEvents() mqtt.Events {
 	}
 }
 
-// phoneFailed is told by the outbox of a message that did not get through.
+// phoneFailed is told by the outbox of a message that did not get through, or not
+// yet. It goes on through the next backup channel, once.
 func (a *App) phoneFailed(f outbox.Failure) {
 	a.faults.Set(engine.FaultPhone+f.Message.Channel, f.Error)
+	m, ok := policy(a.cfg).Redirect(f.Message, f.Error)
+	if _, before := a.redirected.LoadOrStore(f.Message.ID, true); before || !ok {
+		return
+	}
+	err := a.db.Update(func(tx *store.Tx) error {
+		_, err := tx.Enqueue(m)
+		return err
+	})
+	if err != nil {
+		a.log.Error("message not sent on through another channel", "message", f.Message.ID, "err", err)
+		a.redirected.Delete(f.Message.ID)
+		return
+	}
+	a.outbox.Wake()
 }
 
 // phoneAnswered ends the fault of a channel that delivers again.

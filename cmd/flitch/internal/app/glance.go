@@ -118,7 +118,7 @@ func (g glancer) stage() web.Stage {
 	s := g.batch.Stage()
 	out := web.Stage{Name: s.Name, Entered: g.batch.StageEntered(), Prompt: s.Prompt, Ends: g.ends(s), Button: true}
 	if next := g.batch.NextStages(); len(next) > 0 {
-		out.Next = next[0]
+		out.Next, out.Instead = next[0], next[1:]
 	}
 	return out
 }
@@ -163,14 +163,19 @@ func (g glancer) forecasts() []web.Forecast {
 	return out
 }
 
+// fridge is the cold place of this stage, or outside one the place of the cure.
 func (g glancer) fridge() *web.Fridge {
-	t := g.batch.TrackOf(process.Product)
-	if t == nil {
+	product, air := g.batch.FridgeNow()
+	main := product
+	if main == nil {
+		main = air
+	}
+	if main == nil {
 		return nil
 	}
-	f := &web.Fridge{Place: t.Probe.Place, Product: g.number(t), AboveC: g.batch.Plan.Cold.AboveC,
-		AboveMin: t.Cold.Minutes, TurnsWanted: g.batch.Stage().Name == process.StageCure}
-	if air := g.batch.TrackOf(process.Air); air != nil {
+	f := &web.Fridge{Place: main.Probe.Place, Product: g.number(main), AboveC: g.batch.Plan.Cold.AboveC,
+		AboveMin: main.Cold.Minutes, TurnsWanted: g.batch.Stage().Name == process.StageCure}
+	if air != nil && main != air {
 		n := g.number(air)
 		f.Air = &n
 	}

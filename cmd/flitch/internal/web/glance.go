@@ -92,6 +92,9 @@ type Stage struct {
 	Prompt  string            `json:"prompt"`         // what the plan says to do now; may be empty
 	Button  bool              `json:"button"`         // a person may end it now
 	Next    process.StageName `json:"next,omitempty"` // empty: the batch is closed instead
+
+	// Instead are the stages that may be entered by leaving optional ones out.
+	Instead []process.StageName `json:"instead,omitempty"`
 }
 
 // A Task is the next thing a person does.
@@ -107,7 +110,7 @@ type Fridge struct {
 	Product     Number    `json:"product"`                // slow sensor
 	Air         *Number   `json:"air,omitempty"`          // nil: no such probe
 	AboveC      float64   `json:"above_c"`                // the plan's line
-	AboveMin    float64   `json:"above_min_today"`        // minutes above it since local midnight
+	AboveMin    float64   `json:"above_min"`              // minutes above it in the cold stages of this batch
 	LastTurn    time.Time `json:"last_turn,omitzero"`     // zero: never
 	LastTurnBy  string    `json:"last_turn_by,omitempty"` // initials
 	TurnsWanted bool      `json:"turns_wanted"`           // the batch is in cure

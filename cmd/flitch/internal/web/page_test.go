@@ -31,7 +31,7 @@ func TestPageSaysTheGlanceInOrder(t *testing.T) {
 	for _, want := range []string{`class="word">now`, "Core of slab B, the slowest", "49.4", "14 s ago", "target 61.0 °C", "−1.9 °C/h",
 		"Chamber, old-kettle", "set to 82.0 °C", "about 05:11 CET", "± 40 min", "after its limit", "Stage", "smoke", "Ends: core at 61.0 °C", "next: rest",
 		"Do next", "Turn slabs A and B", "overdue by 30 min", "Clock nearest its limit", "come-up", "3 h 40 min of at most 6 h",
-		"Other slabs", "no reading", "Fridge, alder", "OLD", "40 min ago", "above 4.4 °C today: 25 min", "Last turn: 17 Nov 07:31 CET, TV",
+		"Other slabs", "no reading", "Fridge, alder", "OLD", "40 min ago", "above 4.4 °C in this batch: 25 min", "Last turn: 17 Nov 07:31 CET, TV",
 		"Smoker cold", "Nobody has it yet", "not measured"} {
 		next := strings.Index(body[at:], want)
 		if next < 0 {
