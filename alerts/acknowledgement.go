@@ -1,6 +1,9 @@
 package alerts
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Acknowledge notes that somebody is on it: no more repeats until the alarm
 // worsens or its re-alarm time passes. Where acknowledging is the answer
@@ -11,6 +14,7 @@ func Acknowledge(e Entry, a *Alarm, by string, at time.Time) []Event {
 		return nil
 	}
 	a.Latest.AcknowledgedAt, a.Latest.AcknowledgedBy = at, by
+	a.Latest.Answers = append(slices.Clip(a.Latest.Answers), Answer{at, by}) // events hold the old list
 	events := []Event{a.event(e, Acknowledged, at, "")}
 	if e.Clear.ByAck {
 		a.Condition.Answered = true

@@ -20,4 +20,14 @@ type Occurrence struct {
 	Worst          float64   `json:"worst"` // farthest beyond the limit
 	Limit          float64   `json:"limit"` // of the trigger that raised it
 	Active         bool      `json:"active"`
+
+	// Answers is everybody who ever said they are on it. AcknowledgedBy is the last
+	// of them, and is emptied when the alarm asks again.
+	Answers []Answer `json:"answers,omitempty"`
+}
+
+// An Answer is one acknowledgement.
+type Answer struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
 }

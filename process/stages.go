@@ -137,12 +137,13 @@ func (b *Batch) entry(name StageName) (StageEntry, bool) {
 }
 
 // Wanted returns from when to when the batch needs the track's probe: from the
-// first stage it speaks for to the end of the last one, a core from the first
-// fire on. to is zero while that stage is not over; ok is false before it began.
+// first stage it speaks for to the end of the last one; a core and the air of a
+// room from the first fire on. to is zero while that stage is not over; ok is false before it began.
 func (b *Batch) Wanted(t *Track) (from, to time.Time, ok bool) {
 	for _, e := range b.Stages {
 		stage := b.Plan.stage(e.Name)
-		if !t.speaksIn(stage) || t.Probe.Placement == Core && !b.heated(e.Entered) {
+		hot := t.Probe.Placement == Core || t.Probe.Placement == Ambient
+		if !t.speaksIn(stage) || hot && !b.heated(e.Entered) {
 			continue
 		}
 		if !ok {

@@ -2,6 +2,7 @@ package store
 
 import (
 	"database/sql"
+	"encoding/json"
 	"fmt"
 	"math"
 	"strings"
@@ -33,17 +34,21 @@ func (db *DB) Alarms() (map[string][]byte, error) {
 
 // SaveOccurrence adds the occurrence or replaces what was saved under its number.
 func (tx *Tx) SaveOccurrence(o alerts.Occurrence) error {
+	answers, err := json.Marshal(o.Answers)
+	if err != nil {
+		return fmt.Errorf("store: answers to alarm %d: %w", o.Number, err)
+	}
 	return tx.exec(fmt.Sprintf("save occurrence %d", o.Number), `INSERT INTO occurrences
 		(number, entry, title, subject, unit, level, since, raised, cleared, acknowledged, acknowledged_by,
-			value, worst, threshold, active) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+			value, worst, threshold, answers, active) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (number) DO UPDATE SET entry = excluded.entry, title = excluded.title,
 			subject = excluded.subject, unit = excluded.unit, level = excluded.level, since = excluded.since,
 			raised = excluded.raised, cleared = excluded.cleared, acknowledged = excluded.acknowledged,
 			acknowledged_by = excluded.acknowledged_by, value = excluded.value, worst = excluded.worst,
-			threshold = excluded.threshold, active = excluded.active`,
+			threshold = excluded.threshold, answers = excluded.answers, active = excluded.active`,
 		o.Number, o.Entry, o.Title, o.Subject, o.Unit, int64(o.Level), optionalMilli(o.Since), optionalMilli(o.RaisedAt),
 		optionalMilli(o.ClearedAt), optionalMilli(o.AcknowledgedAt), o.AcknowledgedBy,
-		o.Value, o.Worst, o.Limit, o.Active)
+		o.Value, o.Worst, o.Limit, string(answers), o.Active)
 }
 
 // LastAlarmNumber returns the highest number an alarm or a message about one ever
@@ -100,13 +105,17 @@ func (db *DB) Occurrences(f OccurrenceFilter) ([]alerts.Occurrence, error) {
 		limit = f.Limit
 	}
 	return list(db, "occurrences", scanOccurrence, `SELECT number, entry, title, subject, unit, level, since, raised,
-		cleared, acknowledged, acknowledged_by, value, worst, threshold, active
+		cleared, acknowledged, acknowledged_by, value, worst, threshold, answers, active
 		FROM occurrences WHERE `+where+` ORDER BY number DESC LIMIT ?`, append(args, limit)...)
 }
 
 func scanOccurrence(rows *sql.Rows) (o alerts.Occurrence, err error) {
+	var answers string
 	err = rows.Scan(&o.Number, &o.Entry, &o.Title, &o.Subject, &o.Unit, &o.Level, intoTime{&o.Since}, intoTime{&o.RaisedAt},
 		intoTime{&o.ClearedAt}, intoTime{&o.AcknowledgedAt}, &o.AcknowledgedBy,
-		intoReal{&o.Value}, intoReal{&o.Worst}, intoReal{&o.Limit}, &o.Active)
+		intoReal{&o.Value}, intoReal{&o.Worst}, intoReal{&o.Limit}, &answers, &o.Active)
+	if err == nil {
+		err = json.Unmarshal([]byte(answers), &o.Answers)
+	}
 	return o, err
 }

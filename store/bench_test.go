@@ -25,7 +25,7 @@ func BenchmarkIntake(b *testing.B) {
 			})
 		})
 		b.Run(fmt.Sprintf("raw/%d", group), func(b *testing.B) {
-			run(b, group, rawIntake(b))
+			run(b, group, rawIntake(b, group))
 		})
 	}
 }
@@ -52,7 +52,7 @@ var probeNames = strings.Fields("p-0 p-1 p-2 p-3 p-4 p-5 p-6 p-7 p-8 p-9 p-10 p-
 
 // rawIntake is what one would write with the driver and no more: the probe is a
 // number already, no quality, no counts.
-func rawIntake(b *testing.B) func([]process.Reading) error {
+func rawIntake(b *testing.B, group int) func([]process.Reading) error {
 	path := newPath(b)
 	w := must[*sql.DB](b)(openWriter(path))
 	b.Cleanup(func() { w.Close() })
@@ -68,8 +68,10 @@ func rawIntake(b *testing.B) func([]process.Reading) error {
 		values := strings.TrimSuffix(strings.Repeat("(?,?,?,?,?),", n), ",")
 		return must[*sql.Stmt](b)(w.Prepare("INSERT OR IGNORE INTO readings (seq, probe, measured, value, received) VALUES " + values))
 	}
-	many, one := prepare(rows), prepare(1)
-	rest := map[int]*sql.Stmt{1: one, rows: many}
+	insert := map[int]*sql.Stmt{rows: prepare(rows)}
+	if rest := group % rows; rest != 0 { // the writer has one connection: not inside the transaction
+		insert[rest] = prepare(rest)
+	}
 	args, seq := make([]any, 0, rows*5), int64(0)
 	return func(readings []process.Reading) error {
 		tx, err := w.BeginTx(context.Background(), nil)
@@ -79,15 +81,12 @@ func rawIntake(b *testing.B) func([]process.Reading) error {
 		defer tx.Rollback()
 		for len(readings) > 0 {
 			n := min(rows, len(readings))
-			if rest[n] == nil {
-				rest[n] = prepare(n)
-			}
 			args = args[:0]
 			for _, r := range readings[:n] {
 				seq++
 				args = append(args, seq, ids[r.Probe], r.Measured.UnixMilli(), r.Value, r.Received.UnixMilli())
 			}
-			if _, err := tx.Stmt(rest[n]).Exec(args...); err != nil {
+			if _, err := tx.Stmt(insert[n]).Exec(args...); err != nil {
 				return err
 			}
 			readings = readings[n:]

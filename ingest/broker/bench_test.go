@@ -31,17 +31,14 @@ func benchMappings() []ingest.Mapping {
 
 // BenchmarkDurableEmbedded compares messages per second that the publisher sees
 // acknowledged: on disk before each acknowledgement, against the broker library
-// alone with an empty publish hook. Rounds alternate; medians are reported.
+// alone with an empty publish hook. Rounds alternate.
 func BenchmarkDurableEmbedded(b *testing.B) {
 	var raw, durable []float64
 	for b.Loop() {
 		raw = append(raw, rawRound(b))
 		durable = append(durable, durableRound(b))
 	}
-	limit, value := mqtttest.Quantile(raw, 0.5), mqtttest.Quantile(durable, 0.5)
-	b.ReportMetric(value, "msg/s")
-	b.ReportMetric(value/limit, "ratio")
-	mqtttest.Row("durable_embedded", value, "msg/s", limit)
+	mqtttest.Against(b, "durable_embedded", "msg/s", durable, raw)
 }
 
 // flood publishes a round, at most 1000 unacknowledged, and returns how many
@@ -135,8 +132,7 @@ func BenchmarkDurableLatencyEmbedded(b *testing.B) {
 	}
 	for name, q := range map[string]float64{"p50": 0.5, "p99": 0.99} {
 		ms := mqtttest.Quantile(took, q).Seconds() * 1000
-		b.ReportMetric(ms, name+"-ms")
-		mqtttest.Row("latency_embedded_"+name, ms, "ms", 0)
+		mqtttest.Alone(b, "latency_embedded_"+name, ms, "ms")
 	}
 }
 

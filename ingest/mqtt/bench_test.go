@@ -28,7 +28,7 @@ func benchMappings() []ingest.Mapping {
 
 // BenchmarkDurableExternal compares readings on disk per second, received from
 // mosquitto and acknowledged after the commit, with what the client library
-// receives through an empty handler. Rounds alternate; medians are reported.
+// receives through an empty handler. Rounds alternate.
 func BenchmarkDurableExternal(b *testing.B) {
 	m := mqtttest.StartMosquitto(b)
 	var raw, durable []float64
@@ -36,10 +36,7 @@ func BenchmarkDurableExternal(b *testing.B) {
 		raw = append(raw, rawRound(b, m))
 		durable = append(durable, durableRound(b, m))
 	}
-	limit, value := mqtttest.Quantile(raw, 0.5), mqtttest.Quantile(durable, 0.5)
-	b.ReportMetric(value, "msg/s")
-	b.ReportMetric(value/limit, "ratio")
-	mqtttest.Row("durable_external", value, "msg/s", limit)
+	mqtttest.Against(b, "durable_external", "msg/s", durable, raw)
 }
 
 // flood publishes a round and returns how many messages per second were handled,
@@ -98,7 +95,7 @@ func durableRound(b *testing.B, m *mqtttest.Mosquitto) float64 {
 	b.Helper()
 	s, n := newShelf(b), make(news, 10)
 	acked := &countdown{left: benchMessages, done: make(chan struct{})}
-	in := start(b, s, benchMappings(), ingest.Options{Linger: 1*time.Millisecond})
+	in := start(b, s, benchMappings(), ingest.Options{})
 	counting := counted{in, acked}
 	sub, err := mqtt.Subscribe(mqtt.Config{URL: m.URL(), ClientID: "durable"}, in.Topics(), counting, wall{}, n.events(), quietLog())
 	if err != nil {
@@ -168,8 +165,7 @@ func BenchmarkDurableLatencyExternal(b *testing.B) {
 	}
 	for name, q := range map[string]float64{"p50": 0.5, "p99": 0.99} {
 		ms := mqtttest.Quantile(took, q).Seconds() * 1000
-		b.ReportMetric(ms, name+"-ms")
-		mqtttest.Row("latency_external_"+name, ms, "ms", 0)
+		mqtttest.Alone(b, "latency_external_"+name, ms, "ms")
 	}
 }
 
@@ -177,7 +173,7 @@ func latencyRound(b *testing.B, m *mqtttest.Mosquitto) []time.Duration {
 	b.Helper()
 	s, n := newShelf(b), make(news, 10)
 	acked := &countdown{left: latencyMessages, at: make([]time.Time, 0, latencyMessages), done: make(chan struct{})}
-	in := start(b, s, benchMappings(), ingest.Options{Linger: 1*time.Millisecond})
+	in := start(b, s, benchMappings(), ingest.Options{})
 	sub, err := mqtt.Subscribe(mqtt.Config{URL: m.URL(), ClientID: "latency"}, in.Topics(), counted{in, acked}, wall{}, n.events(), quietLog())
 	if err != nil {
 		b.Fatal(err)

@@ -151,7 +151,7 @@ func sampleStages() []Stage {
 func sampleAlarms() []Alarm {
 	return []Alarm{{
 		Occurrence: alerts.Occurrence{Number: 7, Entry: "H3", Title: "Smoker cold", Subject: "smoker old-kettle", Unit: "K", Level: alerts.Ring,
-			Since: at("02:00"), RaisedAt: at("02:20"), ClearedAt: at("03:50"), AcknowledgedAt: at("02:31"), AcknowledgedBy: "TV", Worst: 41, Limit: 17},
+			Since: at("02:00"), RaisedAt: at("02:20"), ClearedAt: at("03:50"), AcknowledgedAt: at("02:31"), AcknowledgedBy: "TV", Answers: []alerts.Answer{{At: at("02:31"), By: "TV"}}, Worst: 41, Limit: 17},
 		LevelName: "ring",
 		Action:    "Relight, or reset the breaker. Note the core.",
 		Messages: []Message{

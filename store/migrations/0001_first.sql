@@ -89,6 +89,7 @@ CREATE TABLE occurrences (
     value           REAL,
     worst           REAL,
     threshold       REAL,
+    answers         TEXT NOT NULL, -- JSON: who said they are on it, and when
     active          INTEGER NOT NULL CHECK (active IN (0, 1))
 ) STRICT;
 CREATE INDEX occurrences_active ON occurrences (number) WHERE active = 1;

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"slices"
+	"testing"
 	"time"
 )
 
@@ -38,15 +39,28 @@ func loadPayload(i int, first time.Time) []byte {
 	return fmt.Appendf(nil, `{"t":%d.%d,"at":%d}`, 40+i%20, i%10, at)
 }
 
-// Row prints one line of a benchmark for people and scripts: "bench", a name, a
-// value, its unit, the limit it is measured against in the same run, and their
-// ratio. limit 0 means there is none.
-func Row(name string, value float64, unit string, limit float64) {
-	if limit == 0 {
-		fmt.Fprintf(os.Stdout, "bench %s %.4g %s - -\n", name, value, unit)
-		return
+// Against reports values beside the limits measured in the same rounds: their
+// medians, and the median of the ratios, because a shared machine changes its pace
+// from round to round. It also prints one line for people and scripts: "bench",
+// name, value, unit, limit, ratio.
+func Against(b *testing.B, name, unit string, values, limits []float64) {
+	b.Helper()
+	ratios := make([]float64, len(values))
+	for i := range values {
+		ratios[i] = values[i] / limits[i]
 	}
-	fmt.Fprintf(os.Stdout, "bench %s %.4g %s %.4g %.2f\n", name, value, unit, limit, value/limit)
+	value, limit, ratio := Quantile(values, 0.5), Quantile(limits, 0.5), Quantile(ratios, 0.5)
+	b.ReportMetric(value, unit)
+	b.ReportMetric(ratio, "ratio")
+	fmt.Fprintf(os.Stdout, "bench %s %.4g %s %.4g %.2f\n", name, value, unit, limit, ratio)
+}
+
+// Alone reports a value that has no limit to stand beside; its line has dashes
+// there.
+func Alone(b *testing.B, name string, value float64, unit string) {
+	b.Helper()
+	b.ReportMetric(value, name+"-"+unit)
+	fmt.Fprintf(os.Stdout, "bench %s %.4g %s - -\n", name, value, unit)
 }
 
 // Quantile returns the q-quantile of xs, which it sorts; 0.5 is the median.

@@ -50,8 +50,7 @@ func (r *reader) occurrences(f store.OccurrenceFilter) ([]web.Alarm, error) {
 	}
 	actions := actions(catalogue(r.app.cfg))
 	out := make([]web.Alarm, 0, len(list))
-	for i := len(list) - 1; i >= 0; i-- {
-		o := list[i]
+	for _, o := range list {
 		out = append(out, web.Alarm{Occurrence: o, LevelName: o.Level.String(), Action: actions[o.Entry]})
 	}
 	return out, nil
