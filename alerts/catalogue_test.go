@@ -84,6 +84,7 @@ func TestCheckCatalogueFinds(t *testing.T) {
 		"looks the other way":             func(e *Entry) { e.Triggers[1].Below = true },
 		"start what it should end":        func(e *Entry) { e.Clear.Limit = e.Triggers[0].Limit },
 		"a sum needs":                     func(e *Entry) { e.Triggers[0].Sum = time.Hour },
+		"of another level":                func(e *Entry) { e.Triggers[1].Sum, e.Triggers[1].Window = time.Hour, 2*time.Hour },
 		"a time is negative":              func(e *Entry) { e.Repeat = -1 },
 		"hides behind unknown Q9":         func(e *Entry) { e.HidesBehind = []string{"Q9"} },
 		"hides behind itself in a circle": func(e *Entry) { e.HidesBehind = []string{"X1"} },

@@ -3,6 +3,7 @@ package alerts
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -60,6 +61,11 @@ func (e Entry) checkTrigger(i int, t Trigger) (problems []string) {
 	}
 	if t.For < 0 || t.Sum < 0 || t.Sum > 0 && (t.For == 0 || t.Window < t.Sum) {
 		say("a sum needs an on-delay beside it and a window that can hold it")
+	}
+	if summed := slices.ContainsFunc(e.Triggers, func(t Trigger) bool { return t.Sum > 0 }); summed && t.Level != e.Triggers[0].Level {
+		// A clear forgets the sum. With a milder trigger beside it, which may be
+		// cleared first, a longer delay could then ring more than a shorter one.
+		say("a sum beside a trigger of another level")
 	}
 	if !e.Clear.Never && t.beyond(e.Clear.Limit) {
 		say("the clear limit is beyond the limit, so that it would start what it should end")

@@ -89,8 +89,8 @@ func address(u *url.URL) string {
 	return net.JoinHostPort(u.Hostname(), "1883")
 }
 
-// options are the settings both clients share. greet hears of every CONNACK.
-func (c Config) options(greet func(resumed bool)) (*paho.ClientOptions, error) {
+// options are the settings both clients share.
+func (c Config) options(greet greeted) (*paho.ClientOptions, error) {
 	u, err := c.check()
 	if err != nil {
 		return nil, err

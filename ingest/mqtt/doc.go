@@ -5,7 +5,8 @@
 // What the client library does by itself and we must not let it: acknowledge
 // before we stored (SetAutoAckDisabled), forget subscriptions at a reconnect
 // (subscribed again each time), wait up to ten minutes between attempts (30 s), and
-// block its receive loop in an acknowledgement (own goroutine). The client id is
+// write acknowledgements one by one without a deadline (we write them, together,
+// from a goroutine of our own). The client id is
 // fixed: the broker keeps the session of an abandoned id, and queues for it, for
 // ever.
 //

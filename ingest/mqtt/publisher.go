@@ -22,7 +22,7 @@ type Publisher struct {
 // NewPublisher connects to the broker, trying until ctx ends. The session is not
 // kept by the broker.
 func NewPublisher(ctx context.Context, c Config) (*Publisher, error) {
-	o, err := c.options(func(bool) {})
+	o, err := c.options(func(*connection, bool) {})
 	if err != nil {
 		return nil, err
 	}

@@ -41,9 +41,10 @@ type Subscriber struct {
 	cancel context.CancelFunc
 	acks   *ackQueue
 
-	resumed atomic.Bool // as the last greeting said
-	mu      sync.Mutex  // one event at a time
-	wasUp   bool        // under mu
+	conn    atomic.Pointer[connection] // the one in use
+	resumed atomic.Bool                // as its greeting said
+	mu      sync.Mutex                 // one event at a time
+	wasUp   bool                       // under mu
 	working sync.WaitGroup
 }
 
@@ -54,15 +55,15 @@ func Subscribe(c Config, topics []string, intake ingest.Submitter, clock ingest.
 	if len(topics) == 0 {
 		return nil, errors.New("no topics to subscribe to")
 	}
-	s := &Subscriber{intake: intake, clock: clock, topics: topics, events: events, log: log, acks: newAckQueue()}
+	s := &Subscriber{intake: intake, clock: clock, topics: topics, events: events, log: log, acks: newAckQueue(clock)}
 	s.ctx, s.cancel = context.WithCancel(context.Background())
-	o, err := c.options(s.resumed.Store)
+	o, err := c.options(s.greeted)
 	if err != nil {
 		s.cancel()
 		s.acks.close()
 		return nil, err
 	}
-	o.SetCleanSession(false).SetAutoAckDisabled(true).SetOrderMatters(true)
+	o.SetCleanSession(false).SetAutoAckDisabled(true).SetOrderMatters(true).SetStore(noStore{})
 	// Redelivery starts before the subscription is answered, so that the handler is set
 	// before Connect.
 	o.SetDefaultPublishHandler(s.receive)
@@ -73,13 +74,21 @@ func Subscribe(c Config, topics []string, intake ingest.Submitter, clock ingest.
 	return s, nil
 }
 
+// greeted notes the connection; the library hands messages of it to receive, and
+// none of an older one, since it waits for the old receive loop before it dials.
+func (s *Subscriber) greeted(c *connection, resumed bool) {
+	s.conn.Store(c)
+	s.resumed.Store(resumed)
+}
+
 // receive hands one message to the intake. It runs on the client's receive loop: a
 // full intake stops the loop, and then the broker's in-flight window stops the
 // broker.
 func (s *Subscriber) receive(_ paho.Client, m paho.Message) {
 	msg := ingest.Message{Topic: m.Topic(), Payload: m.Payload(), Retained: m.Retained()}
 	if m.Qos() > 0 {
-		msg.Ack = func() { s.acks.add(m.Ack) }
+		a := ack{on: s.conn.Load(), id: m.MessageID()}
+		msg.Ack = func() { s.acks.add(a) }
 	}
 	if err := s.intake.Submit(s.ctx, msg); err != nil && s.ctx.Err() == nil {
 		s.log.Warn("message not taken, the broker will send it again", "topic", m.Topic(), "error", err)

@@ -1,0 +1,186 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+
+	"flitch/process"
+)
+
+// phoneWidth is the narrowest phone the page is made for, in CSS pixels.
+const phoneWidth = 360
+
+// A browser is headless Chromium at phone width, which notes every request and
+// every complaint of the page.
+type browser struct {
+	t    *testing.T
+	ctx  context.Context
+	mu   sync.Mutex
+	urls []string
+	bad  []string
+}
+
+func openBrowser(t *testing.T) *browser {
+	t.Helper()
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true))
+	alloc, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	b := &browser{t: t}
+	ctx, end := chromedp.NewContext(alloc, chromedp.WithListener(b.note))
+	t.Cleanup(end)
+	b.ctx = ctx
+	b.do(chromedp.EmulateViewport(phoneWidth, 740))
+	return b
+}
+
+func (b *browser) note(event any) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	switch e := event.(type) {
+	case *network.EventRequestWillBeSent:
+		b.urls = append(b.urls, e.Request.URL)
+	case *runtime.EventExceptionThrown:
+		b.bad = append(b.bad, e.ExceptionDetails.Text)
+	case *runtime.EventConsoleAPICalled:
+		if e.Type == runtime.ConsoleAPICalledTypeError {
+			b.bad = append(b.bad, "console error")
+		}
+	}
+}
+
+func (b *browser) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	if err := chromedp.Do(b.ctx, steps...); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// text asks the page itself, so that a glance that is replaced meanwhile does no
+// harm.
+func (b *browser) text(css string) string {
+	b.t.Helper()
+	script := fmt.Sprintf(`(document.querySelector(%q) || {innerText: ""}).innerText`, css)
+	text, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](script))
+	if err != nil {
+		b.t.Fatalf("%s: %v", css, err)
+	}
+	return text
+}
+
+func (b *browser) number(script string) float64 {
+	b.t.Helper()
+	n, err := chromedp.Run(b.ctx, chromedp.Evaluate[float64](script))
+	if err != nil {
+		b.t.Fatalf("%s: %v", script, err)
+	}
+	return n
+}
+
+// sees waits until the text is on the page.
+func (b *browser) sees(css, want string) {
+	b.t.Helper()
+	deadline := time.Now().Add(20 * time.Second)
+	for got := b.text(css); !strings.Contains(got, want); got = b.text(css) {
+		if time.Now().After(deadline) {
+			b.t.Fatalf("%s shows %q, want %q", css, got, want)
+		}
+		select {
+		case <-b.ctx.Done():
+			b.t.Fatal(b.ctx.Err())
+		case <-time.After(50 * time.Millisecond):
+		}
+	}
+}
+
+// The page in a real browser at phone width: it shows the core, follows without
+// reloading, takes a tap, and says when it is not live.
+func TestThePageBesideTheSmoker(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.begin(cooked)
+	s.enter(cooked, process.StageCook)
+	s.every(minute, 0, 10*minute, func(time.Duration) { s.read("chamber", 80); s.read("core", 41.5) })
+	b := openBrowser(t)
+	b.do(chromedp.Navigate(s.app.Address()))
+	b.sees(".state .word", "fine")
+	b.sees(".core", "41.5")
+	if wide := b.number(`document.documentElement.scrollWidth`); wide > phoneWidth {
+		t.Errorf("the page is %g px wide on a phone of %d", wide, phoneWidth)
+	}
+	b.follows(s)
+	b.answers(s)
+	b.keep(t)
+	b.quiet(s.app.Address())
+	s.close()
+	began := time.Now()
+	b.sees("body", "NOT LIVE")
+	if took := time.Since(began); took > 5*time.Second {
+		t.Errorf("the page took %s to say that it is not live", took)
+	}
+}
+
+// follows: a new core temperature shows without a reload.
+func (b *browser) follows(s *shop) {
+	b.t.Helper()
+	s.at(11 * minute)
+	s.read("core", 67.5)
+	s.settle()
+	b.sees(".core", "67.5")
+}
+
+// answers: the core is held, the phone rings, one tap says "I am on it".
+func (b *browser) answers(s *shop) {
+	b.t.Helper()
+	s.every(minute, 12*minute, 16*minute, func(time.Duration) { s.read("chamber", 80); s.read("core", 67.5) })
+	b.sees(".state .word", "now")
+	b.do(chromedp.SendKeys(chromedp.CSS(`input[name="by"]`), "M.O."), chromedp.Click(chromedp.CSS(`.state button`)))
+	b.sees(".state .word", "fine")
+	if number, standing, err := s.app.Alarm("H8"); err != nil || standing {
+		b.t.Errorf("alarm %d still unanswered, %v", number, err)
+	}
+}
+
+// keep leaves a picture where a person can look at it, if one is asked for.
+func (b *browser) keep(t *testing.T) {
+	t.Helper()
+	path := os.Getenv("FLITCH_PICTURE")
+	if path == "" {
+		return
+	}
+	picture, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+	if err == nil {
+		err = os.WriteFile(path, picture, 0o644)
+	}
+	if err != nil {
+		t.Error(err)
+	}
+}
+
+// quiet: no request left this machine and nothing went wrong inside the page.
+func (b *browser) quiet(address string) {
+	b.t.Helper()
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if len(b.urls) < 3 {
+		b.t.Errorf("only %d requests seen: the test sees nothing", len(b.urls))
+	}
+	for _, url := range b.urls {
+		if !strings.HasPrefix(url, address) && !strings.HasPrefix(url, "data:") {
+			b.t.Errorf("the page asked for %s", url)
+		}
+	}
+	if len(b.bad) > 0 {
+		b.t.Errorf("the page complained: %q", b.bad)
+	}
+}
