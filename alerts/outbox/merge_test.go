@@ -83,7 +83,8 @@ func TestJitterIsSeeded(t *testing.T) {
 		}
 		return w
 	}
-	if waits(1) != waits(1) || waits(1) == waits(2) {
+	one, again, other := waits(1), waits(1), waits(2)
+	if one != again || one == other {
 		t.Error("the jitter does not follow its seed")
 	}
 }

@@ -23,9 +23,8 @@ const (
 // A phoneService is one of the services with a stand-in for its server. Only the
 // protocol as the library speaks it is tried here, not the real service.
 type phoneService struct {
-	kind    string
-	good    func(w http.ResponseWriter, r *http.Request) // an answer of success
-	carries func(request string) string                  // the text the request carried
+	kind string
+	good func(w http.ResponseWriter, r *http.Request) // an answer of success
 }
 
 func phoneServices() []phoneService {

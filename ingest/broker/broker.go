@@ -24,6 +24,7 @@ type Broker struct {
 	listener *listener
 	clock    ingest.Clock
 	stop     chan struct{}
+	closing  sync.Once
 	watching sync.WaitGroup
 }
 
@@ -92,8 +93,13 @@ func (b *Broker) Clients() int { return b.listener.count() }
 // Close sends the acknowledgements that wait, disconnects everyone and waits until
 // all is quiet. When ctx ends before that, connections are cut. Stop the intake
 // first: what it has taken is then stored and acknowledged, and the rest will be
-// sent again.
-func (b *Broker) Close(ctx context.Context) error {
+// sent again. Only the first call does anything.
+func (b *Broker) Close(ctx context.Context) (err error) {
+	b.closing.Do(func() { err = b.close(ctx) })
+	return err
+}
+
+func (b *Broker) close(ctx context.Context) error {
 	close(b.stop)
 	b.watching.Wait()
 	b.hook.flush(ctx)

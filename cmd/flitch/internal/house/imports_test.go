@@ -1,0 +1,109 @@
+package house
+
+import (
+	"slices"
+	"strings"
+	"testing"
+)
+
+// An importRule says who may import what.
+type importRule struct {
+	why    string
+	from   func(source) bool
+	breaks func(path string) bool
+}
+
+func product(folders ...string) func(source) bool {
+	return func(s source) bool {
+		return slices.ContainsFunc(folders, func(f string) bool { return s.folder == f })
+	}
+}
+
+func outside(folders ...string) func(source) bool {
+	return func(s source) bool {
+		return !slices.ContainsFunc(folders, func(f string) bool { return s.in(f) })
+	}
+}
+
+func is(paths ...string) func(string) bool {
+	return func(path string) bool { return slices.Contains(paths, path) }
+}
+
+func below(prefixes ...string) func(string) bool {
+	return func(path string) bool {
+		return slices.ContainsFunc(prefixes, func(p string) bool { return path == p || strings.HasPrefix(path, p+"/") })
+	}
+}
+
+// pure are the rooms that only compute.
+var pure = []string{"process", "process/cure", "process/lethality", "process/growth", "process/heat", "process/rules", "process/plans",
+	"alerts", "ingest/decode", "ingest/signal"}
+
+var importRules = []importRule{
+	{why: "the pure core takes time and data as arguments, so that live, demo, replay and tests run one function",
+		from: product(pure...), breaks: below("os", "net", "database", "log", "io/ioutil", "math/rand", "syscall", "sync/atomic", "context")},
+	{why: "process and alerts are strangers: the engine turns findings into signals",
+		from: product("process"), breaks: below("flitch/alerts")},
+	{why: "process and alerts are strangers: the engine turns findings into signals",
+		from: product("alerts"), breaks: below("flitch/process")},
+	{why: "a number package is only numbers: a stranger can check it alone",
+		from:   product("process/cure", "process/lethality", "process/growth", "process/heat", "process/rules", "ingest/signal"),
+		breaks: below("flitch")},
+	{why: "loops declare the few methods they need; only the composition root knows the database",
+		from: outside("cmd", "store"), breaks: is("flitch/store")},
+	{why: "configuration is a leaf: it knows the words of the trade and nothing of who uses them",
+		from:   product("cmd/flitch/internal/config"),
+		breaks: func(p string) bool { return strings.HasPrefix(p, "flitch/") && p != "flitch/process" }},
+	{why: "one importer: the MQTT client has traps that one room knows",
+		from: outside("ingest/mqtt"), breaks: below("github.com/eclipse/paho.mqtt.golang")},
+	{why: "one importer: the broker library must never hold a reading",
+		from: outside("ingest/broker"), breaks: below("github.com/mochi-mqtt/server")},
+	{why: "one importer: the driver's default loses rows at a power cut",
+		from: outside("store"), breaks: below("github.com/mattn/go-sqlite3")},
+	{why: "one importer: the notification library has traps that one room knows",
+		from: outside("alerts/push"), breaks: below("github.com/nikoksr/notify")},
+	{why: "one importer: adapters count, the interface exposes",
+		from: outside("cmd/flitch/internal/api"), breaks: below("github.com/prometheus")},
+	{why: "product code that imports testing helpers ships them",
+		from: func(source) bool { return true }, breaks: is("testing", "testing/synctest", "go.uber.org/goleak", "pgregory.net/rapid")},
+}
+
+// violations lists every import that breaks a rule.
+func violations(all []source) []string {
+	var out []string
+	for _, s := range all {
+		for _, rule := range importRules {
+			if s.test || !rule.from(s) {
+				continue
+			}
+			for _, path := range s.imports() {
+				if rule.breaks(path) && path != "math/rand/v2" {
+					out = append(out, s.path+" imports "+path+": "+rule.why)
+				}
+			}
+		}
+	}
+	return out
+}
+
+func TestEveryRoomKnowsOnlyWhomItMay(t *testing.T) {
+	for _, v := range violations(sources(t)) {
+		t.Error(v)
+	}
+}
+
+func TestTheImportRulesCatch(t *testing.T) {
+	for _, c := range []struct{ path, imports string }{
+		{"process/x.go", "os"}, {"process/x.go", "flitch/alerts"}, {"alerts/x.go", "flitch/process"},
+		{"process/cure/x.go", "flitch/process"}, {"process/engine/x.go", "flitch/store"},
+		{"cmd/flitch/internal/config/x.go", "flitch/alerts"}, {"ingest/x.go", "github.com/eclipse/paho.mqtt.golang"},
+		{"ingest/x.go", "github.com/mochi-mqtt/server/v2"}, {"cmd/flitch/internal/app/x.go", "github.com/mattn/go-sqlite3"},
+		{"alerts/outbox/x.go", "github.com/nikoksr/notify"}, {"ingest/x.go", "github.com/prometheus/client_golang/prometheus"},
+		{"store/x.go", "testing"},
+	} {
+		bad := parse(t, c.path, "package x\n\nimport _ \""+c.imports+"\"\n")
+		if len(violations([]source{bad})) == 0 {
+			t.Errorf("%s importing %s was not caught", c.path, c.imports)
+		}
+	}
+}
