@@ -2,12 +2,10 @@ package ingest_test
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"testing"
-	"testing/synctest"
 	"time"
 
 	"go.uber.org/goleak"
@@ -18,8 +16,6 @@ import (
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
-// The promise: nothing is acknowledged before it is on disk.
-// The promise: a store that fails and recovers loses nothing, and says so at once.
 // A message nobody can use is kept, with the reason, and acknowledged.
 func TestUnusableIsKeptAndAcknowledged(t *testing.T) {
 	s, a, c := newShelf(t), &acks{}, &counts{}
@@ -214,12 +210,6 @@ func TestUnmappedTopics(t *testing.T) {
 	}
 }
 
-// Linger makes larger batches; the engine hears of each.
-// Back-pressure: a full queue holds Submit until there is room, or its caller
-// gives up.
-// Stopping stores and acknowledges what was taken, and takes nothing more.
-// A store that stays broken does not keep the daemon from stopping: what was not
-// stored is not acknowledged, and said.
 func TestMappingProblems(t *testing.T) {
 	p := probe("alder-slow", process.Product)
 	_, err := ingest.New(nil, wall{}, []ingest.Mapping{

@@ -13,6 +13,7 @@ import (
 	"flitch/ingest"
 )
 
+// The promise: nothing is acknowledged before it is on disk.
 func TestAcknowledgedOnlyAfterCommit(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, a := newShelf(t), &acks{}
@@ -44,6 +45,7 @@ func TestAcknowledgedOnlyAfterCommit(t *testing.T) {
 	})
 }
 
+// The promise: a store that fails and recovers loses nothing, and says so at once.
 func TestFailingStoreLosesNothing(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, a, c := newShelf(t), &acks{}, &counts{}
@@ -80,6 +82,7 @@ func TestFailingStoreLosesNothing(t *testing.T) {
 	})
 }
 
+// Linger makes larger batches; the engine hears of each.
 func TestLinger(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, a := newShelf(t), &acks{}
@@ -107,6 +110,8 @@ func TestLinger(t *testing.T) {
 	})
 }
 
+// Back-pressure: a full queue holds Submit until there is room, or its caller
+// gives up.
 func TestFullQueueBlocks(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, a := newShelf(t), &acks{}
@@ -139,6 +144,7 @@ func TestFullQueueBlocks(t *testing.T) {
 	})
 }
 
+// Stopping stores and acknowledges what was taken, and takes nothing more.
 func TestStopDrains(t *testing.T) {
 	s, a := newShelf(t), &acks{}
 	in := start(t, s, mappings(), ingest.Options{MaxBatch: 100, Queue: 10000})
@@ -159,6 +165,8 @@ func TestStopDrains(t *testing.T) {
 	}
 }
 
+// A store that stays broken does not keep the daemon from stopping: what was not
+// stored is not acknowledged, and said.
 func TestStopGivesUp(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, a := newShelf(t), &acks{}
@@ -180,4 +188,3 @@ func TestStopGivesUp(t *testing.T) {
 		}
 	})
 }
-

@@ -204,6 +204,14 @@ func TestRejectionsAreKeptBounded(t *testing.T) {
 	if b := got[1]; len(b.Topic) != decode.MaxRaw || len(b.Raw) != decode.MaxRaw || b.Size != 5000 || !b.Received.Equal(noon) || b.Reason != "not JSON" {
 		t.Errorf("big one: topic %d bytes, raw %d bytes, %+v", len(b.Topic), len(b.Raw), b)
 	}
+	for _, c := range []struct {
+		from, to time.Duration
+		want     int
+	}{{0, time.Millisecond, 1}, {-time.Hour, 0, 0}, {time.Millisecond, time.Hour, 0}} {
+		if n := must[int](t)(db.RejectedBetween(noon.Add(c.from), noon.Add(c.to))); n != c.want {
+			t.Errorf("%d rejected in [%v, %v), want %d", n, c.from, c.to, c.want)
+		}
+	}
 	many := make([]decode.Rejection, 4000)
 	for i := range many {
 		many[i] = decode.Rejection{Topic: "t", Reason: fmt.Sprint(i), Received: noon}

@@ -119,6 +119,11 @@ func TestCommandSentTwiceIsTakenOnce(t *testing.T) {
 	}
 	db.Close()
 	db = open(t, path)
+	for id, want := range map[string]bool{"c-1": true, "c-2": false} {
+		if has := must[bool](t)(db.HasCommand(id)); has != want {
+			t.Errorf("HasCommand(%s) = %v", id, has)
+		}
+	}
 	if seq, fresh := appendCommand(t, db, c, noon); seq != 2 || fresh || db.LastSeq() != 2 {
 		t.Errorf("after reopening: %d, %v, last %d, want 2, not fresh, last 2", seq, fresh, db.LastSeq())
 	}

@@ -78,6 +78,10 @@ func OpenWith(path string, o Options) (*DB, error) {
 	if err := mustExist(path); err != nil {
 		return nil, err
 	}
+	path, err := filepath.EvalSymlinks(path) // one file, one lock, whatever it is called
+	if err != nil {
+		return nil, fmt.Errorf("store: open: %w", err)
+	}
 	l, err := takeLock(path)
 	if err != nil {
 		return nil, fmt.Errorf("store: open: %w", err)

@@ -80,6 +80,13 @@ func TestSecondDaemonIsRefused(t *testing.T) {
 	if pid := fmt.Sprintf("process %d", os.Getpid()); !strings.Contains(err.Error(), pid) {
 		t.Errorf("%q does not name %q", err, pid)
 	}
+	link := filepath.Join(t.TempDir(), "link.db")
+	if err := os.Symlink(path, link); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(link); !errors.Is(err, ErrLocked) {
+		t.Errorf("Open by another name: %v, want ErrLocked", err)
+	}
 	commit(t, first, plain("alder", 1)) // the first goes on
 	if err := first.Close(); err != nil {
 		t.Fatal(err)

@@ -192,7 +192,8 @@ func TestOccurrences(t *testing.T) {
 	}
 	after := func(h int) time.Time { return noon.Add(time.Duration(h) * time.Hour) }
 	first := alerts.Occurrence{Number: 1, Entry: "C1", Title: "Fridge warm", Subject: "fridge alder", Unit: "°C", Level: alerts.Ring,
-		Since: after(0), RaisedAt: after(1), ClearedAt: after(3), AcknowledgedAt: after(2), AcknowledgedBy: "ok", Value: 4.9, Worst: 8.25, Limit: 5}
+		Since: after(0), RaisedAt: after(1), ClearedAt: after(3), AcknowledgedAt: after(2), AcknowledgedBy: "ok", Value: 4.9, Worst: 8.25, Limit: 5,
+		Answers: []alerts.Answer{{At: after(2), By: "ok"}, {At: after(2).Add(time.Minute), By: "tv"}}}
 	second := alerts.Occurrence{Number: 2, Entry: "K1", Subject: "batch OL-1", Level: alerts.Tell, Since: after(4), RaisedAt: after(5), Active: true}
 	third := alerts.Occurrence{Number: 3, Entry: "C1", Subject: "fridge alder", Level: alerts.Tell, Since: after(6), RaisedAt: after(6), Active: true}
 	update(t, db, func(tx *Tx) error {

@@ -122,6 +122,7 @@ func (l *lane) attempt(ctx context.Context, q alerts.QueuedMessage) time.Duratio
 // supersede settles merged messages, honestly: they were never delivered.
 func (l *lane) supersede(gone []merged, now time.Time) time.Duration {
 	for _, g := range gone {
+		delete(l.late, g.old)
 		l.settle(alerts.Settlement{
 			Message: g.old, Outcome: alerts.Failed, At: now,
 			Error: fmt.Sprintf("superseded by message %d", g.by),

@@ -23,20 +23,11 @@ type wallClock struct{}
 func (wallClock) Now() time.Time                         { return time.Now() }
 func (wallClock) After(d time.Duration) <-chan time.Time { return time.After(d) }
 
-// shelf is the real store, seen as the loop sees it.
+// shelf is the real store, on a disk that can be told to refuse.
 type shelf struct {
 	*store.DB
 	mu     sync.Mutex
 	refuse error // of BeginAttempt and Settle, while set
-}
-
-func (s *shelf) DueMessages(channel string, now time.Time, limit int) ([]alerts.QueuedMessage, error) {
-	rows, err := s.DB.DueMessages(channel, now, limit)
-	due := make([]alerts.QueuedMessage, len(rows))
-	for i, row := range rows {
-		due[i] = alerts.QueuedMessage(row)
-	}
-	return due, err
 }
 
 func (s *shelf) fault(err error) {

@@ -28,7 +28,8 @@ type Broker struct {
 	watching sync.WaitGroup
 }
 
-// New opens the address and prepares the broker; Serve lets clients in.
+// New opens the address and prepares the broker; Serve lets clients in. The clock
+// has to be the wall clock: deadlines of connections are set by it.
 func New(conf Config, intake Submitter, clock ingest.Clock, log *slog.Logger) (*Broker, error) {
 	conf = conf.withDefaults()
 	bound, err := net.Listen("tcp", conf.Listen)

@@ -1,15 +1,12 @@
 package broker_test
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"log/slog"
 	"net"
 	"slices"
-	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -255,6 +252,7 @@ func TestFanOut(t *testing.T) {
 type listener struct{ heard chan string }
 
 func (l listener) Reads(string) bool { return true }
+
 func (l listener) Submit(_ context.Context, m ingest.Message) error {
 	l.heard <- m.Topic + " " + string(m.Payload)
 	if m.Ack != nil {
@@ -262,11 +260,3 @@ func (l listener) Submit(_ context.Context, m ingest.Message) error {
 	}
 	return nil
 }
-
-// logText is a log that may be read while it is written.
-// Without users the broker is for this machine only.
-// A packet with a password in it never reaches the log: the library prints the
-// packet it stumbled over, and a second CONNECT is one.
-// Limits: connections that say nothing, and too many of them.
-// An oversized packet ends the connection, an oversized payload is kept as
-// rejected.

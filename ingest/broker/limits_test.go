@@ -44,6 +44,7 @@ func TestSignIn(t *testing.T) {
 	}
 }
 
+// logText is a log that may be read while it is written.
 type logText struct {
 	mu  sync.Mutex
 	buf bytes.Buffer
@@ -61,6 +62,7 @@ func (l *logText) String() string {
 	return l.buf.String()
 }
 
+// Without users the broker is for this machine only.
 func TestOpenBrokerIsRefused(t *testing.T) {
 	_, err := broker.New(broker.Config{Listen: "0.0.0.0:0"}, listener{}, wall{}, quietLog())
 	if err == nil || !strings.Contains(err.Error(), "add a user, or listen on 127.0.0.1") {
@@ -76,6 +78,8 @@ func TestOpenBrokerIsRefused(t *testing.T) {
 	}
 }
 
+// A packet with a password in it never reaches the log: the library prints the
+// packet it stumbled over, and a second CONNECT is one.
 func TestPasswordIsNotLogged(t *testing.T) {
 	var log logText
 	in := start(t, newShelf(t), mappings(), ingest.Options{})
@@ -104,6 +108,7 @@ func TestPasswordIsNotLogged(t *testing.T) {
 	}
 }
 
+// One connection too many is closed at once.
 func TestConnectionLimit(t *testing.T) {
 	in := start(t, newShelf(t), mappings(), ingest.Options{})
 	b := serve(t, broker.Config{MaxClients: 2}, in, quietLog())
@@ -120,6 +125,8 @@ func TestConnectionLimit(t *testing.T) {
 	}
 }
 
+// An oversized packet ends the connection, an oversized payload is kept as
+// rejected.
 func TestSizes(t *testing.T) {
 	s := newShelf(t)
 	in := start(t, s, mappings(), ingest.Options{})

@@ -50,7 +50,8 @@ type Subscriber struct {
 
 // Subscribe starts to receive topics from the broker and to submit what comes. It
 // returns at once: a broker that cannot be reached is reported as Events.Down and
-// tried again until Close.
+// tried again until Close. The clock has to be the wall clock: deadlines of the
+// connection are set by it.
 func Subscribe(c Config, topics []string, intake ingest.Submitter, clock ingest.Clock, events Events, log *slog.Logger) (*Subscriber, error) {
 	if len(topics) == 0 {
 		return nil, errors.New("no topics to subscribe to")

@@ -1,0 +1,78 @@
+package app
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"sync"
+	"time"
+)
+
+// An answerer is the person on duty: it says "I am on it" to every alarm that
+// stands, again and again with the same command until it is taken.
+type answerer struct {
+	page   string
+	client http.Client
+	mu     sync.Mutex
+	taken  map[int64]bool
+}
+
+func (a *answerer) run(ctx context.Context) {
+	for ctx.Err() == nil {
+		for _, number := range a.standing(ctx) {
+			body, err := json.Marshal(map[string]any{"id": fmt.Sprintf("answer-%d", number), "kind": "acknowledge", "by": "M.O.", "alarm": number})
+			if err == nil && a.post(ctx, body) == nil {
+				a.mu.Lock()
+				a.taken[number] = true
+				a.mu.Unlock()
+			}
+		}
+		pause(ctx, 10*time.Millisecond)
+	}
+}
+
+func (a *answerer) standing(ctx context.Context) []int64 {
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+a.page+"/api/alarms", nil)
+	if err != nil {
+		return nil
+	}
+	response, err := a.client.Do(request)
+	if err != nil {
+		return nil // it was just killed
+	}
+	defer response.Body.Close()
+	var list []struct {
+		Number       int64     `json:"number"`
+		Active       bool      `json:"active"`
+		Acknowledged time.Time `json:"acknowledged"`
+	}
+	if json.NewDecoder(response.Body).Decode(&list) != nil {
+		return nil
+	}
+	var out []int64
+	for _, o := range list {
+		if o.Active && o.Acknowledged.IsZero() {
+			out = append(out, o.Number)
+		}
+	}
+	return out
+}
+
+// post sends a command; nil means that it was taken.
+func (a *answerer) post(ctx context.Context, body []byte) error {
+	request, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+a.page+"/api/commands", bytes.NewReader(body))
+	if err != nil {
+		return err
+	}
+	response, err := a.client.Do(request)
+	if err != nil {
+		return err
+	}
+	defer response.Body.Close()
+	if response.StatusCode != http.StatusOK {
+		return fmt.Errorf("%s", response.Status)
+	}
+	return nil
+}
