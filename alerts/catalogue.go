@@ -146,6 +146,8 @@ func chill() []Entry {
 			Triggers:    []Trigger{{Limit: 0, For: 10 * time.Minute, Level: Ring}},
 			Clear:       Clear{Limit: -5, For: 10 * time.Minute},
 			Says:        "forecast is {value} past the time allowed",
+			Never:       1440,
+			SaysNever:   "in this air it will not get there at all",
 			Action:      "Ice bath, spread the slabs, freezer, fan: there is still time.",
 			Repeat:      15 * time.Minute,
 			ReAlarm:     20 * time.Minute,

@@ -57,6 +57,8 @@ type Entry struct {
 	Triggers    []Trigger
 	Clear       Clear
 	Says        string        // the value in words: {value}, {limit} and {worst} are filled in
+	Never       float64       // from this value on the measure means "never"; zero: it has no such value
+	SaysNever   string        // the value in words then
 	Prompt      bool          // a step to do, not a fault
 	Action      string        // what to do first
 	Repeat      time.Duration // while active and not acknowledged; zero never

@@ -50,7 +50,7 @@ func (p Policy) says(e Entry, ev Event) string {
 		"{value}", p.quantity(e.Unit, ev.Value),
 		"{limit}", p.quantity(e.Unit, ev.Limit),
 		"{worst}", p.quantity(e.Unit, ev.Worst),
-	).Replace(e.Says)
+	).Replace(e.words(ev.Value))
 	line = upperFirst(line) + ", since " + p.clock(ev.Since, ev.At)
 	if d := ev.At.Sub(ev.Since); d >= time.Minute {
 		line += " (" + span(d) + ")"
@@ -58,11 +58,21 @@ func (p Policy) says(e Entry, ev Event) string {
 	return line + "."
 }
 
+// words are what the entry says of a value.
+func (e Entry) words(v float64) string {
+	if e.never(v) {
+		return e.SaysNever
+	}
+	return e.Says
+}
+
+func (e Entry) never(v float64) bool { return e.Never != 0 && v >= e.Never }
+
 // over is how long it lasted and how bad it was. The off-delay is told, so that
 // nobody wonders why the news is late.
 func (p Policy) over(e Entry, ev Event) string {
 	line := fmt.Sprintf("Lasted %s, from %s to %s", span(ev.At.Sub(ev.Since)), p.clock(ev.Since, ev.At), p.clock(ev.At, ev.At))
-	if e.Unit != "" {
+	if e.Unit != "" && !e.never(ev.Worst) {
 		line += "; worst " + p.quantity(e.Unit, ev.Worst) + ", now " + p.quantity(e.Unit, ev.Value)
 	}
 	if ev.Reason == backInside && e.Clear.For > 0 {

@@ -10,7 +10,7 @@ const (
 	forecastEvery = time.Minute
 	forecastFrom  = 0.4              // of the leg's time: alarm table L2
 	fitWindow     = 40 * time.Minute // cook-cool-hold specification 3.2
-	neverHours    = 24.0             // stands for "will not get there at this air temperature"
+	neverHours    = 24.0             // late by this much stands for "not in this air"; alarm table L2 knows it
 )
 
 // findChill reports the forecast of the running leg of one core, once a minute.

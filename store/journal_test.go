@@ -136,3 +136,22 @@ func TestJournalEditIsFound(t *testing.T) {
 		})
 	}
 }
+
+// TestRehashedLineIsFound changes a line and gives it the hash it ought to have:
+// the line after it does not follow any more.
+func TestRehashedLineIsFound(t *testing.T) {
+	path := newPath(t)
+	db := open(t, path)
+	journalOf(t, db)
+	line := must[[]process.JournalLine](t)(db.Journal(""))[1]
+	line.Text = "fridge alder: 4.2 °C"
+	_, err := raw(t, path).Exec("DROP TRIGGER journal_no_update; UPDATE journal SET text = ?, hash = ? WHERE seq = 2",
+		line.Text, JournalHash(line))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var bad *BadLine
+	if err := db.VerifyJournal(); !errors.As(err, &bad) || bad.Seq != 3 {
+		t.Errorf("VerifyJournal: %v, want line 3", err)
+	}
+}

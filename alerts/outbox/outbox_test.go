@@ -148,7 +148,14 @@ func (b *bench) start(phones ...*phone) {
 		channels[i] = p
 	}
 	box, err := New(b.shelf, wallClock{}, channels, Options{
-		Failed: func(f Failure) { b.mu.Lock(); b.failures = append(b.failures, f); b.mu.Unlock() },
+		Failed: func(f Failure) {
+			b.mu.Lock()
+			b.failures = append(b.failures, f)
+			b.mu.Unlock()
+			if b.onFailed != nil {
+				b.onFailed(f)
+			}
+		},
 		Observe: func(_ string, s alerts.Settlement, _ time.Duration) {
 			b.mu.Lock()
 			b.ends = append(b.ends, s)

@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"flitch/ingest"
-	"flitch/ingest/decode"
 )
 
 // A Config sets the broker up. Zero limits take the defaults named.
@@ -20,19 +19,21 @@ type Config struct {
 	// Otherwise everyone has to sign in. Secrets are kept as SHA-256 only.
 	Users map[string]string
 
-	MaxPacket    uint32        // bytes; 0 is twice the largest payload decoded
+	MaxPacket    uint32        // bytes; 0 is 2 MiB
 	MaxClients   int           // connections; 0 is 256
 	MaxKeepAlive time.Duration // a client asking for longer, or for none, gets this; 0 is 5 min, at most 12 h
 	// StallLimit is how long a client may wait for the store before it is
 	// disconnected; 0 is 30 s.
 	StallLimit time.Duration
+	// Unmapped hears of each message on a topic that is no reading; nil is fine.
+	Unmapped func()
 	// FanOut passes readings on to other subscribers, after they are on disk.
 	FanOut bool
 }
 
 // Defaults, all proposals: a household or a small shop has a dozen sensors.
 const (
-	maxPacket    = 2 * decode.MaxPayload // an oversized payload is kept as rejected, not cut off
+	maxPacket    = 2 << 20 // bytes; a payload that is too large to be read is kept as rejected, not cut off
 	maxClients   = 256
 	maxKeepAlive = 5 * time.Minute
 	keepAliveCap = 12 * time.Hour // the library counts 1.5 times this in 16 bits of seconds
@@ -49,6 +50,9 @@ func (c Config) withDefaults() Config {
 	}
 	if c.MaxKeepAlive <= 0 {
 		c.MaxKeepAlive = maxKeepAlive
+	}
+	if c.Unmapped == nil {
+		c.Unmapped = func() {}
 	}
 	c.MaxKeepAlive = min(c.MaxKeepAlive, keepAliveCap)
 	if c.StallLimit <= 0 {

@@ -81,8 +81,12 @@ func (h *hook) session(cl *mochi.Client) *session {
 // OnPublish submits readings to the intake and leaves the rest alone. ErrRejectPacket
 // makes the library forget the packet; any other error would make it acknowledge.
 func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
-	if cl.Net.Inline || !h.intake.Reads(pk.TopicName) {
-		return pk, nil // inline is our own fan-out: it would go round for ever
+	if cl.Net.Inline {
+		return pk, nil // our own fan-out: it would go round for ever
+	}
+	if !h.intake.Reads(pk.TopicName) {
+		h.conf.Unmapped()
+		return pk, nil
 	}
 	s := h.session(cl)
 	if s == nil {

@@ -136,16 +136,16 @@ func TestSizes(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer r.Close()
-	if err := r.Send(mqtttest.Packet("alder/slow", bytes.Repeat([]byte("1"), 70<<10), 1, 1)); err != nil {
+	if err := r.Send(mqtttest.Packet("alder/slow", bytes.Repeat([]byte("1"), 1_000_000), 1, 1)); err != nil {
 		t.Fatal(err)
 	}
 	if id, err := r.Puback(patience); err != nil || id != 1 {
 		t.Fatalf("PUBACK %d %v", id, err)
 	}
-	if kept, err := s.Rejections(2); err != nil || len(kept) != 1 || kept[0].Size != 70<<10 {
+	if kept, err := s.Rejections(2); err != nil || len(kept) != 1 || kept[0].Size != 1_000_000 {
 		t.Errorf("kept %d %v", len(kept), err)
 	}
-	_ = r.Send(mqtttest.Packet("alder/slow", bytes.Repeat([]byte("1"), 200<<10), 1, 2)) // may fail half-way
+	_ = r.Send(mqtttest.Packet("alder/slow", bytes.Repeat([]byte("1"), 3<<20), 1, 2)) // may fail half-way
 	if id, err := r.Puback(patience); err == nil {
 		t.Errorf("PUBACK %d", id)
 	}

@@ -121,9 +121,15 @@ func (s Site) Quantity(v float64, unit string) string {
 		return fixed(v, 1) + " " + s.Degree()
 	case "":
 		return fixed(v, 0)
+	case "min":
+		if v >= dayMinutes { // how a forecast says "never at this temperature of the air"
+			return "a day or more"
+		}
 	}
 	return Amount(v, unit)
 }
+
+const dayMinutes = 24 * 60
 
 // UnitOf returns the unit in which readings of a placement are kept.
 func UnitOf(p process.Placement) string {

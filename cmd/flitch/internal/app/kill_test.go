@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"net"
 	"net/http"
@@ -128,16 +129,11 @@ func (s *slaughter) heard(not string) bool {
 		return false
 	}
 	defer response.Body.Close()
-	text := new(strings.Builder)
-	buffer := make([]byte, 1<<16)
-	for {
-		n, err := response.Body.Read(buffer)
-		text.Write(buffer[:n])
-		if err != nil {
-			break
-		}
+	text, err := io.ReadAll(response.Body)
+	if err != nil {
+		return false
 	}
-	return strings.Contains(text.String(), "flitch_intake_stored_total") && !strings.Contains(text.String(), not+"\n")
+	return strings.Contains(string(text), "flitch_intake_stored_total") && !strings.Contains(string(text), not+"\n")
 }
 
 // drain waits until everything is acknowledged, evaluated, answered and sent.

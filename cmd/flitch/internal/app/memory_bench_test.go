@@ -1,0 +1,122 @@
+package app
+
+import (
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"flitch/ingest/mqtt/mqtttest"
+	"flitch/store"
+)
+
+// A day of twelve probes that publish every five seconds.
+const dayOfReadings = 12 * 24 * 3600 / 5
+
+// BenchmarkMemory is the resident memory of the real daemon after it has stored
+// and evaluated a day of readings from twelve probes. The limit is what a small
+// board can spare: 40 MiB.
+func BenchmarkMemory(b *testing.B) {
+	const limit = 40.0
+	for b.Loop() {
+		now, peak := memoryRound(b)
+		fmt.Printf("bench memory_after_a_day %.1f MiB %.0f %.2f\n", now, limit, now/limit)
+		fmt.Printf("bench memory_peak %.1f MiB %.0f %.2f\n", peak, limit, peak/limit)
+	}
+}
+
+func memoryRound(b *testing.B) (now, peak float64) {
+	b.Helper()
+	folder := b.TempDir()
+	binary := filepath.Join(folder, "flitch")
+	if out, err := exec.Command("go", "build", "-o", binary, "flitch/cmd/flitch").CombinedOutput(); err != nil {
+		b.Fatalf("%v: %s", err, out)
+	}
+	if err := store.Create(filepath.Join(folder, "flitch.db")); err != nil {
+		b.Fatal(err)
+	}
+	page, broker := "127.0.0.1:18431", "127.0.0.1:18432"
+	if err := os.WriteFile(filepath.Join(folder, "flitch.toml"), []byte(twelveProbes(page, broker)), 0o600); err != nil {
+		b.Fatal(err)
+	}
+	daemon := exec.Command(binary, "run", "--config", filepath.Join(folder, "flitch.toml"))
+	daemon.Stderr = os.Stderr
+	if err := daemon.Start(); err != nil {
+		b.Fatal(err)
+	}
+	defer daemon.Wait()
+	defer daemon.Process.Signal(syscall.SIGTERM)
+	flood(b, broker)
+	evaluated(b, page)
+	return status(b, daemon.Process.Pid, "VmRSS:"), status(b, daemon.Process.Pid, "VmHWM:")
+}
+
+// twelveProbes is a configuration for the topics of a load.
+func twelveProbes(page, broker string) string {
+	var text strings.Builder
+	fmt.Fprintf(&text, "[site]\nname = \"bench\"\nzone = \"UTC\"\nunits = \"C\"\ndatabase = \"flitch.db\"\n[page]\nlisten = %q\n[broker]\nmode = \"embedded\"\nlisten = %q\n[[place]]\nname = \"alder\"\nkind = \"fridge\"\n", page, broker)
+	for i, topic := range mqtttest.LoadTopics() {
+		fmt.Fprintf(&text, "[[probe]]\nname = \"p-%d\"\nplace = \"alder\"\nmeasures = \"core\"\ntopic = %q\nvalue = \"/t\"\ntime = \"/at\"\ntime_format = \"unix-ms\"\nunit = \"C\"\ninterval = \"5s\"\n", i, topic)
+	}
+	return text.String()
+}
+
+func flood(b *testing.B, broker string) {
+	b.Helper()
+	var raw *mqtttest.Raw
+	var err error
+	for deadline := time.Now().Add(20 * time.Second); ; {
+		if raw, err = mqtttest.Dial(broker, "bench"); err == nil {
+			break
+		}
+		if time.Now().After(deadline) {
+			b.Fatal(err)
+		}
+		<-time.After(10 * time.Millisecond)
+	}
+	defer raw.Close()
+	if err := raw.Flood(mqtttest.Load(dayOfReadings, time.Now().Add(-time.Minute)), 1000); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// evaluated waits until the engine has seen the whole day.
+func evaluated(b *testing.B, page string) {
+	b.Helper()
+	want := fmt.Sprintf("flitch_inputs_evaluated_total %v\n", float64(dayOfReadings))
+	for deadline := time.Now().Add(2 * time.Minute); ; {
+		response, err := http.Get("http://" + page + "/metrics")
+		if err == nil {
+			text, _ := io.ReadAll(response.Body)
+			response.Body.Close()
+			if strings.Contains(string(text), want) {
+				return
+			}
+		}
+		if time.Now().After(deadline) {
+			b.Fatal("the day was not evaluated in two minutes")
+		}
+		<-time.After(50 * time.Millisecond)
+	}
+}
+
+// status reads one line of /proc/PID/status, in MiB.
+func status(b *testing.B, pid int, line string) float64 {
+	b.Helper()
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))
+	if err != nil {
+		b.Fatal(err)
+	}
+	_, rest, _ := strings.Cut(string(text), line)
+	var kib float64
+	if _, err := fmt.Sscan(rest, &kib); err != nil {
+		b.Fatalf("%s in /proc: %v", line, err)
+	}
+	return kib / 1024
+}
