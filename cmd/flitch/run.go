@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 
 	"flitch/cmd/flitch/internal/app"
@@ -32,6 +33,7 @@ func (c runCommand) Run(t terminal) error {
 	if err != nil {
 		return unreadable(c.Config, err)
 	}
+	debug.SetGCPercent(50) // it shares a small board: a quarter less memory for a little more work
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
 	log := slog.New(slog.NewTextHandler(t.err, nil))
