@@ -13,11 +13,13 @@ import (
 
 // A Config sets the broker up. Zero limits take the defaults named.
 type Config struct {
-	Listen string      // host:port; only a loopback address may do without Users
+	Listen string      // host:port; only a loopback address may do without Users or Anonymous
 	TLS    *tls.Config // nil: plain text
 	// Users and their secrets. Empty: anyone may connect, from this machine only.
 	// Otherwise everyone has to sign in. Secrets are kept as SHA-256 only.
 	Users map[string]string
+	// Anonymous says aloud that without users anyone on the network may send.
+	Anonymous bool
 
 	MaxPacket    uint32        // bytes; 0 is 2 MiB
 	MaxClients   int           // connections; 0 is 256
@@ -63,8 +65,8 @@ func (c Config) withDefaults() Config {
 
 // check refuses a broker that would be open to the network.
 func (c Config) check(bound net.Addr) error {
-	if len(c.Users) == 0 && !isLoopback(bound) {
-		return fmt.Errorf("broker on %s: without users anyone on the network could send readings: add a user, or listen on 127.0.0.1", c.Listen)
+	if len(c.Users) == 0 && !c.Anonymous && !isLoopback(bound) {
+		return fmt.Errorf("broker on %s: without users anyone on the network could send readings: add a user, listen on 127.0.0.1, or say anonymous = true", c.Listen)
 	}
 	for user, secret := range c.Users {
 		if user == "" || secret == "" {

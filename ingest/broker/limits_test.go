@@ -65,7 +65,7 @@ func (l *logText) String() string {
 // Without users the broker is for this machine only.
 func TestOpenBrokerIsRefused(t *testing.T) {
 	_, err := broker.New(broker.Config{Listen: "0.0.0.0:0"}, listener{}, wall{}, quietLog())
-	if err == nil || !strings.Contains(err.Error(), "add a user, or listen on 127.0.0.1") {
+	if err == nil || !strings.Contains(err.Error(), "add a user, listen on 127.0.0.1") {
 		t.Errorf("error %v", err)
 	}
 	_, err = broker.New(broker.Config{Listen: "127.0.0.1:0", Users: map[string]string{"a": ""}}, listener{}, wall{}, quietLog())

@@ -100,7 +100,7 @@ func (a *App) buildBroker() (err error) {
 	for _, u := range a.cfg.Broker.Users {
 		users[u.Name] = u.Password.Reveal()
 	}
-	a.broker, err = broker.New(broker.Config{Listen: a.cfg.Broker.Listen, Users: users, FanOut: true, Unmapped: a.metrics.Unmapped}, a.intake, Wall{}, a.log)
+	a.broker, err = broker.New(broker.Config{Listen: a.cfg.Broker.Listen, Users: users, Anonymous: a.cfg.Broker.Anonymous, FanOut: true, Unmapped: a.metrics.Unmapped}, a.intake, Wall{}, a.log)
 	return err
 }
 
