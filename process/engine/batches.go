@@ -9,33 +9,33 @@ import (
 )
 
 // batch returns the open batch of that name, or nil.
-func (e *Engine) batch(id string) *process.Batch {
-	i, ok := e.find(id)
+func (h *House) batch(id string) *process.Batch {
+	i, ok := h.find(id)
 	if !ok {
 		return nil
 	}
-	return e.open[i]
+	return h.open[i]
 }
 
-func (e *Engine) find(id string) (int, bool) {
-	return slices.BinarySearchFunc(e.open, id, func(b *process.Batch, id string) int { return strings.Compare(b.ID, id) })
+func (h *House) find(id string) (int, bool) {
+	return slices.BinarySearchFunc(h.open, id, func(b *process.Batch, id string) int { return strings.Compare(b.ID, id) })
 }
 
-func (e *Engine) add(b *process.Batch) {
-	i, _ := e.find(b.ID)
-	e.open = slices.Insert(e.open, i, b)
-	e.judged[b.ID] = judge(b)
+func (h *House) add(b *process.Batch) {
+	i, _ := h.find(b.ID)
+	h.open = slices.Insert(h.open, i, b)
+	h.judged[b.ID] = judge(b)
 }
 
-func (e *Engine) remove(id string) {
-	if i, ok := e.find(id); ok {
-		e.open = slices.Delete(e.open, i, i+1)
+func (h *House) remove(id string) {
+	if i, ok := h.find(id); ok {
+		h.open = slices.Delete(h.open, i, i+1)
 	}
 }
 
-func (e *Engine) replace(b *process.Batch) {
-	if i, ok := e.find(b.ID); ok {
-		e.open[i] = b
+func (h *House) replace(b *process.Batch) {
+	if i, ok := h.find(b.ID); ok {
+		h.open[i] = b
 	}
 }
 
@@ -43,7 +43,7 @@ func (e *Engine) replace(b *process.Batch) {
 func (e *Engine) Batch(id string) (*process.Batch, bool) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	b := e.batch(id)
+	b := e.house.batch(id)
 	if b == nil {
 		return nil, false
 	}
@@ -54,8 +54,8 @@ func (e *Engine) Batch(id string) (*process.Batch, bool) {
 func (e *Engine) Batches() []*process.Batch {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	out := make([]*process.Batch, len(e.open))
-	for i, b := range e.open {
+	out := make([]*process.Batch, len(e.house.open))
+	for i, b := range e.house.open {
 		out[i] = copyOf(b)
 	}
 	return out
@@ -65,8 +65,8 @@ func (e *Engine) Batches() []*process.Batch {
 func (e *Engine) Places() []*process.Place {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	out := make([]*process.Place, len(e.places))
-	for i, p := range e.places {
+	out := make([]*process.Place, len(e.house.places))
+	for i, p := range e.house.places {
 		out[i] = copyOf(p)
 	}
 	return out

@@ -37,17 +37,11 @@ type Engine struct {
 	done     chan struct{}
 
 	mu       sync.Mutex // held while evaluating in memory, never over I/O
+	house    *House
 	cursor   int64
-	open     []*process.Batch // sorted by ID, so that the same inputs give the same lines
-	places   []*process.Place
-	faults   map[string]time.Time // our own, since when
-	board    *board
-	judged   map[string]verdicts
-	pending  *change // evaluated and not yet written
 	saved    time.Time
 	nextTick time.Time
 	recount  time.Time // when the last one ran
-	found    []process.Finding
 }
 
 // A request is a command, or with none a question whether all is evaluated.
@@ -62,12 +56,11 @@ func New(c Config) (*Engine, error) {
 		c.Save = time.Minute
 	}
 	e := &Engine{Config: c, requests: make(chan request), wake: make(chan struct{}, 1), done: make(chan struct{}),
-		faults: map[string]time.Time{}, board: newBoard(c.Catalogue),
-		judged: map[string]verdicts{}}
+		house: NewHouse(c.Places, c.Catalogue, c.Policy)}
 	if err := e.load(); err != nil {
 		return nil, err
 	}
-	e.pending = newChange(e.cursor)
+	e.house.pending = newChange(e.cursor)
 	e.saved = c.Clock.Now()
 	e.nextTick = nextMinute(e.saved)
 	return e, nil

@@ -6,110 +6,110 @@ import (
 )
 
 // one runs a single input through every place and batch it concerns.
-func (e *Engine) one(in process.Input) {
+func (h *House) one(in process.Input) {
 	switch in.Kind {
 	case process.InputReading:
-		e.reading(in)
+		h.reading(in)
 	case process.InputCommand:
-		e.command(in)
+		h.command(in)
 	case process.InputTick:
-		e.everyone(in)
-		e.tellFaults(in)
-		e.board.tick(in.At, e.events)
+		h.everyone(in)
+		h.tellFaults(in)
+		h.board.tick(in.At, h.events)
 	}
 }
 
-func (e *Engine) reading(in process.Input) {
-	for _, p := range e.places {
+func (h *House) reading(in process.Input) {
+	for _, p := range h.places {
 		if p.Has(in.Reading.Probe) {
-			e.stepPlace(p, in)
+			h.stepPlace(p, in)
 		}
 	}
-	for _, b := range e.open {
+	for _, b := range h.open {
 		if b.Uses(in.Reading.Probe) {
-			e.stepBatch(b, in)
+			h.stepBatch(b, in)
 		}
 	}
 }
 
-func (e *Engine) everyone(in process.Input) {
-	for _, p := range e.places {
-		e.stepPlace(p, in)
+func (h *House) everyone(in process.Input) {
+	for _, p := range h.places {
+		h.stepPlace(p, in)
 	}
-	for _, b := range e.open {
-		e.stepBatch(b, in)
+	for _, b := range h.open {
+		h.stepBatch(b, in)
 	}
 }
 
-func (e *Engine) stepPlace(p *process.Place, in process.Input) {
-	e.found = process.StepPlace(p, in, e.found[:0])
-	e.pending.places[p.Name] = p
-	e.signals()
+func (h *House) stepPlace(p *process.Place, in process.Input) {
+	h.found = process.StepPlace(p, in, h.found[:0])
+	h.pending.places[p.Name] = p
+	h.signals()
 }
 
-func (e *Engine) stepBatch(b *process.Batch, in process.Input) {
-	e.found = process.Step(b, in, e.found[:0])
-	e.pending.batches[b.ID] = b
-	e.signals()
+func (h *House) stepBatch(b *process.Batch, in process.Input) {
+	h.found = process.Step(b, in, h.found[:0])
+	h.pending.batches[b.ID] = b
+	h.signals()
 }
 
 // signals hands what was found to the alarm machine.
-func (e *Engine) signals() {
-	for _, f := range e.found {
-		e.board.signal(f, e.events)
+func (h *House) signals() {
+	for _, f := range h.found {
+		h.board.signal(f, h.events)
 	}
 }
 
 // command applies what a person said. The log holds only commands that were
 // checked; one that no longer fits after a crash in between is checked again.
-func (e *Engine) command(in process.Input) {
+func (h *House) command(in process.Input) {
 	c := in.Command
 	switch c.Kind {
 	case process.CommandAcknowledge:
-		e.acknowledge(in)
+		h.acknowledge(in)
 		return
 	case process.CommandFault:
-		e.takeFault(in)
+		h.takeFault(in)
 		return
 	case process.CommandNew:
-		if e.batch(c.Batch) != nil || process.Check(nil, c, c.Typed) != nil {
+		if h.batch(c.Batch) != nil || process.Check(nil, c, c.Typed) != nil {
 			return
 		}
 		b := process.Start(in)
-		e.add(b)
-		e.pending.batches[b.ID] = b
-		e.pending.note(lineOf(c))
-		e.occupy()
+		h.add(b)
+		h.pending.batches[b.ID] = b
+		h.pending.note(lineOf(c))
+		h.occupy()
 		return
 	}
-	b := e.batch(c.Batch)
+	b := h.batch(c.Batch)
 	if b == nil || process.Check(b, c, c.Typed) != nil {
 		return
 	}
-	e.stepBatch(b, in)
-	e.pending.note(lineOf(c))
+	h.stepBatch(b, in)
+	h.pending.note(lineOf(c))
 	if !b.Open() {
-		e.remove(b.ID)
+		h.remove(b.ID)
 	}
-	e.occupy()
+	h.occupy()
 }
 
-func (e *Engine) acknowledge(in process.Input) {
+func (h *House) acknowledge(in process.Input) {
 	c := in.Command
-	en, a, ok := e.board.find(c.Alarm)
+	en, a, ok := h.board.find(c.Alarm)
 	if !ok {
 		return
 	}
-	e.events(en, a, alerts.Acknowledge(en, a, c.By, c.At))
+	h.events(en, a, alerts.Acknowledge(en, a, c.By, c.At))
 }
 
 // occupy tells each place whether a batch is inside.
-func (e *Engine) occupy() {
-	for _, p := range e.places {
+func (h *House) occupy() {
+	for _, p := range h.places {
 		p.Occupied = false
-		for _, b := range e.open {
+		for _, b := range h.open {
 			p.Occupied = p.Occupied || b.Place() == p.Name
 		}
-		e.pending.places[p.Name] = p
+		h.pending.places[p.Name] = p
 	}
 }

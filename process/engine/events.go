@@ -11,14 +11,14 @@ import (
 
 // events turns what happened to one alarm into journal lines, the list of
 // occurrences, and messages.
-func (e *Engine) events(en alerts.Entry, a *alerts.Alarm, events []alerts.Event) {
-	e.pending.alarms[alarmKey{en.ID, a.Subject}] = a
+func (h *House) events(en alerts.Entry, a *alerts.Alarm, events []alerts.Event) {
+	h.pending.alarms[alarmKey{en.ID, a.Subject}] = a
 	for _, ev := range events {
-		near := alerts.Surroundings{Explained: func(id string) bool { return e.board.activeNear(id, ev.Subject) }}
-		messages, hidden := alerts.Plan(e.Policy, en, a, ev, near)
-		e.pending.note(alarmLine(en, ev, hidden))
-		e.pending.occurrences = append(e.pending.occurrences, ev.Occurrence)
-		e.pending.messages = append(e.pending.messages, messages...)
+		near := alerts.Surroundings{Explained: func(id string) bool { return h.board.activeNear(id, ev.Subject) }}
+		messages, hidden := alerts.Plan(h.policy, en, a, ev, near)
+		h.pending.note(alarmLine(en, ev, hidden))
+		h.pending.occurrences = append(h.pending.occurrences, ev.Occurrence)
+		h.pending.messages = append(h.pending.messages, messages...)
 	}
 }
 

@@ -26,42 +26,42 @@ func (e *Engine) Report(ctx context.Context, part string, failed bool) error {
 	return e.Do(ctx, c)
 }
 
-func (e *Engine) takeFault(in process.Input) {
+func (h *House) takeFault(in process.Input) {
 	part, failed := in.Command.Text, in.Command.Value != 0
-	if _, standing := e.faults[part]; standing == failed {
+	if _, standing := h.faults[part]; standing == failed {
 		return
 	}
 	kind := "fault"
 	if failed {
-		e.faults[part] = in.At
+		h.faults[part] = in.At
 	} else {
-		delete(e.faults, part)
+		delete(h.faults, part)
 		kind = "fault over"
-		e.tellFault(part, 0, in)
+		h.tellFault(part, 0, in)
 	}
-	e.pending.note(process.JournalLine{At: in.At, Kind: kind, By: "flitch", Text: part})
-	e.tellFaults(in)
+	h.pending.note(process.JournalLine{At: in.At, Kind: kind, By: "flitch", Text: part})
+	h.tellFaults(in)
 }
 
 // tellFaults gives the alarm machine each fault that stands.
-func (e *Engine) tellFaults(in process.Input) {
-	parts := make([]string, 0, len(e.faults))
-	for part := range e.faults {
+func (h *House) tellFaults(in process.Input) {
+	parts := make([]string, 0, len(h.faults))
+	for part := range h.faults {
 		parts = append(parts, part)
 	}
 	slices.Sort(parts)
 	for _, part := range parts {
-		e.tellFault(part, in.At.Sub(e.faults[part]), in)
+		h.tellFault(part, in.At.Sub(h.faults[part]), in)
 	}
 }
 
-func (e *Engine) tellFault(part string, age time.Duration, in process.Input) {
+func (h *House) tellFault(part string, age time.Duration, in process.Input) {
 	f := process.Finding{Measure: process.MeasurePathAway, Subject: part, At: in.At, Value: age.Minutes()}
 	if part == FaultDisk {
 		f.Measure, f.Value = process.MeasureDiskFault, 0
-		if _, standing := e.faults[part]; standing {
+		if _, standing := h.faults[part]; standing {
 			f.Value = 1
 		}
 	}
-	e.board.signal(f, e.events)
+	h.board.signal(f, h.events)
 }

@@ -28,19 +28,18 @@ func (e *Engine) load() error {
 		if err := json.Unmarshal(row.State, b); err != nil {
 			return fmt.Errorf("engine: stored batch %s: %w", row.ID, err)
 		}
-		e.add(b)
+		e.house.add(b)
 	}
-	e.places = e.Config.Places
 	for _, row := range saved.Places {
 		if err := e.loadPlace(row); err != nil {
 			return err
 		}
 	}
-	if err := e.board.load(saved.Alarms, saved.AlarmNumber); err != nil {
+	if err := e.house.board.load(saved.Alarms, saved.AlarmNumber); err != nil {
 		return err
 	}
-	e.pending = newChange(e.cursor)
-	e.occupy()
+	e.house.pending = newChange(e.cursor)
+	e.house.occupy()
 	return nil
 }
 
@@ -52,7 +51,7 @@ func (e *Engine) loadPlace(row PlaceRow) error {
 			return fmt.Errorf("engine: stored state: %w", err)
 		}
 		if s.Faults != nil {
-			e.faults = s.Faults
+			e.house.faults = s.Faults
 		}
 		return nil
 	}
@@ -60,7 +59,7 @@ func (e *Engine) loadPlace(row PlaceRow) error {
 	if err := json.Unmarshal(row.State, stored); err != nil {
 		return fmt.Errorf("engine: stored place %s: %w", row.Name, err)
 	}
-	for _, p := range e.places {
+	for _, p := range e.house.places {
 		if p.Name == row.Name {
 			p.Recall(stored)
 		}
@@ -70,9 +69,9 @@ func (e *Engine) loadPlace(row PlaceRow) error {
 
 // writeSelf stores the cursor, with which all other state agrees.
 func (e *Engine) writeSelf(tx Tx) error {
-	state, err := json.Marshal(selfState{Faults: e.faults})
+	state, err := json.Marshal(selfState{Faults: e.house.faults})
 	if err != nil {
 		return fmt.Errorf("engine: own state: %w", err)
 	}
-	return tx.SavePlace(self, e.pending.cursor, state)
+	return tx.SavePlace(self, e.house.pending.cursor, state)
 }

@@ -33,11 +33,10 @@ func (e *Engine) evaluate(inputs []process.Input) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	for _, in := range inputs {
-		e.one(in)
+		e.house.Take(in)
 		e.cursor = in.Seq
 	}
-	e.judge()
-	e.pending.cursor = e.cursor
+	e.house.judge()
 }
 
 // settle writes what was evaluated, if it is time, and recounts the batches that
@@ -46,7 +45,7 @@ func (e *Engine) settle(ctx context.Context) error {
 	if err := e.recountLate(); err != nil {
 		return err
 	}
-	if e.pending.loud() || e.Clock.Now().Sub(e.saved) >= e.Save {
+	if e.house.pending.loud() || e.Clock.Now().Sub(e.saved) >= e.Save {
 		return e.save(ctx)
 	}
 	e.changed()
@@ -56,7 +55,7 @@ func (e *Engine) settle(ctx context.Context) error {
 // save writes the pending change, trying again until the disk takes it or ctx
 // ends. Nothing is evaluated meanwhile, so what waits in memory stays bounded.
 func (e *Engine) save(ctx context.Context) error {
-	if e.pending.empty() && e.pending.cursor == 0 {
+	if e.house.pending.empty() && e.house.pending.cursor == 0 {
 		return nil
 	}
 	for wait := 100 * time.Millisecond; ; wait = min(2*wait, 10*time.Second) {
@@ -72,9 +71,9 @@ func (e *Engine) save(ctx context.Context) error {
 		case <-e.Clock.After(wait):
 		}
 	}
-	queued := len(e.pending.messages) > 0
+	queued := len(e.house.pending.messages) > 0
 	e.mu.Lock()
-	e.pending = newChange(e.cursor)
+	e.house.pending = newChange(e.cursor)
 	e.mu.Unlock()
 	e.saved = e.Clock.Now()
 	if queued && e.Queued != nil {
@@ -85,7 +84,7 @@ func (e *Engine) save(ctx context.Context) error {
 }
 
 func (e *Engine) write(tx Tx) error {
-	if err := e.pending.write(tx); err != nil {
+	if err := e.house.pending.write(tx); err != nil {
 		return err
 	}
 	return e.writeSelf(tx)
@@ -100,7 +99,7 @@ func (e *Engine) fault(err error) {
 func (e *Engine) changed() {
 	if e.Observer != nil {
 		e.mu.Lock()
-		counts := e.board.count()
+		counts := e.house.board.count()
 		e.mu.Unlock()
 		e.Observer.Alarms(counts)
 	}
@@ -143,5 +142,5 @@ func (e *Engine) tick(ctx context.Context) error {
 func (e *Engine) watching() bool {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	return len(e.open) > 0 || len(e.faults) > 0 || len(e.board.count()) > 0
+	return len(e.house.open) > 0 || len(e.house.faults) > 0 || len(e.house.board.count()) > 0
 }

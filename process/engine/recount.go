@@ -20,7 +20,7 @@ func (e *Engine) recountLate() error {
 	if now.Sub(e.recount) < recountEvery {
 		return nil
 	}
-	for _, b := range slices.Clone(e.open) {
+	for _, b := range slices.Clone(e.house.open) {
 		if !b.NeedsRecount {
 			continue
 		}
@@ -41,9 +41,9 @@ func (e *Engine) recountBatch(b *process.Batch) error {
 	fresh.Now = b.Now
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	e.replace(fresh)
-	e.pending.batches[b.ID] = fresh
-	e.judge()
+	e.house.replace(fresh)
+	e.house.pending.batches[b.ID] = fresh
+	e.house.judge()
 	return nil
 }
 

@@ -57,7 +57,7 @@ func (e *Engine) check(c process.Command, taken bool) error {
 	case process.CommandFault:
 		return nil
 	}
-	b := e.batch(c.Batch)
+	b := e.house.batch(c.Batch)
 	if b == nil {
 		return unknown(c.Batch, taken)
 	}
@@ -65,7 +65,7 @@ func (e *Engine) check(c process.Command, taken bool) error {
 }
 
 func (e *Engine) checkNew(c process.Command, taken bool) error {
-	if taken || e.batch(c.Batch) != nil {
+	if taken || e.house.batch(c.Batch) != nil {
 		return &process.Refusal{What: fmt.Sprintf("there is already a batch %s", c.Batch), Hint: "give this one another name: --id"}
 	}
 	return process.Check(nil, c, c.Typed)
@@ -75,7 +75,7 @@ func (e *Engine) checkAcknowledge(c process.Command) error {
 	if c.By == "" {
 		return &process.Refusal{What: "nobody signed", Hint: "add your initials: --by T.V."}
 	}
-	_, a, ok := e.board.find(c.Alarm)
+	_, a, ok := e.house.board.find(c.Alarm)
 	if !ok {
 		return &process.Refusal{What: fmt.Sprintf("no alarm %d is standing", c.Alarm), Hint: "list them with: flitch alarms", NotFound: true}
 	}

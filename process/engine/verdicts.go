@@ -18,17 +18,17 @@ func judge(b *process.Batch) verdicts {
 }
 
 // judge writes a journal line for each clock whose verdict has changed.
-func (e *Engine) judge() {
-	for _, b := range e.pending.batches {
-		before := e.judged[b.ID]
+func (h *House) judge() {
+	for _, b := range h.pending.batches {
+		before := h.judged[b.ID]
 		for _, c := range b.Clocks(b.Now) {
 			if was := before[c.Name]; was != c.Verdict {
-				e.pending.note(process.JournalLine{At: b.Now, Batch: b.ID, Kind: "verdict", By: "flitch", Text: verdictText(c, was)})
+				h.pending.note(process.JournalLine{At: b.Now, Batch: b.ID, Kind: "verdict", By: "flitch", Text: verdictText(c, was)})
 			}
 		}
-		e.judged[b.ID] = judge(b)
+		h.judged[b.ID] = judge(b)
 		if !b.Open() {
-			delete(e.judged, b.ID)
+			delete(h.judged, b.ID)
 		}
 	}
 }
