@@ -37,6 +37,10 @@ type StageEntry struct {
 	By      string    `json:"by"`
 }
 
+// passedBy reports whether the stage was left the moment it was entered: nothing
+// was done in it.
+func (e StageEntry) passedBy() bool { return !e.Left.IsZero() && !e.Left.After(e.Entered) }
+
 // A Turn is one turning of the slabs.
 type Turn struct {
 	At     time.Time `json:"at"`

@@ -9,28 +9,40 @@ import (
 const (
 	forecastEvery = time.Minute
 	forecastFrom  = 0.4              // of the leg's time: alarm table L2
+	forecastSure  = 0.1              // of it, when even the early end is late (proposal)
 	fitWindow     = 40 * time.Minute // cook-cool-hold specification 3.2
 	neverHours    = 24.0             // late by this much stands for "not in this air"; alarm table L2 knows it
 )
 
-// findChill reports the forecast of the running leg of one core, once a minute.
+// findChill reports the forecast of the running leg of one core, once a minute. In
+// a rest of planned length nothing is forecast: the core is about to be moved.
 func (b *Batch) findChill(t *Track, found []Finding) []Finding {
-	if b.Stage().Heat || !b.heated(t.Last.At) || !t.forecastDue() {
+	stage := b.Stage()
+	resting := stage.Where == WhereRoom && t.Last.At.Sub(b.StageEntered()) < hoursOf(stage.Hours)
+	if stage.Heat || resting || !b.heated(t.Last.At) || !t.forecastDue() {
 		return found
 	}
 	for i := range t.Legs {
 		l := &t.Legs[i]
-		if l.Start.IsZero() || !l.End.IsZero() || t.Last.At.Sub(l.Start).Hours() < forecastFrom*l.MaxHours {
+		if l.Start.IsZero() || !l.End.IsZero() {
 			continue
 		}
 		f := Finding{Measure: MeasureChillLate, Subject: b.legSubject(i), At: t.Last.At, State: Unknown}
-		if end, ok := b.legForecast(t, l); ok {
+		if forecast, ok := b.legForecast(t, l); ok && l.worthTelling(forecast, t.Last.At) {
 			f.State = Known
-			f.Value = end.Sub(l.Start).Minutes() - l.MaxHours*60
+			f.Value = forecast.At.Sub(l.Start).Minutes() - l.MaxHours*60
 		}
 		return append(found, f)
 	}
 	return found
+}
+
+// worthTelling reports whether a forecast is old enough in its leg: from two fifths
+// of its time on, or from a tenth when even its early end is too late.
+func (l *Leg) worthTelling(f Forecast, now time.Time) bool {
+	share := now.Sub(l.Start).Hours() / l.MaxHours
+	sure := f.Low.After(l.Start.Add(hoursOf(l.MaxHours)))
+	return share >= forecastFrom || sure && share >= forecastSure
 }
 
 // forecastDue is true for the samples kept in Recent, a minute apart.
@@ -39,24 +51,45 @@ func (t *Track) forecastDue() bool {
 	return n > 0 && t.Recent.Samples[n-1].At.Equal(t.Last.At)
 }
 
+// A Forecast is when something is expected, with its 80 % interval.
+type Forecast struct {
+	At, Low, High time.Time
+}
+
 // legForecast returns when the leg will end at the air temperature of the place
 // the core is in, for the core read high by the uncertainty of its probe. ok is
 // false when that air is not known or the core does not yet fall steadily.
-func (b *Batch) legForecast(t *Track, l *Leg) (end time.Time, ok bool) {
+func (b *Batch) legForecast(t *Track, l *Leg) (f Forecast, ok bool) {
 	air := b.airTrack()
 	if air == nil {
-		return time.Time{}, false
+		return Forecast{}, false
 	}
-	cooling, steady, ok := heat.FitCooling(t.Recent.curve(t.Last.At), air.Recent.curve(t.Last.At))
+	around := air.Recent.curve(t.Last.At)
+	cooling, steady, ok := heat.FitCooling(t.Recent.curve(t.Last.At), around)
+	crossing, reachable := cooling.Crossing(l.ToC - t.Probe.Uncertainty)
+	if ok && !reachable || tooWarm(around, l.ToC-t.Probe.Uncertainty) {
+		never := l.Start.Add(hoursOf(l.MaxHours + neverHours))
+		return Forecast{never, never, never}, true
+	}
 	if !ok || !steady {
-		return time.Time{}, false
+		return Forecast{}, false
 	}
-	crossing, ok := cooling.Crossing(l.ToC - t.Probe.Uncertainty)
-	if !ok {
-		return l.Start.Add(time.Duration((l.MaxHours + neverHours) * float64(time.Hour))), true
-	}
-	return t.Last.At.Add(time.Duration(crossing.Hours * float64(time.Hour))), true
+	early, late := crossing.Interval()
+	return Forecast{t.Last.At.Add(hoursOf(crossing.Hours)), t.Last.At.Add(hoursOf(early)), t.Last.At.Add(hoursOf(late))}, true
 }
+
+// tooWarm reports whether the whole window of the air is too warm for a core ever
+// to reach the limit in it, whether or not the core is falling now.
+func tooWarm(air []heat.Sample, limit float64) bool {
+	for _, s := range air {
+		if s.C < limit-heat.HopelessK {
+			return false
+		}
+	}
+	return len(air) >= 10 // minutes of it, at least
+}
+
+func hoursOf(h float64) time.Duration { return time.Duration(h * float64(time.Hour)) }
 
 // airTrack returns the probe that tells the air around a chilling core: the air
 // of the fridge or its slow sensor, or the room. nil where nothing tells.

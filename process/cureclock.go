@@ -49,7 +49,7 @@ func (b *Batch) cureClock(now time.Time) (Clock, bool) {
 	c := Clock{Name: ClockCure, Rule: b.Plan.Cure.Rule, Source: b.Plan.Cure.Source, Limit: b.cureLimit(),
 		AtLeast: true, Unit: "d", From: entry.Entered, To: entry.Left, Running: begun && entry.Left.IsZero()}
 	tracks := b.fridgeTracks(&c, StageCure)
-	if len(tracks) == 0 {
+	if len(tracks) == 0 || entry.passedBy() {
 		c.Verdict = NotMeasured
 		return c, true
 	}

@@ -55,19 +55,20 @@ func (b *Batch) TrackOf(p Placement) *Track {
 	return nil
 }
 
-// ChillForecast says when the running chill leg of the slowest core ends.
-func (b *Batch) ChillForecast(now time.Time) (leg int, end time.Time, limit time.Time, ok bool) {
+// ChillForecast says when the running chill leg of the slowest core ends, and when
+// it has to.
+func (b *Batch) ChillForecast(now time.Time) (leg int, f Forecast, limit time.Time, ok bool) {
 	for i := range 2 {
 		t := b.slowestLeg(i, now)
 		if t == nil || !t.Legs[i].End.IsZero() {
 			continue
 		}
 		l := &t.Legs[i]
-		if end, ok := b.legForecast(t, l); ok {
-			return i, end, l.Start.Add(time.Duration(l.MaxHours * float64(time.Hour))), true
+		if f, ok := b.legForecast(t, l); ok {
+			return i, f, l.Start.Add(hoursOf(l.MaxHours)), true
 		}
 	}
-	return 0, time.Time{}, time.Time{}, false
+	return 0, Forecast{}, time.Time{}, false
 }
 
 // FridgeNow returns the slow sensor and the air of the cold place the batch is in,

@@ -17,6 +17,10 @@ func (b *Batch) turnClock(now time.Time) (Clock, bool) {
 	if !begun {
 		return c, true
 	}
+	if entry.passedBy() {
+		c.Verdict = NotMeasured
+		return c, true
+	}
 	end := entry.Left
 	if c.Running {
 		end = now

@@ -19,6 +19,7 @@ type commands struct {
 	Acknowledge acknowledgeCommand `cmd:"" help:"Say that you are on it."`
 	Ring        ringCommand        `cmd:"" help:"Send a test message the whole way to a phone."`
 	Record      recordCommand      `cmd:"" help:"Write the record of a batch."`
+	Assess      assessCommand      `cmd:"" help:"Run a logger's file through the same evaluation."`
 	Version     versionCommand     `cmd:"" help:"Print the version."`
 }
 

@@ -156,9 +156,10 @@ func (g glancer) next() *web.Task {
 
 func (g glancer) forecasts() []web.Forecast {
 	var out []web.Forecast
-	if leg, end, limit, ok := g.batch.ChillForecast(g.now); ok {
+	if leg, f, limit, ok := g.batch.ChillForecast(g.now); ok {
 		name := [...]string{"chill A", "chill B"}[leg]
-		out = append(out, web.Forecast{What: fmt.Sprintf("%s ends (limit %s)", name, g.site.Short(limit)), At: end, Warn: end.After(limit)})
+		out = append(out, web.Forecast{What: fmt.Sprintf("%s ends (limit %s)", name, g.site.Short(limit)), At: f.At, Give: f.High.Sub(f.At),
+			Warn: f.At.After(limit)})
 	}
 	return out
 }

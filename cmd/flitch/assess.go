@@ -1,0 +1,103 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"flitch/alerts"
+	"flitch/cmd/flitch/internal/assess"
+	"flitch/process"
+	"flitch/process/plans"
+	"flitch/process/record"
+)
+
+type assessCommand struct {
+	Plan     string   `help:"Name of a built-in plan, or a file with your own." required:"" placeholder:"PLAN"`
+	Readings string   `help:"CSV: time,placement,value,unit and if you like probe; time as 2031-04-07T12:00:00Z." required:"" placeholder:"FILE"`
+	Events   string   `help:"CSV: time,event,detail; event is stage, turned, weighed, hand-reading, note or acknowledged." placeholder:"FILE"`
+	Piece    []string `help:"Slab: name:green weight:thickness." default:"A:2268g:38mm" sep:"none" placeholder:"A:2268g:38mm"`
+	Fuel     string   `help:"What heats the smoker: electric or wood." enum:"electric,wood" default:"wood"`
+	JSON     bool     `name:"json" help:"Print everything as JSON."`
+}
+
+// Help shows an example.
+func (assessCommand) Help() string {
+	return "Runs a logger's file through the same evaluation as the daemon. Without --events all of it is taken as the plan's first stage: " +
+		"say with stage events when the cook and the chill began.\n\nExample:\n\n    flitch assess --plan belly-dry-cured --readings logger.csv --events events.csv"
+}
+
+// Run assesses and prints.
+func (c assessCommand) Run(t terminal) error {
+	plan, err := readPlan(c.Plan)
+	if err != nil {
+		return err
+	}
+	pieces, err := parsePieces(c.Piece)
+	if err != nil {
+		return err
+	}
+	readings, err := os.Open(c.Readings)
+	if err != nil {
+		return problem("--readings FILE", "%v", err)
+	}
+	defer readings.Close()
+	request := assess.Request{Plan: plan, Pieces: pieces, Readings: readings, Fuel: alerts.Fuel(c.Fuel), Policy: alerts.Policy{Location: time.UTC}}
+	if c.Events != "" {
+		events, err := os.Open(c.Events)
+		if err != nil {
+			return problem("--events FILE", "%v", err)
+		}
+		defer events.Close()
+		request.Events = events
+	}
+	report, err := assess.Run(request)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		out := json.NewEncoder(t.out)
+		out.SetIndent("", "  ")
+		return out.Encode(report)
+	}
+	return printReport(t.out, report)
+}
+
+// readPlan takes a built-in plan by its name, or a file.
+func readPlan(name string) (process.Plan, error) {
+	if !strings.ContainsAny(name, "./\\") {
+		return plans.BuiltIn(name)
+	}
+	text, err := os.ReadFile(name)
+	if err != nil {
+		return process.Plan{}, problem("--plan "+strings.Join(plans.Names(), " or --plan "), "%v", err)
+	}
+	return plans.Parse(text)
+}
+
+func printReport(w io.Writer, r *assess.Report) error {
+	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintf(table, "plan %s, %s to %s\n\n", r.Plan, r.From.Format(time.RFC3339), r.To.Format(time.RFC3339))
+	for _, c := range r.Clocks {
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", c.Name, record.Verdict(c), record.Sum(c), strings.Join(c.Uncertain, "; "))
+	}
+	for _, e := range r.Excursions {
+		fmt.Fprintf(table, "excursion\t%s %s\t%s to %s\tworst %.1f °C\n", e.Probe, e.What, stampOf(e.From), stampOf(e.To), e.Worst)
+	}
+	for _, e := range r.Events {
+		fmt.Fprintf(table, "event\t%s\tfrom %s\tseen %s\n", e.Name, stampOf(e.From), stampOf(e.Detected))
+	}
+	for _, a := range r.Alarms {
+		fmt.Fprintf(table, "alarm\t%s %s\t%s\t%s\n", a.ID, a.Level, stampOf(a.Raised), a.Message)
+	}
+	for _, l := range r.Left {
+		fmt.Fprintf(table, "left out\t%s line %d\t%s\t\n", l.File, l.Line, l.Why)
+	}
+	return table.Flush()
+}
+
+func stampOf(t time.Time) string { return t.Format("2006-01-02 15:04") }

@@ -1,0 +1,138 @@
+package assess
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"flitch/alerts"
+	"flitch/process"
+	"flitch/process/engine"
+)
+
+// batchID is the name the batch of a file goes by in alarms.
+const batchID = "file"
+
+// A Request is what is assessed.
+type Request struct {
+	Plan     process.Plan
+	Pieces   []process.Piece
+	Readings io.Reader
+	Events   io.Reader // nil: none
+	Policy   alerts.Policy
+	Fuel     alerts.Fuel
+}
+
+// Run assesses a file. The error is for a file that cannot be read at all.
+func Run(r Request) (*Report, error) {
+	rows, left, err := readReadings(r.Readings)
+	if err != nil {
+		return nil, err
+	}
+	events, more, err := readEvents(r.Events, r.Plan)
+	if err != nil {
+		return nil, err
+	}
+	if len(rows) == 0 {
+		return nil, fmt.Errorf("readings: no line of the file could be read; the first reason: %s", first(left))
+	}
+	run := newRun(r, rows, events)
+	run.play(rows, events)
+	return run.report(append(left, more...)), nil
+}
+
+func first(left []Left) string {
+	if len(left) == 0 {
+		return "it has none"
+	}
+	return fmt.Sprintf("line %d: %s", left[0].Line, left[0].Why)
+}
+
+// A run is one assessment under way.
+type run struct {
+	house     *engine.House
+	policy    alerts.Policy
+	batch     *process.Batch // as last seen; the house lets go of it when it is closed
+	seq       int64
+	now       time.Time
+	alarms    map[int64]alerts.Occurrence
+	forecasts []Forecast
+	scan      scanner
+}
+
+func newRun(r Request, rows []row, events []event) *run {
+	probes := probesOf(rows, r.Pieces)
+	began := rows[0].reading.Measured
+	if len(events) > 0 && events[0].at.Before(began) {
+		began = events[0].at
+	}
+	places := []*process.Place{
+		process.NewPlace("fridge", process.WhereFridge, probesIn(probes, "fridge"), began),
+		process.NewPlace("smoker", process.WhereSmoker, probesIn(probes, "smoker"), began),
+	}
+	for _, p := range places {
+		hearFrom(p, rows)
+	}
+	s := &run{house: engine.NewHouse(places, alerts.Catalogue(r.Fuel), r.Policy), policy: r.Policy,
+		alarms: map[int64]alerts.Occurrence{}, now: began, scan: newScanner(r.Plan)}
+	c := process.Command{ID: "begin", Kind: process.CommandNew, Batch: batchID, By: "file", At: began, Typed: began,
+		New: &process.NewBatch{Plan: optional(r.Plan), Pieces: r.Pieces, Probes: probes}}
+	s.take(process.Input{Kind: process.InputCommand, At: began, Command: c})
+	s.batch = s.house.Open()[0]
+	return s
+}
+
+// optional lets a file begin in any stage: a logger may have been put in for the
+// cook only.
+func optional(p process.Plan) process.Plan {
+	p.Stages = slices.Clone(p.Stages)
+	for i := range p.Stages {
+		p.Stages[i].Optional = true
+	}
+	return p
+}
+
+// play takes readings, events and the minutes between in order of time.
+func (s *run) play(rows []row, events []event) {
+	for n, e := range events {
+		for len(rows) > 0 && rows[0].reading.Measured.Before(e.at) {
+			s.reading(rows[0])
+			rows = rows[1:]
+		}
+		s.minutes(e.at)
+		s.take(process.Input{Kind: process.InputCommand, At: e.at, Command: e.command(n)})
+	}
+	for _, r := range rows {
+		s.reading(r)
+	}
+	s.minutes(s.now.Add(time.Minute))
+}
+
+func (s *run) reading(r row) {
+	s.minutes(r.reading.Measured)
+	s.take(process.Input{Kind: process.InputReading, At: r.reading.Measured, Reading: r.reading})
+	s.scan.reading(r, s.batch)
+}
+
+// minutes tells each whole minute up to a time, as the daemon does.
+func (s *run) minutes(to time.Time) {
+	for next := s.now.Truncate(time.Minute).Add(time.Minute); !next.After(to); next = next.Add(time.Minute) {
+		s.take(process.Input{Kind: process.InputTick, At: next})
+		s.forecast()
+	}
+}
+
+func (s *run) take(in process.Input) {
+	s.seq++
+	in.Seq = s.seq
+	s.now = in.At
+	s.house.Take(in)
+	if in.Kind == process.InputReading {
+		return // what it raised is collected with the next minute
+	}
+	_, occurrences := s.house.Happened()
+	for _, o := range occurrences {
+		s.alarms[o.Number] = o
+	}
+}

@@ -1,0 +1,107 @@
+package assess
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+	"time"
+
+	"flitch/process"
+)
+
+// A Report is what a file comes to.
+type Report struct {
+	Plan       string          `json:"plan"`
+	Verdict    process.Verdict `json:"verdict"`
+	Clocks     []process.Clock `json:"clocks"`
+	Excursions []Excursion     `json:"excursions"`
+	Events     []Happening     `json:"events"`
+	Alarms     []Alarm         `json:"alarms"`
+	Forecasts  []Forecast      `json:"forecasts"`
+	Probes     []ProbeCount    `json:"probes"`
+	Left       []Left          `json:"left_out"`
+	From       time.Time       `json:"from"`
+	To         time.Time       `json:"to"`
+}
+
+// An Excursion is a time outside a limit.
+type Excursion struct {
+	What  string    `json:"what"`
+	Probe string    `json:"probe"`
+	From  time.Time `json:"from"`
+	To    time.Time `json:"to"`
+	Worst float64   `json:"worst"` // °C
+	Limit float64   `json:"limit"` // °C
+}
+
+// A Happening is something the temperatures tell of: a lid, a lost fire, a stall.
+type Happening struct {
+	Name     string    `json:"name"`
+	From     time.Time `json:"from"`
+	To       time.Time `json:"to,omitzero"`
+	Detected time.Time `json:"detected"`
+}
+
+// An Alarm is one that would have been raised.
+type Alarm struct {
+	ID      string    `json:"id"`
+	Level   string    `json:"level"`
+	Raised  time.Time `json:"raised"`
+	Cleared time.Time `json:"cleared,omitzero"`
+	Message string    `json:"message"`
+}
+
+// A Forecast is when something was expected, as it looked at the time Made.
+type Forecast struct {
+	What string    `json:"what"`
+	At   time.Time `json:"at"`
+	Low  time.Time `json:"low"`
+	High time.Time `json:"high"`
+	Made time.Time `json:"made"`
+}
+
+// A ProbeCount says how much of a probe was believed.
+type ProbeCount struct {
+	Probe     string            `json:"probe"`
+	Placement process.Placement `json:"placement"`
+	Believed  int64             `json:"believed"`
+	Bad       int64             `json:"bad"`
+	Gaps      int64             `json:"gaps"`
+	Longest   string            `json:"longest_gap"`
+}
+
+func (s *run) report(left []Left) *Report {
+	b := s.batch
+	r := &Report{Plan: b.Plan.Name, Verdict: b.Verdict(s.now), Clocks: b.Clocks(s.now), Excursions: s.scan.done(),
+		Events: []Happening{}, Alarms: []Alarm{}, Forecasts: s.forecasts, Left: left, From: b.Started, To: s.now}
+	for _, number := range slices.Sorted(maps.Keys(s.alarms)) {
+		o := s.alarms[number]
+		r.Alarms = append(r.Alarms, Alarm{ID: o.Entry, Level: o.Level.String(), Raised: o.RaisedAt, Cleared: o.ClearedAt, Message: o.Title + ": " + o.Subject})
+	}
+	for _, t := range b.Tracks {
+		r.Probes = append(r.Probes, ProbeCount{t.Probe.Probe, t.Probe.Placement, t.Samples, t.Bad, t.GapCount, t.Longest.String()})
+	}
+	slices.SortStableFunc(r.Left, func(a, b Left) int { return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line)) })
+	if r.Left == nil {
+		r.Left = []Left{}
+	}
+	if r.Forecasts == nil {
+		r.Forecasts = []Forecast{}
+	}
+	return r
+}
+
+// forecastEvery keeps the list of forecasts short.
+const forecastEvery = 10 * time.Minute
+
+// forecast notes when the running leg of the chill will end.
+func (s *run) forecast() {
+	if n := len(s.forecasts); n > 0 && s.now.Sub(s.forecasts[n-1].Made) < forecastEvery {
+		return
+	}
+	leg, f, _, ok := s.batch.ChillForecast(s.now)
+	if !ok {
+		return
+	}
+	s.forecasts = append(s.forecasts, Forecast{What: [...]string{"chill A ends", "chill B ends"}[leg], At: f.At, Low: f.Low, High: f.High, Made: s.now})
+}
