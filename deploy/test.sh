@@ -7,65 +7,81 @@
 # demo from the source as the README says. Stops at the first failure.
 set -eu
 cd "$(dirname "$0")/.."
+PATH=$PATH:/usr/sbin # Debian keeps mosquitto there
+export PATH
 
 began=$(date +%s)
-step() { printf '\n== %s (after %s s)\n' "$1" "$(($(date +%s) - began))"; }
+step_began=$began
+step_name=""
+done_step() {
+	[ -z "$step_name" ] || printf -- '-- %s took %s s\n' "$step_name" "$(($(date +%s) - step_began))"
+}
+step() {
+	done_step
+	step_name=$1
+	step_began=$(date +%s)
+	printf '\n== %s\n' "$1"
+}
 fail() { printf 'FAILED: %s\n' "$1" >&2; exit 1; }
 
-need() { # command package
-	command -v "$1" >/dev/null 2>&1 || missing="$missing $2"
-}
+scratch=$(mktemp -d)
+trap 'code=$?; rm -rf "$scratch"; [ "$code" = 0 ] || printf "FAILED in step: %s\n" "$step_name" >&2' EXIT
 
-step "tools from Debian"
+step "tools"
+command -v go >/dev/null || fail "Go is missing: install the version that go.mod names, or newer"
+command -v "$(go env CC)" >/dev/null || fail "a C compiler is missing: apt-get install gcc libc6-dev"
 missing=""
+need() { # command package
+	command -v "$1" >/dev/null || missing="$missing $2"
+}
 need mosquitto mosquitto
 need mosquitto_pub mosquitto-clients
 need chromium chromium
 if [ -n "$missing" ]; then
-	[ "$(id -u)" = 0 ] || fail "install$missing first, or run as root: apt-get install$missing"
+	[ "$(id -u)" = 0 ] || fail "missing; as root: apt-get install$missing"
+	echo "installing$missing"
 	export DEBIAN_FRONTEND=noninteractive
 	apt-get update -qq
 	# shellcheck disable=SC2086 # a list of package names
-	apt-get install -y -qq $missing >/dev/null
+	apt-get install -y -qq --no-install-recommends $missing >"$scratch/apt" 2>&1 || { cat "$scratch/apt"; fail "apt-get install$missing"; }
 fi
-echo "mosquitto, mosquitto_pub and chromium are here"
+echo "$(go version), mosquitto, mosquitto_pub and chromium are here"
 
 step "format"
-unformatted=$(gofmt -l $(git ls-files '*.go' 2>/dev/null || find . -name '*.go'))
+unformatted=$(gofmt -l .)
 [ -z "$unformatted" ] || fail "run gofmt -w on: $unformatted"
 echo "every file is formatted"
 
-step "vet"
+step "vet" # ./... leaves testdata out
 go vet ./... ./testdata/published
 
 step "staticcheck"
-go tool -modfile=deploy/tools/go.mod staticcheck ./...
+go tool -modfile=deploy/tools/go.mod staticcheck ./... ./testdata/published
 
 step "tests with the race detector"
 go test -race -timeout 30m ./...
 
 step "fuzz, a moment each"
+go list ./... >"$scratch/packages"
 fuzzed=0
-for package in $(go list ./...); do
-	for target in $(go test -list '^Fuzz' "$package" | grep '^Fuzz' || true); do
+while read -r package; do
+	go test -list '^Fuzz' "$package" >"$scratch/targets" || { cat "$scratch/targets"; fail "$package"; }
+	for target in $(grep '^Fuzz' "$scratch/targets"); do
 		echo "$package $target"
-		go test -run '^$' -fuzz "^$target\$" -fuzztime 5s -fuzzminimizetime 1x "$package" >/tmp/flitch-fuzz.$$ 2>&1 ||
-			{ cat /tmp/flitch-fuzz.$$; fail "$package $target"; }
+		go test -run '^$' -fuzz "^$target\$" -fuzztime 5s -fuzzminimizetime 1x "$package" >"$scratch/fuzz" 2>&1 </dev/null ||
+			{ cat "$scratch/fuzz"; fail "$package $target"; }
 		fuzzed=$((fuzzed + 1))
 	done
-done
-rm -f /tmp/flitch-fuzz.$$
+done <"$scratch/packages"
 [ "$fuzzed" -gt 0 ] || fail "no fuzz target found"
 echo "$fuzzed parsers fuzzed"
 
 step "the demo, from the source"
-out=$(mktemp -d)
-trap 'rm -rf "$out"' EXIT
-start=$(date +%s)
-go run ./cmd/flitch demo --once --out "$out" | tail -n 12
+go run ./cmd/flitch demo --once --out "$scratch/demo" >"$scratch/said" || { cat "$scratch/said"; fail "the demo ended with an error"; }
+tail -n 12 "$scratch/said"
 for file in record.csv record.json record.html; do
-	[ -s "$out/$file" ] || fail "the demo wrote no $file"
+	[ -s "$scratch/demo/$file" ] || fail "the demo wrote no $file"
 done
-echo "demo with build: $(($(date +%s) - start)) s"
 
-step "all passed"
+done_step
+printf '\n== all passed, in %s s\n' "$(($(date +%s) - began))"

@@ -31,7 +31,9 @@ type Application struct {
 // the bag: they differ between makers (6.25 %, 5.88 %, 0.6 %, 0.5 % nitrite).
 type CuringSalt struct {
 	Nitrite float64 // NaNO2
+	Nitrate float64 // NaNO3
 	Salt    float64 // NaCl
+	Sugar   float64
 }
 
 // Ingoing returns the NaNO2, ppm of the weight that counts, that a mass of curing

@@ -65,7 +65,10 @@ var importRules = []importRule{
 	{why: "one importer: adapters count, the interface exposes",
 		from: outside("cmd/flitch/internal/api"), breaks: below("github.com/prometheus")},
 	{why: "product code that imports testing helpers ships them",
-		from: func(source) bool { return true }, breaks: is("testing", "testing/synctest", "go.uber.org/goleak", "pgregory.net/rapid")},
+		from: func(source) bool { return true },
+		breaks: below("testing", "net/http/httptest", "flitch/testdata", "flitch/ingest/mqtt/mqtttest", "go.uber.org/goleak", "pgregory.net/rapid",
+			"github.com/rogpeppe/go-internal", "github.com/chromedp", "github.com/emersion/go-smtp", "github.com/stretchr", "golang.org/x/tools",
+			"github.com/prometheus/client_golang/prometheus/testutil")},
 }
 
 // violations lists every import that breaks a rule.
@@ -99,7 +102,8 @@ func TestTheImportRulesCatch(t *testing.T) {
 		{"cmd/flitch/internal/config/x.go", "flitch/alerts"}, {"ingest/x.go", "github.com/eclipse/paho.mqtt.golang"},
 		{"ingest/x.go", "github.com/mochi-mqtt/server/v2"}, {"cmd/flitch/internal/app/x.go", "github.com/mattn/go-sqlite3"},
 		{"alerts/outbox/x.go", "github.com/nikoksr/notify"}, {"ingest/x.go", "github.com/prometheus/client_golang/prometheus"},
-		{"store/x.go", "testing"},
+		{"store/x.go", "testing"}, {"store/x.go", "flitch/testdata/published"}, {"ingest/sim/x.go", "flitch/ingest/mqtt/mqtttest"},
+		{"cmd/flitch/internal/web/x.go", "net/http/httptest"}, {"process/x.go", "net/http"}, {"alerts/x.go", "log/slog"}, {"process/x.go", "math/rand"},
 	} {
 		bad := parse(t, c.path, "package x\n\nimport _ \""+c.imports+"\"\n")
 		if len(violations([]source{bad})) == 0 {

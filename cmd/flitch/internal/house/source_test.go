@@ -19,8 +19,10 @@ type source struct {
 	test   bool
 	lines  int
 	file   *ast.File
-	set    *token.FileSet
 }
+
+// positions is shared by all files, which are then checked together.
+var positions = token.NewFileSet()
 
 // top is the folder that holds go.mod.
 func top(t *testing.T) string {
@@ -72,14 +74,13 @@ func sources(t *testing.T) []source {
 
 func parse(t *testing.T, path, text string) source {
 	t.Helper()
-	set := token.NewFileSet()
-	file, err := parser.ParseFile(set, path, text, parser.ParseComments)
+	file, err := parser.ParseFile(positions, path, text, parser.ParseComments)
 	if err != nil {
 		t.Fatal(err)
 	}
 	folder := filepath.ToSlash(filepath.Dir(path))
 	return source{path: path, folder: folder, test: strings.HasSuffix(path, "_test.go") || strings.HasPrefix(path, "testdata/") || strings.HasSuffix(folder, "test"),
-		lines: strings.Count(text, "\n"), file: file, set: set}
+		lines: strings.Count(text, "\n"), file: file}
 }
 
 // imports returns what the file imports.
@@ -99,4 +100,15 @@ func (s source) in(folder string) bool {
 	return s.folder == folder || strings.HasPrefix(s.folder, folder+"/")
 }
 
-func (s source) at(pos token.Pos) string { return s.set.Position(pos).String() }
+func (s source) at(pos token.Pos) string { return positions.Position(pos).String() }
+
+// packages groups product files by folder.
+func packages(all []source) map[string][]source {
+	out := map[string][]source{}
+	for _, s := range all {
+		if !s.test {
+			out[s.folder] = append(out[s.folder], s)
+		}
+	}
+	return out
+}

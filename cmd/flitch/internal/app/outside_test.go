@@ -1,0 +1,63 @@
+package app
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"flitch/cmd/flitch/internal/api"
+	"flitch/cmd/flitch/internal/config"
+	"flitch/ingest/mqtt/mqtttest"
+	"flitch/process/engine"
+)
+
+// The outside broker is gone: that is an alarm of our own, and readings come in
+// again when it is back.
+func TestABrokerThatIsAwayIsTold(t *testing.T) {
+	outside := mqtttest.StartMosquitto(t)
+	s := newShop(t)
+	s.cfg.Broker = config.Broker{Mode: config.External, URL: outside.URL(), ClientID: "flitch-test"}
+	s.open()
+	s.begin(raw)
+	stored := func() bool {
+		if err := mqtttest.Pub(t, outside.Addr, "shop/spare", "3.0", 1); err != nil {
+			t.Fatal(err)
+		}
+		counts, err := s.app.db.CountReadings()
+		return err == nil && counts > 0
+	}
+	if !s.until(stored) {
+		t.Fatal("nothing comes in through mosquitto")
+	}
+	outside.Stop()
+	away := func() bool {
+		return slices.ContainsFunc(s.app.health(t.Context()), func(f api.Fault) bool { return f.Name == engine.FaultBroker })
+	}
+	if !s.until(away) {
+		t.Fatal("the broker is gone and flitch says it is well")
+	}
+	s.every(minute, minute, 8*minute, func(time.Duration) {})
+	s.wantHeard("B7 raised ring")
+	outside.Start()
+	if !s.until(func() bool { return !away() }) {
+		t.Fatal("the broker is back and flitch does not see it")
+	}
+	s.every(minute, 9*minute, 14*minute, func(time.Duration) {})
+	s.wantHeard("B7 cleared tell")
+	before, err := s.app.db.CountReadings()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !s.until(func() bool { return stored() && count(t, s) > before }) {
+		t.Error("nothing comes in after the broker is back")
+	}
+}
+
+func count(t *testing.T, s *shop) int64 {
+	t.Helper()
+	n, err := s.app.db.CountReadings()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
