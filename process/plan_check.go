@@ -17,6 +17,7 @@ func (p Plan) Problems() []string {
 	say(p.Cure.Days+p.Cure.DaysPerInch < 0, "cure time is negative")
 	say(p.Cure.Source == "" && p.Cure.Days+p.Cure.DaysPerInch > 0, "[cure] has no source")
 	say(p.Cold.LimitMinutes < 0 || p.ComeUp.LimitHours < 0 || p.Turn.EveryHours < 0, "a limit is negative")
+	say(p.cooks() && p.Chill.Option == "", "a plan with a core target needs [chill] option")
 	seen := map[StageName]bool{}
 	for i, s := range p.Stages {
 		say(!knownStage(s.Name), "stage %d: %q is not a stage", i+1, s.Name)
@@ -41,4 +42,15 @@ func knownStage(name StageName) bool {
 
 func knownWhere(w Where) bool {
 	return w == WhereFridge || w == WhereSmoker || w == WhereFreezer || w == WhereRoom
+}
+
+// cooks reports whether any stage of the plan heats to a core temperature: what
+// was heated has to be chilled by a rule.
+func (p Plan) cooks() bool {
+	for _, s := range p.Stages {
+		if s.Heat && s.CoreC > 0 {
+			return true
+		}
+	}
+	return false
 }

@@ -73,7 +73,7 @@ func unknownRules(p process.Plan) []string {
 	if _, ok := rules.Lethality(p.Lethality.Table); p.Lethality.Table != "" && !ok {
 		out = append(out, fmt.Sprintf("[lethality] table %q does not exist", p.Lethality.Table))
 	}
-	if _, ok := rules.ChillOption(p.Chill.Option); !ok {
+	if _, ok := rules.ChillOption(p.Chill.Option); p.Chill.Option != "" && !ok {
 		out = append(out, fmt.Sprintf("[chill] option %q does not exist", p.Chill.Option))
 	}
 	return out

@@ -8,7 +8,7 @@ import (
 )
 
 func TestEveryBuiltInPlanIsSound(t *testing.T) {
-	if len(Names()) < 2 {
+	if len(Names()) != 9 {
 		t.Fatalf("plans: %v", Names())
 	}
 	for _, name := range Names() {
@@ -20,9 +20,14 @@ func TestEveryBuiltInPlanIsSound(t *testing.T) {
 		if p.Name != name || len(p.Hash) != 64 || p.Title == "" {
 			t.Errorf("%s: name %q, hash %q, title %q", name, p.Name, p.Hash, p.Title)
 		}
-		for _, source := range []string{p.Cold.Source, p.ComeUp.Source, p.Chill.Source, p.Turn.Source, p.Cure.Source} {
-			if source == "" {
-				t.Errorf("%s: a limit has no source", name)
+		for limit, source := range map[string]string{
+			"cold": p.Cold.Source, "come-up": p.ComeUp.Source, "chill": p.Chill.Source, "turn": p.Turn.Source,
+			"cure": p.Cure.Source, "lethality": p.Lethality.Source,
+		} {
+			asked := map[string]bool{"cold": p.Cold.LimitMinutes > 0, "come-up": p.ComeUp.LimitHours > 0, "chill": p.Chill.Option != "",
+				"turn": p.Turn.EveryHours > 0, "cure": true, "lethality": p.Lethality.Table != ""}
+			if asked[limit] && source == "" {
+				t.Errorf("%s: limit %s has no source", name, limit)
 			}
 		}
 	}
