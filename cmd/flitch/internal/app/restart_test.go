@@ -122,7 +122,7 @@ func TestRequestsForABatchAreResolvedByName(t *testing.T) {
 		r    Request
 		want string
 	}{
-		{Request{Plan: "ham", Pieces: pieces}, "the plans are"},
+		{Request{Plan: "brisket", Pieces: pieces}, "the plans are"},
 		{Request{Plan: raw, Pieces: pieces, Fridge: "oak"}, "say alder"},
 		{Request{Plan: raw, Pieces: pieces, Smoker: "alder"}, "say kettle"},
 		{Request{Plan: raw, Pieces: pieces, Cores: map[string]string{"slow": "A"}}, "the core probes are core"},
