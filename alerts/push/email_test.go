@@ -274,7 +274,10 @@ func TestEmailDeadlineHolds(t *testing.T) {
 			}
 			began := time.Now()
 			refusal := failure(t, channel(t, s))
-			if !refusal.Retry || !strings.Contains(refusal.Text, "no answer within 270ms") {
+			// Which of two deadlines ends it is chance: that of the send, or that of the
+			// connection, which was set a moment earlier. Both say so and are retried.
+			late := strings.Contains(refusal.Text, "no answer within 270ms") || strings.Contains(refusal.Text, "i/o timeout")
+			if !refusal.Retry || !late {
 				t.Errorf("refusal = %+v", refusal)
 			}
 			if took := time.Since(began); took > 5*time.Second {
