@@ -29,7 +29,7 @@ trap 'code=$?; rm -rf "$scratch"; [ "$code" = 0 ] || printf "FAILED in step: %s\
 
 step "tools"
 command -v go >/dev/null || fail "Go is missing: install the version that go.mod names, or newer"
-command -v "$(go env CC)" >/dev/null || fail "a C compiler is missing: apt-get install gcc libc6-dev"
+command -v "$(go env CC | cut -d " " -f 1)" >/dev/null || fail "a C compiler is missing: apt-get install gcc libc6-dev"
 missing=""
 need() { # command package
 	command -v "$1" >/dev/null || missing="$missing $2"
@@ -43,7 +43,7 @@ if [ -n "$missing" ]; then
 	export DEBIAN_FRONTEND=noninteractive
 	apt-get update -qq
 	# shellcheck disable=SC2086 # a list of package names
-	apt-get install -y -qq --no-install-recommends $missing >"$scratch/apt" 2>&1 || { cat "$scratch/apt"; fail "apt-get install$missing"; }
+	apt-get install -y -qq $missing >"$scratch/apt" 2>&1 || { cat "$scratch/apt"; fail "apt-get install$missing"; }
 fi
 echo "$(go version), mosquitto, mosquitto_pub and chromium are here"
 

@@ -81,9 +81,22 @@ func flood(b *testing.B, broker string) {
 		<-time.After(10 * time.Millisecond)
 	}
 	defer raw.Close()
-	if err := raw.Flood(mqtttest.Load(dayOfReadings, time.Now().Add(-time.Minute)), 1000); err != nil {
+	if err := raw.Flood(aDay(time.Now().Add(-24*time.Hour+time.Minute)), 1000); err != nil {
 		b.Fatal(err)
 	}
+}
+
+// aDay is a day of readings from each of the twelve, five seconds apart in device
+// time, in the shape and on the topics of a load.
+func aDay(first time.Time) [][]byte {
+	topics := mqtttest.LoadTopics()
+	packets := make([][]byte, dayOfReadings)
+	for i := range packets {
+		at := first.Add(time.Duration(i/len(topics)) * 5 * time.Second)
+		payload := fmt.Appendf(nil, `{"t":%d.%d,"at":%d}`, 40+i%20, i%10, at.UnixMilli())
+		packets[i] = mqtttest.Packet(topics[i%len(topics)], payload, 1, mqtttest.PacketID(i))
+	}
+	return packets
 }
 
 // evaluated waits until the engine has seen the whole day.

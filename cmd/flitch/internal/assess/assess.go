@@ -115,9 +115,24 @@ func (s *run) reading(r row) {
 	s.scan.reading(r, s.batch)
 }
 
-// minutes tells each whole minute up to a time, as the daemon does.
+// In a long silence time is told less often, and after a month no more: all that
+// it could raise was raised on the first day, and a mistyped year must not take a
+// minute for each of its minutes.
+const (
+	everyMinuteFor = 24 * time.Hour
+	everyHourFor   = 30 * 24 * time.Hour
+)
+
+// minutes tells the whole minutes up to a time, as the daemon does.
 func (s *run) minutes(to time.Time) {
-	for next := s.now.Truncate(time.Minute).Add(time.Minute); !next.After(to); next = next.Add(time.Minute) {
+	began, step := s.now, time.Minute
+	for next := began.Truncate(step).Add(step); !next.After(to); next = next.Add(step) {
+		switch silent := next.Sub(began); {
+		case silent > everyHourFor:
+			return
+		case silent > everyMinuteFor:
+			step = time.Hour
+		}
 		s.take(process.Input{Kind: process.InputTick, At: next})
 		s.forecast()
 	}

@@ -55,7 +55,7 @@ func table(file string, r io.Reader, wanted []string, take func(line int, get fu
 		if errors.Is(err, io.EOF) {
 			return left, nil
 		}
-		line, _ := in.FieldPos(0)
+		line := lineOf(in, record, err)
 		get := func(column string) string {
 			if i, ok := columns[column]; ok && i < len(record) {
 				return strings.TrimSpace(record[i])
@@ -72,6 +72,18 @@ func table(file string, r io.Reader, wanted []string, take func(line int, get fu
 			left = append(left, Left{file, line, err.Error()})
 		}
 	}
+}
+
+// lineOf is the line a record begins in, or the one in which it is torn.
+func lineOf(in *csv.Reader, record []string, err error) int {
+	if torn, ok := errors.AsType[*csv.ParseError](err); ok {
+		return torn.StartLine
+	}
+	if len(record) == 0 {
+		return 0
+	}
+	line, _ := in.FieldPos(0)
+	return line
 }
 
 // readReadings reads the logger's file and puts it in order of time. A reading

@@ -40,8 +40,18 @@ func top(t *testing.T) string {
 	return ""
 }
 
-// sources parses every Go file of the repository.
+// sources parses every Go file of the repository, once for all rules.
 func sources(t *testing.T) []source {
+	t.Helper()
+	if len(parsed) == 0 {
+		parsed = parseAll(t)
+	}
+	return parsed
+}
+
+var parsed []source
+
+func parseAll(t *testing.T) []source {
 	t.Helper()
 	root := top(t)
 	var all []source
