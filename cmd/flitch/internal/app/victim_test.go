@@ -2,6 +2,7 @@ package app
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -12,7 +13,6 @@ import (
 	"os/signal"
 	"syscall"
 	"testing"
-	"time"
 
 	"flitch/cmd/flitch/internal/config"
 )
@@ -56,7 +56,8 @@ func beVictim(text string) error {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGTERM)
 	defer stop()
-	a, err := New(spec.config(), Options{Log: slog.New(slog.DiscardHandler), Version: "victim"})
+	log := slog.New(slog.NewTextHandler(os.Stderr, &slog.HandlerOptions{Level: slog.LevelError})) // the parent wants none
+	a, err := New(spec.config(), Options{Log: log, Version: "victim"})
 	if err != nil {
 		return err
 	}
@@ -66,43 +67,60 @@ func beVictim(text string) error {
 
 // A victim is one life of the daemon.
 type victim struct {
-	t   *testing.T
-	cmd *exec.Cmd
+	t    *testing.T
+	cmd  *exec.Cmd
+	out  *bufio.Reader
+	open bool         // ready was seen
+	said bytes.Buffer // errors and races; read it after the end only
 }
 
+// start begins a life; ready waits until it has opened its doors.
 func (v victimSpec) start(t *testing.T) *victim {
 	t.Helper()
 	text, err := json.Marshal(v)
 	if err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(os.Args[0], "-test.run=^$")
-	cmd.Env = append(os.Environ(), victimEnv+"="+string(text))
-	cmd.Stderr = os.Stderr
-	out, err := cmd.StdoutPipe()
+	life := &victim{t: t, cmd: exec.Command(os.Args[0], "-test.run=^$")}
+	// A race ends the life, so that it cannot pass for one more kill.
+	life.cmd.Env = append(os.Environ(), victimEnv+"="+string(text), "GORACE="+os.Getenv("GORACE")+" halt_on_error=1")
+	life.cmd.Stderr = &life.said
+	out, err := life.cmd.StdoutPipe()
 	if err == nil {
-		err = cmd.Start()
+		err = life.cmd.Start()
 	}
 	if err != nil {
 		t.Fatal(err)
 	}
-	if line, err := bufio.NewReader(out).ReadString('\n'); err != nil || line != "ready\n" {
-		cmd.Process.Kill()
-		t.Fatalf("the daemon did not start: %q, %v", line, err)
-	}
-	return &victim{t: t, cmd: cmd}
+	life.out = bufio.NewReader(out)
+	t.Cleanup(func() { life.cmd.Process.Kill(); life.cmd.Wait() }) // when the test gives up
+	return life
 }
 
-// kill is SIGKILL after a while: the daemon finishes nothing.
-func (v *victim) kill(after time.Duration) {
+func (v *victim) ready() {
 	v.t.Helper()
-	<-time.After(after) // the random moment
-	if err := v.cmd.Process.Kill(); err != nil {
-		v.t.Fatal(err)
+	if v.open {
+		return
 	}
-	if err := v.cmd.Wait(); err == nil {
-		v.t.Fatal("the daemon ended before it was killed")
+	if line, err := v.out.ReadString('\n'); err != nil || line != "ready\n" {
+		v.cmd.Process.Kill()
+		v.cmd.Wait() // then all it said is here
+		v.t.Fatalf("the daemon did not start: %q, %v\n%s", line, err, v.said.String())
 	}
+	v.open = true
+}
+
+// kill is SIGKILL: the daemon finishes nothing. A life that ended in another way
+// is no kill, and a fault.
+func (v *victim) kill() {
+	v.t.Helper()
+	v.cmd.Process.Kill()
+	v.cmd.Wait()
+	status, ok := v.cmd.ProcessState.Sys().(syscall.WaitStatus)
+	if !ok || !status.Signaled() || status.Signal() != syscall.SIGKILL {
+		v.t.Fatalf("the daemon ended by itself (%v) before it was killed:\n%s", v.cmd.ProcessState, v.said.String())
+	}
+	v.silent()
 }
 
 // end is SIGTERM: the daemon finishes what it has taken.
@@ -113,6 +131,14 @@ func (v *victim) end() {
 	}
 	if err := v.cmd.Wait(); err != nil {
 		v.t.Errorf("after SIGTERM: %v", err)
+	}
+	v.silent()
+}
+
+func (v *victim) silent() {
+	v.t.Helper()
+	if v.said.Len() > 0 {
+		v.t.Errorf("the daemon complained:\n%s", v.said.String())
 	}
 }
 
