@@ -110,7 +110,7 @@ func durableRound(b *testing.B) float64 {
 
 func shut(b *testing.B, in *running, br *broker.Broker) {
 	b.Helper()
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		b.Fatal(err)
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), patience)

@@ -31,7 +31,7 @@ func serve(t testing.TB, conf broker.Config, in *running, log *slog.Logger) *bro
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
-		_ = in.stop()
+		_ = in.Stop()
 		ctx, cancel := context.WithTimeout(context.Background(), patience)
 		defer cancel()
 		if err := b.Close(ctx); err != nil {
@@ -50,16 +50,16 @@ func TestMosquittoPub(t *testing.T) {
 			t.Fatalf("QoS %d: %v", qos, err)
 		}
 		if qos > 0 { // the publisher has returned: it was acknowledged
-			if got := s.values(t, "alder-slow"); !slices.Contains(got, float64(3+qos)) {
+			if got := s.Values(t, "alder-slow"); !slices.Contains(got, float64(3+qos)) {
 				t.Fatalf("QoS %d acknowledged, on disk: %v", qos, got)
 			}
 		}
-		done.wait(t, qos+1, 0)
+		done.Wait(t, qos+1, 0)
 	}
 	if err := mqtttest.Pub(t, b.Addr(), "alder/slow", "6", 1, "-V", "mqttv5"); err != nil {
 		t.Fatalf("MQTT 5: %v", err)
 	}
-	if got := s.values(t, "alder-slow"); !slices.Equal(got, []float64{3, 4, 5, 6}) {
+	if got := s.Values(t, "alder-slow"); !slices.Equal(got, []float64{3, 4, 5, 6}) {
 		t.Errorf("on disk: %v", got)
 	}
 }
@@ -67,7 +67,7 @@ func TestMosquittoPub(t *testing.T) {
 // Nothing is acknowledged before the commit, and everything after, in order.
 func TestNoPubackBeforeCommit(t *testing.T) {
 	s := newShelf(t)
-	s.gate = make(chan struct{})
+	s.Gate = make(chan struct{})
 	b := serve(t, broker.Config{}, start(t, s, mappings(), ingest.Options{}), quietLog())
 	r, err := mqtttest.Dial(b.Addr(), "alder")
 	if err != nil {
@@ -83,13 +83,13 @@ func TestNoPubackBeforeCommit(t *testing.T) {
 	if id, err := r.Puback(300 * time.Millisecond); !errors.As(err, &timeout) || !timeout.Timeout() {
 		t.Fatalf("PUBACK %d before the commit (%v)", id, err)
 	}
-	close(s.gate)
+	close(s.Gate)
 	for want := uint16(1); want <= 3; want++ {
 		if id, err := r.Puback(patience); err != nil || id != want {
 			t.Fatalf("PUBACK %d %v, want %d", id, err, want)
 		}
 	}
-	if got := s.values(t, "alder-slow"); len(got) != 3 {
+	if got := s.Values(t, "alder-slow"); len(got) != 3 {
 		t.Errorf("on disk: %v", got)
 	}
 }
@@ -113,7 +113,7 @@ func TestStalledClientHoldsUpNobody(t *testing.T) {
 	if err := mqtttest.Pub(t, b.Addr(), "kettle/core", timed(60, began), 1); err != nil {
 		t.Fatal(err)
 	}
-	done.wait(t, 20001, 0)
+	done.Wait(t, 20001, 0)
 }
 
 func timed(v float64, at time.Time) string {
@@ -124,7 +124,7 @@ func timed(v float64, at time.Time) string {
 // and when it comes again nothing is missing and nothing double.
 func TestStoreFailureSendsClientsAway(t *testing.T) {
 	s := newShelf(t)
-	s.setFail(errDisk)
+	s.SetFail(errDisk)
 	b := serve(t, broker.Config{StallLimit: 200 * time.Millisecond}, start(t, s, mappings(), ingest.Options{}), quietLog())
 	now := time.Now()
 	first, err := mqtttest.Dial(b.Addr(), "kettle")
@@ -140,7 +140,7 @@ func TestStoreFailureSendsClientsAway(t *testing.T) {
 	if id, err := first.Puback(patience); err == nil || errors.As(err, &timeout) && timeout.Timeout() {
 		t.Fatalf("want the connection to end, got PUBACK %d %v", id, err)
 	}
-	s.setFail(nil)
+	s.SetFail(nil)
 	again, err := mqtttest.Dial(b.Addr(), "kettle")
 	if err != nil {
 		t.Fatal(err)
@@ -152,7 +152,7 @@ func TestStoreFailureSendsClientsAway(t *testing.T) {
 	if id, err := again.Puback(patience); err != nil || id != 7 {
 		t.Fatalf("PUBACK %d %v", id, err)
 	}
-	if got := s.values(t, "core-a"); !slices.Equal(got, []float64{61.5}) {
+	if got := s.Values(t, "core-a"); !slices.Equal(got, []float64{61.5}) {
 		t.Errorf("on disk: %v", got)
 	}
 }
@@ -160,7 +160,7 @@ func TestStoreFailureSendsClientsAway(t *testing.T) {
 // Stopping in the right order: what was taken is stored and acknowledged.
 func TestStopAcknowledgesWhatWasTaken(t *testing.T) {
 	s := newShelf(t)
-	s.gate = make(chan struct{})
+	s.Gate = make(chan struct{})
 	in := start(t, s, mappings(), ingest.Options{})
 	b, err := broker.New(broker.Config{Listen: "127.0.0.1:0"}, in, wall{}, quietLog())
 	if err != nil {
@@ -179,9 +179,9 @@ func TestStopAcknowledgesWhatWasTaken(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	s.gate <- struct{}{} // some are taken by now
-	close(s.gate)
-	if err := in.stop(); err != nil {
+	s.Gate <- struct{}{} // some are taken by now
+	close(s.Gate)
+	if err := in.Stop(); err != nil {
 		t.Fatal(err)
 	}
 	ctx, cancel := context.WithTimeout(t.Context(), patience)
@@ -195,7 +195,7 @@ func TestStopAcknowledgesWhatWasTaken(t *testing.T) {
 			break
 		}
 	}
-	if got := s.values(t, "alder-slow"); acked == 0 || acked != len(got) {
+	if got := s.Values(t, "alder-slow"); acked == 0 || acked != len(got) {
 		t.Errorf("%d acknowledged, %d on disk", acked, len(got))
 	}
 	if _, err := mqtttest.Dial(b.Addr(), "late"); err == nil {
@@ -233,7 +233,7 @@ func TestFanOut(t *testing.T) {
 			t.Fatal(err)
 		}
 		expect("alder/slow " + fmt.Sprint(qos))
-		if got := s.values(t, "alder-slow"); len(got) != qos+1 {
+		if got := s.Values(t, "alder-slow"); len(got) != qos+1 {
 			t.Errorf("heard before it was on disk: %v", got)
 		}
 	}

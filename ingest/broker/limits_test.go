@@ -36,7 +36,7 @@ func TestSignIn(t *testing.T) {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}
-	if got := s.values(t, "alder-slow"); len(got) != 1 {
+	if got := s.Values(t, "alder-slow"); len(got) != 1 {
 		t.Errorf("on disk: %v", got)
 	}
 	if strings.Contains(log.String(), "0123456789abcde") {

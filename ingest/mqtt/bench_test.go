@@ -103,7 +103,7 @@ func durableRound(b *testing.B, m *mqtttest.Mosquitto) float64 {
 	}
 	<-n
 	rate := flood(b, m, acked.done)
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		b.Fatal(err)
 	}
 	sub.Close()
@@ -189,7 +189,7 @@ func latencyRound(b *testing.B, m *mqtttest.Mosquitto) []time.Duration {
 		b.Fatal(err)
 	}
 	<-acked.done
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		b.Fatal(err)
 	}
 	sub.Close()

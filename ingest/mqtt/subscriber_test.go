@@ -80,13 +80,13 @@ func TestThroughMosquitto(t *testing.T) {
 	n.expect(t, "up resumed=false")
 	for qos := range 3 {
 		pub(t, m, "alder/slow", fmt.Sprint(3+qos), qos)
-		done.wait(t, qos+1, 0)
+		done.Wait(t, qos+1, 0)
 	}
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		t.Error(err)
 	}
 	sub.Close()
-	if got := s.values(t, "alder-slow"); !slices.Equal(got, []float64{3, 4, 5}) {
+	if got := s.Values(t, "alder-slow"); !slices.Equal(got, []float64{3, 4, 5}) {
 		t.Errorf("on disk: %v", got)
 	}
 }
@@ -103,7 +103,7 @@ func TestAwayAndBack(t *testing.T) {
 	pub(t, m, "kettle/core", timed(60, began), 1)
 	done := newStored()
 	waitRows(t, s, 1)
-	if err := first.stop(); err != nil {
+	if err := first.Stop(); err != nil {
 		t.Fatal(err)
 	}
 	sub.Close() // sends the acknowledgement
@@ -118,7 +118,7 @@ func TestAwayAndBack(t *testing.T) {
 	n2.expect(t, "up resumed=true")
 	pub(t, m, "kettle/core", timed(61, began.Add(time.Second)), 1)
 	waitRows(t, s, 2)
-	if err := deaf.stop(); err != nil {
+	if err := deaf.Stop(); err != nil {
 		t.Fatal(err)
 	}
 	sub2.Close()
@@ -129,15 +129,15 @@ func TestAwayAndBack(t *testing.T) {
 	n3 := make(news, 100)
 	sub3 := subscribe(t, m.URL(), second, n3)
 	n3.expect(t, "up resumed=true")
-	done.wait(t, 1, 1)
-	if err := second.stop(); err != nil {
+	done.Wait(t, 1, 1)
+	if err := second.Stop(); err != nil {
 		t.Fatal(err)
 	}
 	sub3.Close()
-	if got := s.values(t, "core-a"); !slices.Equal(got, []float64{60, 61, 62}) {
+	if got := s.Values(t, "core-a"); !slices.Equal(got, []float64{60, 61, 62}) {
 		t.Errorf("on disk: %v", got)
 	}
-	if stored, dup, _ := done.state(); stored != 1 || dup != 1 {
+	if stored, dup, _ := done.State(); stored != 1 || dup != 1 {
 		t.Errorf("%d stored, %d absorbed: what was acknowledged came again", stored, dup)
 	}
 }
@@ -154,9 +154,9 @@ func (s swallow) Submit(ctx context.Context, m ingest.Message) error {
 func waitRows(t testing.TB, s *shelf, n int) {
 	t.Helper()
 	deadline := time.Now().Add(patience)
-	for len(s.values(t, "core-a")) < n {
+	for len(s.Values(t, "core-a")) < n {
 		if time.Now().After(deadline) {
-			t.Fatalf("%d rows, want %d", len(s.values(t, "core-a")), n)
+			t.Fatalf("%d rows, want %d", len(s.Values(t, "core-a")), n)
 		}
 		<-time.After(5 * time.Millisecond) // a real broker
 	}
@@ -171,26 +171,26 @@ func TestStoreFailsAndRecovers(t *testing.T) {
 	in := start(t, s, mappings(), ingest.Options{Observe: done, Fault: func(err error) { faults <- err }})
 	sub := subscribe(t, m.URL(), in, n)
 	n.expect(t, "up resumed=false")
-	s.setFail(errDisk)
+	s.SetFail(errDisk)
 	for i := range 30 {
 		pub(t, m, "alder/slow", fmt.Sprint(i), 1)
 	}
 	if err := <-faults; err == nil {
 		t.Error("no fault said")
 	}
-	if got := s.values(t, "alder-slow"); len(got) != 0 {
+	if got := s.Values(t, "alder-slow"); len(got) != 0 {
 		t.Fatalf("the control failed: %v is on disk", got)
 	}
-	s.setFail(nil)
-	done.wait(t, 30, 0)
+	s.SetFail(nil)
+	done.Wait(t, 30, 0)
 	if err := <-faults; err != nil {
 		t.Error(err)
 	}
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		t.Error(err)
 	}
 	sub.Close()
-	if got := s.values(t, "alder-slow"); len(got) != 30 || !slices.IsSorted(got) {
+	if got := s.Values(t, "alder-slow"); len(got) != 30 || !slices.IsSorted(got) {
 		t.Errorf("on disk: %v", got)
 	}
 }
@@ -208,8 +208,8 @@ func TestBrokerAwayAndSessionLost(t *testing.T) {
 	n.expect(t, "session lost")
 	n.expect(t, "up resumed=false")
 	pub(t, m, "alder/slow", "4", 1)
-	done.wait(t, 1, 0)
-	if err := in.stop(); err != nil {
+	done.Wait(t, 1, 0)
+	if err := in.Stop(); err != nil {
 		t.Error(err)
 	}
 	sub.Close()
@@ -226,8 +226,8 @@ func TestBrokerComesLater(t *testing.T) {
 	m.Start()
 	n.expect(t, "up resumed=false")
 	pub(t, m, "alder/slow", "4", 1)
-	done.wait(t, 1, 0)
-	if err := in.stop(); err != nil {
+	done.Wait(t, 1, 0)
+	if err := in.Stop(); err != nil {
 		t.Error(err)
 	}
 	sub.Close()
@@ -245,16 +245,16 @@ func TestRetainedThroughMosquitto(t *testing.T) {
 		in := start(t, s, mappings(), ingest.Options{Observe: done})
 		sub := subscribe(t, m.URL(), in, n)
 		n.expect(t, fmt.Sprintf("up resumed=%t", i > 0))
-		done.wait(t, want.stored, want.dup)
-		if err := in.stop(); err != nil {
+		done.Wait(t, want.stored, want.dup)
+		if err := in.Stop(); err != nil {
 			t.Error(err)
 		}
 		sub.Close()
 	}
-	if got := s.values(t, "alder-slow"); len(got) != 0 {
+	if got := s.Values(t, "alder-slow"); len(got) != 0 {
 		t.Errorf("stored as fresh: %v", got)
 	}
-	if got := s.values(t, "core-a"); len(got) != 1 {
+	if got := s.Values(t, "core-a"); len(got) != 1 {
 		t.Errorf("on disk: %v", got)
 	}
 }
@@ -283,16 +283,16 @@ func TestPublisher(t *testing.T) {
 	if err := p.PublishWait(ctx, "alder/slow", []byte("100"), 1); err != nil {
 		t.Error(err)
 	}
-	done.wait(t, 101, 0)
+	done.Wait(t, 101, 0)
 	p.Close()
 	if err := p.PublishWait(ctx, "alder/slow", []byte("1"), 1); err == nil {
 		t.Error("published after Close")
 	}
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		t.Error(err)
 	}
 	sub.Close()
-	if got := s.values(t, "alder-slow"); len(got) != 101 || !slices.IsSorted(got) {
+	if got := s.Values(t, "alder-slow"); len(got) != 101 || !slices.IsSorted(got) {
 		t.Errorf("%d on disk, in order %t", len(got), slices.IsSorted(got))
 	}
 }
