@@ -194,10 +194,8 @@ func TestNoDataIsNotMeasured(t *testing.T) {
 			t.Errorf("%s without data: %q", name, v)
 		}
 	}
-	if v := d.batch.Verdict(d.batch.Now); v != Held { // the turn clock holds nothing, but it is not met
-		if v != NotMeasured {
-			t.Errorf("batch without data: %q", v)
-		}
+	if v := d.batch.Verdict(d.batch.Now); v != NotMeasured {
+		t.Errorf("batch without data: %q", v)
 	}
 }
 
