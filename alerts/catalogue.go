@@ -215,7 +215,7 @@ func blindness() []Entry {
 			ID: "B10", Title: "Readings cannot be stored", Measure: "disk fault",
 			Triggers:    []Trigger{{Limit: 1, Level: Ring}},
 			Clear:       Clear{Limit: 0, For: 5 * time.Minute},
-			Says:        "the disk refuses writes; what comes in now is lost at a restart",
+			Says:        "the disk refuses writes; readings wait without an acknowledgement, and a sensor that does not send again loses its own",
 			Action:      "Free some space or change the disk. Write down temperatures by hand until this is over.",
 			Repeat:      30 * time.Minute,
 			ReAlarm:     time.Hour,
