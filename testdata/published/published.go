@@ -6,7 +6,7 @@
 // compares what was found with the package's part of README.md, or writes that
 // part when the tests run with -update:
 //
-//	go test -p 1 ./process/cure ./process/heat ./process/lethality ./process/rules -update
+//	go test -p 1 ./process/cure ./process/growth ./process/heat ./process/hold ./process/lethality ./process/rules -update
 package published
 
 import (
