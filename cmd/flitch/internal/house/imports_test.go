@@ -36,7 +36,7 @@ func below(prefixes ...string) func(string) bool {
 }
 
 // pure are the rooms that only compute.
-var pure = []string{"process", "process/cure", "process/lethality", "process/growth", "process/heat", "process/rules", "process/plans",
+var pure = []string{"process", "process/cure", "process/lethality", "process/growth", "process/heat", "process/hold", "process/rules", "process/plans",
 	"alerts", "ingest/decode", "ingest/signal"}
 
 var importRules = []importRule{
@@ -47,7 +47,7 @@ var importRules = []importRule{
 	{why: "process and alerts are strangers: the engine turns findings into signals",
 		from: product("alerts"), breaks: below("flitch/process")},
 	{why: "a number package is only numbers: a stranger can check it alone",
-		from:   product("process/cure", "process/lethality", "process/growth", "process/heat", "process/rules", "ingest/signal"),
+		from:   product("process/cure", "process/lethality", "process/growth", "process/heat", "process/hold", "process/rules", "ingest/signal"),
 		breaks: below("flitch")},
 	{why: "loops declare the few methods they need; only the composition root knows the database",
 		from: outside("cmd", "store"), breaks: is("flitch/store")},
