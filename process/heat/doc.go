@@ -1,9 +1,14 @@
-// Package heat forecasts a chill and measures slopes of temperature.
+// Package heat forecasts a cook and a chill, tells what happens in a cook, and
+// measures slopes of temperature.
 //
 //	cooling.go  Newton cooling: when the core will pass a limit, how sure, and
 //	            how cold the air must be to make it in time
 //	fit.go      the cooling fitted to readings, and whether it is steady yet
 //	slope.go    slope of noisy readings that a few wrong ones cannot move
+//	cookwatch*  bad sample, probe out, stuck probe, lid, fire and stall told apart
+//	stall*      the stall: a core slow for the heat offered to it
+//	ensemble*   when a core will be there, from a thousand pieces it might be
+//	coolforecast.go  the chill by whichever of both can say, and how bad it looks
 //
 // A forecast is for warning while ice still helps. The verdict on a chill is the
 // rule's, from what was measured.

@@ -2,6 +2,7 @@ package heat
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/stat"
@@ -41,6 +42,19 @@ func TestLeastSquaresAgainstGonum(t *testing.T) {
 		got, ok := LeastSquares(samples)
 		if !ok || math.Abs(got.PerHour-60*want) > 1e-8*(1+math.Abs(60*want)) {
 			rt.Fatalf("slope %v %v, gonum %v", got, ok, 60*want)
+		}
+	})
+}
+
+// The median against sorting, with many values alike.
+func TestMedian(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		values := rapid.SliceOfN(rapid.Map(rapid.IntRange(-9, 9), func(i int) float64 { return float64(i) / 4 }), 1, 80).Draw(rt, "values")
+		sorted := slices.Sorted(slices.Values(values))
+		n := len(sorted)
+		want := (sorted[n/2] + sorted[(n-1)/2]) / 2
+		if got := median(values); got != want {
+			rt.Fatalf("median %v, want %v", got, want)
 		}
 	})
 }

@@ -7,13 +7,9 @@ import (
 	"flitch/testdata/published"
 )
 
-// actAt is the probability of being late from which a person is told to act, and
-// leadMin the warning every failing leg of the scenarios must give before its
-// limit. Both were stated with the scenarios, before this code was written.
-const (
-	actAt   = 0.5
-	leadMin = 52.0
-)
+// leadMin is the warning every failing leg of the scenarios must give before its
+// limit. It was stated with the scenarios, before this code was written.
+const leadMin = 52.0
 
 // chill is one scenario: readings each minute.
 type chill struct{ core, air []Sample }

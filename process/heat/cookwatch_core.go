@@ -1,0 +1,104 @@
+package heat
+
+import "math"
+
+// A probe that is pulled jumps by more than pulledC and pulledPerMin, and is in
+// again when it reads within backC of what the core must be by now for backMin.
+const (
+	pulledC      = 4.0 // K
+	pulledPerMin = 2.5 // K/min
+	backC        = 3.0 // K
+	backMin      = 5.0
+	stuckMin     = 20.0
+	minDriveC    = 10.0 // K between chamber and core, under which nothing is to be told from a rise
+)
+
+// A Run is a row of identical readings of the core.
+type Run struct {
+	C     float64
+	Since float64 // minute of the first of them
+	Live  bool    // the readings before it changed as those of a working probe do
+	On    bool
+}
+
+// probe tells whether the probe is in the meat, and keeps its reading if so.
+func (w *CookWatch) probe(m Minute) bool {
+	if w.Out.Open {
+		w.returning(m)
+		return false
+	}
+	if w.Cores.N > 0 && w.pulled(m, w.Cores.last()) {
+		w.open(&w.Out, CookEvent{Kind: ProbeOut, From: m.Min, Detected: m.Min, BeforeC: w.Cores.last().C})
+		w.Back, w.Run = Since{}, Run{}
+		return false
+	}
+	return true
+}
+
+// pulled reports a jump from the last good reading toward chamber or room.
+func (w *CookWatch) pulled(m Minute, last Sample) bool {
+	jump := m.CoreC - last.C
+	if math.Abs(jump) <= pulledC || math.Abs(jump) <= pulledPerMin*(m.Min-last.Min) {
+		return false
+	}
+	toward := func(c float64) bool { return math.Abs(c-m.CoreC) < math.Abs(c-last.C) }
+	return toward(w.room()) || w.Chambers.N > 0 && toward(w.Chambers.last().C)
+}
+
+func (w *CookWatch) room() float64 {
+	if w.RoomC == 0 {
+		return DefaultRoomC
+	}
+	return w.RoomC
+}
+
+// returning closes the event when the core reads as forecast for backMin: the last
+// good reading and the rise before it, carried on.
+func (w *CookWatch) returning(m Minute) {
+	last, expected := w.Cores.last(), w.Cores.last().C
+	if s, ok := w.Cores.slope(); ok {
+		expected += s.PerHour / 60 * (m.Min - last.Min)
+	}
+	if w.Back.holds(m.Min, math.Abs(m.CoreC-expected) <= backC) >= backMin {
+		w.clear(&w.Out, w.Back.From, m.Min)
+		w.Back = Since{}
+		w.Cores.push(Sample{m.Min, m.CoreC})
+	}
+}
+
+// moving tells whether the core still moves. Tested before the stall: a stuck probe
+// looks like a perfect one. A reading may stand still honestly when the probe
+// resolves little, so the readings before must have been livelier.
+func (w *CookWatch) moving(m Minute) bool {
+	w.Cores.push(Sample{m.Min, m.CoreC})
+	if !w.Run.On || m.CoreC != w.Run.C {
+		w.Run = Run{C: m.CoreC, Since: m.Min, Live: w.Cores.live(), On: true}
+		if w.Flat.Open {
+			w.clear(&w.Flat, m.Min, m.Min)
+			w.Cores = Recent31{} // twenty of them were no measurements
+			w.Cores.push(Sample{m.Min, m.CoreC})
+		}
+		return true
+	}
+	drive := w.Chambers.N > 0 && w.Chambers.last().C-m.CoreC > minDriveC
+	if !w.Flat.Open && w.Run.Live && drive && m.Min-w.Run.Since >= stuckMin {
+		w.open(&w.Flat, CookEvent{Kind: Stuck, From: w.Run.Since, Detected: m.Min, BeforeC: m.CoreC})
+	}
+	return !w.Flat.Open
+}
+
+// live reports whether the readings have both risen and fallen, or changed more
+// often than not: noise, or a rise the probe resolves. The steps of a coarse probe
+// on a slow rise are neither.
+func (r *Recent31) live() bool {
+	ups, downs := 0, 0
+	for i := 1; i < r.N; i++ {
+		switch step := r.At[i].C - r.At[i-1].C; {
+		case step > 0:
+			ups++
+		case step < 0:
+			downs++
+		}
+	}
+	return ups > 0 && downs > 0 || 2*(ups+downs) > r.N && r.N > 1
+}

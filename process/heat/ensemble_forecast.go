@@ -1,0 +1,212 @@
+package heat
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	todayMin    = 24 * 60.0 // minutes after which a piece is not there today
+	steadyC     = 0.05      // K in steadyMin that are no longer a rise
+	steadyMin   = 30.0
+	coarseMin   = 5.0 // longest step ahead
+	pointC      = 4.0 // K under the target, from where a straight line says best when
+	noWeight    = 1e-6
+	tooSoonMin  = 2 * markMin // before this nothing was compared twice
+	intervalLow = 0.10
+	intervalTop = 0.90
+)
+
+// An ETA is a time from now, or never: not today.
+type ETA struct {
+	Min   float64
+	Never bool
+}
+
+// An Outlook is when a core will be at a target.
+type Outlook struct {
+	Point       ETA     // the best single figure
+	Early, Late ETA     // 80 % interval
+	NotToday    float64 // share that never gets there, or not in 24 hours, 0 to 1
+	Straight    bool    // Point is by a straight line through the last half hour
+	ChamberC    float64 // the chamber this is for, °C
+}
+
+// A score is what one piece says.
+type score struct{ minutes, weight float64 }
+
+// Outlook forecasts when the core will be at a target, °C, with the chamber as its
+// last half hour's median. stalled says that it stalls now: a straight line is no
+// forecast then. ok is false before the first half hour of the core.
+//
+// A piece says the time between the present temperature and the target, whenever it
+// is or was at the first of them.
+func (e *Ensemble) Outlook(targetC float64, stalled bool) (o Outlook, ok bool) {
+	e.follow()
+	chamber, ok := e.held()
+	if !ok {
+		return Outlook{}, false
+	}
+	return e.OutlookIn(targetC, chamber, stalled)
+}
+
+// OutlookIn is Outlook for a chamber of a temperature from now on, °C: what if it
+// were set ten degrees hotter?
+func (e *Ensemble) OutlookIn(targetC, chamberC float64, stalled bool) (o Outlook, ok bool) {
+	e.follow()
+	if !e.begun || e.lastMin-e.startMin < tooSoonMin || !finite(targetC) || !finite(chamberC) {
+		return Outlook{}, false
+	}
+	present := e.present()
+	o = Outlook{ChamberC: chamberC}
+	if e.law.level(present) >= e.law.level(targetC) {
+		return o, true
+	}
+	e.score(present, targetC, chamberC)
+	o.Point, o.Early, o.Late = e.quantile(0.5), e.quantile(intervalLow), e.quantile(intervalTop)
+	o.NotToday = e.later(math.MaxFloat64)
+	if line, ok := e.line(targetC); ok && !stalled {
+		o.Point, o.Straight = ETA{Min: line}, true
+	}
+	return o, true
+}
+
+// PLate is the probability, 0 to 1, that the core is at the target, °C, later than
+// in so many minutes, with the chamber as it is. ok as for Outlook.
+func (e *Ensemble) PLate(targetC, minutes float64) (p float64, ok bool) {
+	o, ok := e.Outlook(targetC, true)
+	e.last = o
+	if !ok || o.Late == (ETA{}) { // it is there
+		return 0, ok
+	}
+	return e.later(minutes), true
+}
+
+// leg is the probability that the way between two temperatures, °C, takes longer
+// than so many minutes, with the chamber as it is.
+func (e *Ensemble) leg(fromC, toC, minutes float64) (p float64, ok bool) {
+	e.follow()
+	chamber, ok := e.held()
+	if !ok || !e.begun || e.lastMin-e.startMin < tooSoonMin || !finite(fromC) || !finite(toC) {
+		return 0, false
+	}
+	e.score(fromC, toC, chamber)
+	return e.later(minutes), true
+}
+
+// later is the weight of the pieces that take longer, of the last forecast.
+func (e *Ensemble) later(minutes float64) float64 {
+	sum, all := 0.0, 0.0
+	for _, s := range e.scores {
+		all += s.weight
+		if s.minutes > minutes {
+			sum += s.weight
+		}
+	}
+	if all == 0 {
+		return 0
+	}
+	return sum / all
+}
+
+// held is the chamber's median over the last heldMin.
+func (e *Ensemble) held() (float64, bool) {
+	if e.chambers.N == 0 {
+		return 0, false
+	}
+	var values [71]float64
+	n := 0
+	for _, s := range e.chambers.since(min(e.chambers.last().Min, e.lastMin-heldMin)) {
+		values[n] = s.C
+		n++
+	}
+	return median(values[:n]), true
+}
+
+// score asks each piece that has weight, and sorts what they say.
+func (e *Ensemble) score(fromC, targetC, chamberC float64) {
+	e.scores = e.scores[:0]
+	in := e.law.in(chamberC)
+	now := e.lastMin - e.startMin
+	for i, w := range e.weight {
+		if w < noWeight {
+			continue
+		}
+		ahead := e.pieces[i]
+		e.scores = append(e.scores, score{ahead.takes(&e.law, &in, now, e.law.level(fromC), e.law.level(targetC)), w})
+	}
+	slices.SortFunc(e.scores, func(a, b score) int {
+		switch {
+		case a.minutes < b.minutes:
+			return -1
+		case a.minutes > b.minutes:
+			return 1
+		}
+		return 0
+	})
+}
+
+// takes is how long the piece takes between two levels, minutes, infinite for not
+// today. It is moved on for that.
+func (p *piece) takes(l *law, in *surrounding, now, from, to float64) float64 {
+	step := min(coarseMin, p.longest())
+	checkAt, checkLevel := now, l.level(p.core())
+	for at := now; p.levelMax < to; at += step {
+		if at-now > todayMin {
+			return math.Inf(1)
+		}
+		if at-checkAt >= steadyMin {
+			if level := l.level(p.core()); math.Abs(level-checkLevel) < steadyC && p.still() {
+				return math.Inf(1)
+			}
+			checkAt, checkLevel = at, l.level(p.core())
+		}
+		p.advance(l, in, at, step)
+	}
+	start, _ := p.firstAt(from)
+	end, _ := p.firstAt(to)
+	if end-start > todayMin {
+		return math.Inf(1)
+	}
+	return max(0, end-start)
+}
+
+// still reports that nothing will move a core that stands: the outside is as warm,
+// and it dries no more.
+func (p *piece) still() bool {
+	dry := p.dryLoss == 0 || p.wet < 1.05*p.wetLast
+	return dry && math.Abs(p.tempC[cells-1]-p.core()) < 1
+}
+
+// quantile is the weighted quantile of the sorted scores.
+func (e *Ensemble) quantile(q float64) ETA {
+	all, sum := 0.0, 0.0
+	for _, s := range e.scores {
+		all += s.weight
+	}
+	for _, s := range e.scores {
+		sum += s.weight
+		if sum >= q*all {
+			return ETA{finiteOr0(s.minutes), math.IsInf(s.minutes, 1)}
+		}
+	}
+	return ETA{Never: true}
+}
+
+func finiteOr0(v float64) float64 {
+	if math.IsInf(v, 0) {
+		return 0
+	}
+	return v
+}
+
+// line is the time to the target on a straight line through the last half hour of
+// the core, minutes. ok is false when more than pointC remain or it does not go there.
+func (e *Ensemble) line(targetC float64) (minutes float64, ok bool) {
+	slope, ok := e.cores.slope()
+	left := targetC - e.present()
+	if !ok || math.Abs(left) >= pointC || left*slope.PerHour <= 0 || e.cores.N < len(e.cores.At) {
+		return 0, false
+	}
+	return left / slope.PerHour * 60, true
+}
