@@ -5,7 +5,7 @@
 // neighbouring readings v1 and v2 (°C), dt apart. The accumulators Sum, Dwell and
 // Exposure add segments up without allocating.
 //
-//	credit:  target.go (rate), segment.go (exact integral), sum.go, dwell.go
+//	credit:  target.go (rate), organisms.go, segment.go (exact integral), sum.go, dwell.go
 //	danger:  zone.go
 //	both:    crossing.go (time above, time within, moment of crossing)
 //

@@ -2,6 +2,7 @@ package lethality
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/integrate/quad"
@@ -19,14 +20,14 @@ func near(t *testing.T, what string, got, want, tol float64) {
 // (gonum.org/v1/gonum/integrate/quad), piece by piece between floor and cap.
 func TestSegmentAgainstQuadrature(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		target := Salmonella()
+		target := rapid.SampledFrom(Targets()).Draw(rt, "target")
 		v1 := rapid.Float64Range(20, 95).Draw(rt, "v1")
 		v2 := rapid.Float64Range(20, 95).Draw(rt, "v2")
 		dt := rapid.Float64Range(0.01, 60).Draw(rt, "dt")
 		at := func(m float64) float64 { return v1 + (v2-v1)*m/dt }
 		rate := func(m float64) float64 { return target.rate(min(at(m), target.CapC)) }
 		want := 0.0
-		for _, p := range pieces(v1, v2, dt, target.FloorC, target.CapC) {
+		for _, p := range pieces(v1, v2, dt, target.FloorC, target.RefC, target.CapC) {
 			if at((p[0]+p[1])/2) >= target.FloorC {
 				want += quad.Fixed(rate, p[0], p[1], 40, quad.Legendre{}, 0)
 			}
@@ -41,7 +42,7 @@ func TestSegmentAgainstQuadrature(t *testing.T) {
 func pieces(v1, v2, dt float64, levels ...float64) [][2]float64 {
 	cuts := []float64{0}
 	if v2 < v1 {
-		levels[0], levels[1] = levels[1], levels[0]
+		slices.Reverse(levels)
 	}
 	for _, level := range levels {
 		if off, ok := Crossing(v1, v2, dt, level); ok {
@@ -64,7 +65,7 @@ func TestSumsDoNotDependOnCutting(t *testing.T) {
 		dt := rapid.Float64Range(0.1, 30).Draw(rt, "dt")
 		cut := rapid.Float64Range(0.01, 0.99).Draw(rt, "cut")
 		vm, dm := v1+(v2-v1)*cut, dt*cut
-		target := Salmonella()
+		target := rapid.SampledFrom(Targets()).Draw(rt, "target")
 		for name, f := range map[string]func(a, b, d float64) float64{
 			"Segment":    target.Segment,
 			"TimeAbove":  func(a, b, d float64) float64 { return TimeAbove(a, b, d, 54.4) },
@@ -80,7 +81,7 @@ func TestSumsDoNotDependOnCutting(t *testing.T) {
 
 func TestSegmentLiesBetweenItsBounds(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		target := Salmonella()
+		target := rapid.SampledFrom(Targets()).Draw(rt, "target")
 		v1 := rapid.Float64Range(0, 110).Draw(rt, "v1")
 		v2 := rapid.Float64Range(0, 110).Draw(rt, "v2")
 		got, low := target.Segment(v1, v2, 7), target.Lower(v1, v2, 7)

@@ -14,6 +14,8 @@ func TestPublished(t *testing.T) {
 	r.Check("trapezoid on the rate, for comparison only", "lethality_integration.csv", published.Rel(1e-6), checkTrapezoid)
 	r.Check("time in the danger zone", "danger_zone.csv", published.Abs(1e-6), checkZone)
 	r.Check("default target asks for at least the 6.5-log column", "fsis_lethality_meat.csv", published.Rel(0.20), checkStrict)
+	r.Check("best fit to the 6.5-log column", "appendix_a_fit.csv", published.Rel(1e-6), checkFit)
+	r.Check("Trichinella regression, to explain the rule", "trichinae.csv", published.Rel(1e-6), checkTrichinae)
 	r.Close()
 }
 
@@ -81,5 +83,28 @@ func checkStrict(c *published.Check) {
 			c.T.Errorf("%s: the target asks for %.4f min, the table for %.4f", row.Where(), asked, rowMin)
 		}
 		c.Near(row, "minutes_6_5log", asked)
+	}
+}
+
+// checkFit holds the best fit against the table it was made from, row by row.
+func checkFit(c *published.Check) {
+	fit := SalmonellaFit()
+	for _, row := range c.Rows {
+		tempC := (row.Num(c.T, "T_F") - 32) / 1.8
+		asked := 6.5 * fit.DRefMin / fit.Rate(tempC)
+		c.Near(row, "T_C", tempC)
+		c.Near(row, "fit_6.5log_min", asked)
+		c.Near(row, "table_over_fit", row.Num(c.T, "table_6.5log_min")/asked)
+		c.Near(row, "implied_D60_min_6.5", row.Num(c.T, "table_6.5log_min")*fit.Rate(tempC)/6.5)
+		c.Near(row, "implied_D60_min_7", row.Num(c.T, "table_7log_min")*fit.Rate(tempC)/7)
+	}
+}
+
+func checkTrichinae(c *published.Check) {
+	for _, row := range c.Rows {
+		asked := TrichinaMin((row.Num(c.T, "T_F") - 32) / 1.8)
+		c.Near(row, "regression_min", asked)
+		c.Near(row, "ratio", row.Num(c.T, "cfr_table_min")/asked)
+		c.Holds(row, row.Num(c.T, "cfr_table_min") > 3*asked, "the rule asks for less than three times the regression")
 	}
 }

@@ -3,11 +3,13 @@ package lethality
 import "math"
 
 // A Target says which organism is to be killed and how fast heat does it: the
-// Bigelow law D(T) = DRefMin * 10^((RefC-T)/ZC), a textbook formula.
+// Bigelow law D(T) = DRefMin * 10^((RefC-T)/z), a textbook formula. Below RefC the
+// smaller z is the stricter, above it the larger, so z may change there.
 type Target struct {
 	Name    string
 	RefC    float64 // reference temperature, °C
 	ZC      float64 // kelvin for a tenfold change of rate, > 0
+	ZAboveC float64 // the same above RefC when it differs; 0 is ZC
 	DRefMin float64 // minutes for one decimal reduction at RefC, > 0
 	FloorC  float64 // below it no credit, °C
 	CapC    float64 // above it the credit of the cap, °C; at least FloorC
@@ -43,7 +45,15 @@ func (t Target) Rate(tempC float64) float64 {
 
 // rate is the law without floor and cap.
 func (t Target) rate(tempC float64) float64 {
-	return math.Exp((tempC - t.RefC) * math.Ln10 / t.ZC)
+	return math.Exp((tempC - t.RefC) * math.Ln10 / t.slope(tempC))
+}
+
+// slope is the z that holds at tempC.
+func (t Target) slope(tempC float64) float64 {
+	if tempC > t.RefC && t.ZAboveC > 0 {
+		return t.ZAboveC
+	}
+	return t.ZC
 }
 
 // LogReduction returns the decimal reductions that fMin minutes at RefC give.

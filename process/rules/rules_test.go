@@ -3,71 +3,14 @@ package rules
 import (
 	"math"
 	"slices"
-	"strings"
 	"testing"
-
-	"flitch/testdata/published"
 )
-
-// The meat table against its published copy, which gives minutes to four digits,
-// and the chill options against theirs.
-func TestPublished(t *testing.T) {
-	r := published.Open(t, "process/rules")
-	r.Check("cooking, meat table", "fsis_lethality_meat.csv", published.Abs(5.1e-5), checkMeat)
-	r.Check("chill options", "fsis_stabilization.csv", published.Abs(1e-9), checkChill)
-	r.Close()
-}
-
-func checkMeat(c *published.Check) {
-	for _, name := range LethalityNames() {
-		rows, ok := Lethality(name)
-		if !ok || len(rows) != len(c.Rows) {
-			c.T.Fatalf("%s: %d rows, want %d", name, len(rows), len(c.Rows))
-		}
-		column := "minutes_" + strings.ReplaceAll(strings.TrimPrefix(name, "fsis-meat-"), ".", "_") + "log"
-		for i, row := range c.Rows {
-			c.Near(row, "temp_f", rows[i].TempC*1.8+32)
-			c.Near(row, column, rows[i].Minutes)
-			if rows[i].Source != row.Text(c.T, "source") || rows[i].Provenance != row.Text(c.T, "provenance") {
-				c.T.Errorf("%s: source or provenance differ", row.Where())
-			}
-		}
-	}
-}
-
-func checkChill(c *published.Check) {
-	if len(ChillNames()) != len(c.Rows) {
-		c.T.Errorf("%d options, the table has %d", len(ChillNames()), len(c.Rows))
-	}
-	for _, row := range c.Rows {
-		o, ok := ChillOption(row.Text(c.T, "id"))
-		if !ok {
-			c.T.Errorf("%s: no such option", row.Where())
-			continue
-		}
-		c.Near(row, "total_max_h", o.TotalMaxHours)
-		c.Near(row, "min_ingoing_nitrite_ppm", o.MinNitritePPM)
-		for i, stage := range []string{"stage1", "stage2"} {
-			if row.Text(c.T, stage+"_to_f") != "" {
-				checkLeg(c, row, stage, o.Legs[i])
-			}
-		}
-	}
-}
-
-func checkLeg(c *published.Check, row published.Row, stage string, leg Leg) {
-	c.Near(row, stage+"_to_f", leg.ToC*1.8+32)
-	c.Near(row, stage+"_max_h", leg.MaxHours)
-	if !leg.FromStart {
-		c.Near(row, stage+"_from_f", leg.FromC*1.8+32)
-	}
-}
 
 // Hotter never takes longer, more reductions never less, and each table ends in
 // instant rows from 158 °F, 70 °C.
 func TestMeatTablesAreInOrder(t *testing.T) {
 	var weaker []Row
-	for _, name := range LethalityNames() {
+	for _, name := range meatTables() {
 		rows, _ := Lethality(name)
 		for i, r := range rows {
 			if i > 0 && (r.TempC <= rows[i-1].TempC || r.Minutes > rows[i-1].Minutes) {
@@ -135,7 +78,7 @@ func TestUnknownNames(t *testing.T) {
 	if o, ok := ChillOption("B9"); ok {
 		t.Errorf("unknown option: %+v", o)
 	}
-	for _, name := range []string{"fsis-meat-6.5", "B1", "B3-2021", "FC"} {
+	for _, name := range []string{"fsis-meat-6.5", "fsis-turkey-7:4", "foodcode-roast", "trichina-cook", "B1", "B3-2021", "FC"} {
 		if !slices.Contains(Names(), name) {
 			t.Errorf("%s is not listed", name)
 		}
@@ -148,7 +91,7 @@ func TestBrokenTablesAreErrors(t *testing.T) {
 			t.Errorf("legs %q read as %v", bad, legs)
 		}
 	}
-	for _, bad := range []string{"", "12", "12 h", "x min"} {
+	for _, bad := range []string{"", "12", "12 h", "x min", "Instant", "reach"} {
 		if v, err := printedMinutes(bad); err == nil {
 			t.Errorf("time %q read as %v", bad, v)
 		}
