@@ -9,6 +9,11 @@
 //	rest.go         salted, then rubbed off and left to even out
 //	nitrite.go      loss of nitrite with time
 //	dose.go salt.go ingoing ppm and the grams to weigh
+//	portion.go mixture.go       a recipe for a slab, a tub or a pickle
+//	dosecheck.go spoon.go verdict.go   what was weighed against asked, cap and slips
+//	thumb.go        rules of thumb beside the model, and where they part
+//	drying.go wateractivity.go  loss of weight forecast, water activity estimated
+//	box.go decaying.go          six faces; nitrite that moves and is lost
 //
 // The model is one-dimensional diffusion of salt in the water of the meat (Crank,
 // The Mathematics of Diffusion, 2nd ed. 1975; formulas from memory, each confirmed

@@ -24,6 +24,7 @@ type Limit struct {
 	Rule      string
 	CapPPM    float64 // the most; 0 when the rule has none
 	LeastPPM  float64 // the least; 0 when the rule has none
+	Exact     bool    // CapPPM is the dose itself, as for pumped bacon in the USA
 	NoNitrate bool    // the rule allows no nitrate at all, as for bacon in the USA
 	Source    string
 }
@@ -88,8 +89,10 @@ func CheckSlip(asked, weighed float64) Check {
 	return c
 }
 
-// CheckCap compares ingoing ppm with the most that the rule allows. Without a rule,
-// or with one that has no cap, it is not measured: nobody has said yes.
+// CheckCap compares ingoing ppm with the most that the rule allows, or with the
+// exact dose it gives, within WeighedTolerance: no scale weighs a dose exactly.
+// Without a rule, or with one that has no cap, it is not measured: nobody has said
+// yes.
 func (l Limit) CheckCap(ppm float64) Check {
 	c := Check{Name: "most nitrite", Value: ppm, Limit: l.CapPPM, Unit: "ppm", Rule: l.Rule, Source: l.Source}
 	switch {
@@ -97,8 +100,10 @@ func (l Limit) CheckCap(ppm float64) Check {
 		c.Answer, c.Value, c.Hint = NotMeasured, 0, "the dose is not known"
 	case !(l.CapPPM > 0):
 		c.Answer, c.Hint = NotMeasured, "no rule with a cap was chosen"
-	case ppm <= l.CapPPM*(1+1e-9):
+	case l.Exact && math.Abs(ppm-l.CapPPM) <= WeighedTolerance*l.CapPPM*(1+1e-9), !l.Exact && ppm <= l.CapPPM*(1+1e-9):
 		c.Answer = Met
+	case ppm < l.CapPPM:
+		c.Answer, c.Hint = NotMet, "the rule gives the dose exactly, and this is under it"
 	default:
 		c.Answer, c.Hint = NotMet, "over the cap: do not use it; caught at once, wash off, weigh again and start again; later, a person who knows must judge"
 	}

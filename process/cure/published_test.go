@@ -25,6 +25,16 @@ func TestPublished(t *testing.T) {
 	r.Check("loss of nitrite", "cure_nitrite_decay.csv", published.Rel(1e-6), checkDecay)
 	r.Check("doses", "cure_dosing.csv", published.Rel(1e-6), checkDosing)
 	r.Check("doses, worked by others", "nitrite_worked_examples.csv", published.Rel(1e-4), checkWorked)
+	r.Check("rules of thumb beside the model, centre", "cure_rules_of_thumb.csv", published.Abs(6e-4), checkThumbs)
+	r.Check("rules of thumb beside the model, days", "cure_rules_of_thumb.csv", published.Rel(6e-4), checkThumbDays)
+	r.Check("common practice, as sanity bands", "cure_common_practice.csv", published.Tolerance{}, checkPractice)
+	r.Check("drying", "cure_drying.csv", published.Rel(1e-6), checkDrying)
+	r.Check("drying fitted to a weighing", "cure_drying_fit.csv", published.Rel(1e-6), checkDryingFit)
+	r.Check("water activity of brine", "cure_water_activity.csv", published.Rel(1e-6), checkBrineActivity)
+	r.Check("water activity of brine, printed values", "water_activity_printed.csv", published.Abs(3e-3), checkPrintedActivity)
+	r.Check("water activity of product", "cure_product_aw.csv", published.Rel(1e-6), checkProductActivity)
+	r.Check("box, constant surface", "cure_edge_product.csv", published.Abs(1e-6), checkBox)
+	r.Check("nitrite moving and lost in the meat only", "cure_nitrite_reaction_diffusion.csv", published.Abs(1e-4), checkDecaying)
 	r.Close()
 }
 
