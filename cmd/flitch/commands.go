@@ -20,6 +20,8 @@ type commands struct {
 	Ring        ringCommand        `cmd:"" help:"Send a test message the whole way to a phone."`
 	Record      recordCommand      `cmd:"" help:"Write the record of a batch."`
 	Assess      assessCommand      `cmd:"" help:"Run a logger's file through the same evaluation."`
+	Dose        doseCommand        `cmd:"" help:"Say how much curing salt to weigh for each slab, and check what was weighed."`
+	Reckon      reckonCommand      `cmd:"" help:"Ask one of the models one question."`
 	Version     versionCommand     `cmd:"" help:"Print the version."`
 }
 

@@ -1,0 +1,192 @@
+package main
+
+import (
+	"fmt"
+	"strconv"
+
+	"flitch/process/cure"
+)
+
+// A doseReport is what to weigh, and what the checks came to.
+type doseReport struct {
+	Method   string       `json:"method"`
+	Basis    string       `json:"basis"`
+	Mix      doseMix      `json:"curing_salt"`
+	Rule     string       `json:"rule"`
+	CapPPM   *float64     `json:"cap_ppm"`
+	Source   string       `json:"source"`
+	Lots     []lotReport  `json:"lots"`
+	Pump     []pumpReport `json:"pump,omitempty"`
+	Marks    []string     `json:"marks"`
+	Cautions []string     `json:"cautions"`
+}
+
+// doseMix is the curing salt in per cent.
+type doseMix struct {
+	Nitrite  float64 `json:"nitrite_pct"`
+	Nitrate  float64 `json:"nitrate_pct"`
+	Salt     float64 `json:"salt_pct"`
+	Sugar    float64 `json:"sugar_pct"`
+	SaltRest bool    `json:"salt_is_the_rest"`
+}
+
+// A lotReport is one slab, or one tub or pickle for all of them. Asked is nil when
+// no ppm were asked, Weighed when nothing was weighed.
+type lotReport struct {
+	Name    string        `json:"name"`
+	GreenG  float64       `json:"green_g"`
+	Asked   *cure.Portion `json:"asked"`
+	Weighed *cure.Portion `json:"weighed"`
+	Checks  []cure.Check  `json:"checks"`
+	Least   []cure.Check  `json:"least"` // minimum doses, each for its own use
+}
+
+// A pumpReport is the pickle that goes into a slab.
+type pumpReport struct {
+	Name    string  `json:"name"`
+	PickleG float64 `json:"pickle_g"`
+}
+
+// report works the order out.
+func (o doseOrder) report() (doseReport, error) {
+	recipe, err := o.recipe()
+	if err != nil {
+		return doseReport{}, err
+	}
+	limit, err := o.limit()
+	if err != nil {
+		return doseReport{}, err
+	}
+	if err := o.refuse(limit); err != nil {
+		return doseReport{}, err
+	}
+	r := doseReport{
+		Method: o.method, Basis: o.basis(), Rule: limit.Rule, Source: limit.Source, Cautions: doseCautions(),
+		Mix: doseMix{100 * recipe.Mix.Nitrite, 100 * recipe.Mix.Nitrate, 100 * recipe.Mix.Salt, 100 * recipe.Mix.Sugar, !o.saltKnown},
+		Marks: []string{"from memory: the water of the meat (belly 50 %, loin 74 %, ham 65 %) behind the water-phase salt",
+			"common practice, no source: bag and rub are taken as used up whole"},
+	}
+	if limit.CapPPM > 0 {
+		r.CapPPM = &limit.CapPPM
+	}
+	if o.method == "pumped" {
+		for _, p := range o.pieces {
+			r.Pump = append(r.Pump, pumpReport{p.name, o.pump * p.greenG})
+		}
+	}
+	for _, lot := range o.lots {
+		done, err := o.lot(recipe, limit, lot)
+		if err != nil {
+			return r, misuse("flitch dose --help", "slab %s: %v", lot.name, err)
+		}
+		r.Lots = append(r.Lots, done)
+	}
+	return r, nil
+}
+
+// lot doses one lot and asks the checks, of what was weighed if it was.
+func (o doseOrder) lot(recipe cure.Recipe, limit cure.Limit, lot doseLot) (lotReport, error) {
+	out := lotReport{Name: lot.name, GreenG: lot.greenG}
+	var ppm, askedG float64
+	var goesIn cure.Portion // what was weighed, or else what is asked
+	if o.ppm > 0 {
+		p, err := recipe.Asked(lot.greenG, o.skinOn)
+		if err != nil {
+			return out, err
+		}
+		out.Asked, ppm, askedG, goesIn = &p, p.PPM, p.CureG, p
+		out.Checks = append(out.Checks, cure.CheckScale(askedG))
+		if o.saltPart > 0 && p.SaltG < 0 {
+			out.Checks = append(out.Checks, tooSalty(p, o.saltPart, lot.greenG))
+		}
+	}
+	if lot.weighedG > 0 {
+		p, err := recipe.Weighed(lot.greenG, lot.weighedG, o.skinOn)
+		if err != nil {
+			return out, err
+		}
+		out.Weighed, ppm, goesIn = &p, p.PPM, p
+	}
+	if o.ppm > 0 {
+		out.Checks = append(out.Checks, cure.CheckWeighed(askedG, lot.weighedG), cure.CheckSlip(askedG, lot.weighedG))
+	}
+	out.Checks = append(out.Checks, limit.CheckCap(ppm), limit.CheckNitrate(recipe.Mix))
+	if c, ok := o.mostNitrate(goesIn); ok {
+		out.Checks = append(out.Checks, c)
+	}
+	out.Least = o.least(ppm)
+	return out, nil
+}
+
+func tooSalty(p cure.Portion, part, greenG float64) cure.Check {
+	return cure.Check{
+		Name: "common salt", Answer: cure.Held, Value: p.SaltPct, Limit: 100 * part, Unit: "%",
+		Rule: "curing salt and common salt come to what was asked", Source: "arithmetic",
+		Hint: "the curing salt alone brings more salt than was asked: ask for more salt, or take a stronger curing salt",
+	}
+}
+
+// least compares the dose with each minimum of the rule. Which of them applies is
+// the user's to say, so they do not decide.
+func (o doseOrder) least(ppm float64) []cure.Check {
+	out := []cure.Check{}
+	if o.rule == "none" || o.rule == "" {
+		return out
+	}
+	for _, row := range o.curing().Least() {
+		if row.Kind == "exact" {
+			continue
+		}
+		l := cure.Limit{LeastPPM: row.PPM, Rule: row.AppliesTo, Source: row.Source + " (" + row.Provenance + ")"}
+		if c, ok := l.CheckLeast(ppm); ok {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+func (o doseOrder) basis() string {
+	text := map[string]string{
+		"dry": "green weight", "bag": "green weight", "comminuted": "green weight of the meat block",
+		"immersion": "green weight and pickle, when all is even", "pumped": "green weight, by the pump",
+	}[o.method]
+	if o.skinOn {
+		text += "; skin on: 0.9 of it counts (US handbook for bacon, read in a quotation)"
+	}
+	return text
+}
+
+// complaint is the error of a report whose checks are not all met.
+func (r doseReport) complaint() error {
+	notMet, held := 0, 0
+	for _, lot := range r.Lots {
+		for _, c := range lot.Checks {
+			switch c.Answer {
+			case cure.NotMet:
+				notMet++
+			case cure.Held:
+				held++
+			}
+		}
+	}
+	if notMet+held == 0 {
+		return nil
+	}
+	return problem("the lines marked not met or held, before anything goes on the meat", "%s not met, %d held", count(notMet, "check"), held)
+}
+
+// doseCautions are said each time.
+func doseCautions() []string {
+	return []string{
+		"Nitrite is a poison in small amounts: signs from 0.2 to 0.5 g have been reported.",
+		"Weigh in grams, on a scale that shows 0.1 g or finer, for each slab on its green weight. Never by the spoon.",
+		"Read the percent on your packet: flitch multiplies, it does not know what is in it.",
+		"Do not mix kinds of curing salt. Long cures with nitrate are not for bacon.",
+		"Keep it coloured, labelled, apart from salt and out of children's reach.",
+		"Too little is a hazard too, when the meat is smoked slowly or vacuum packed.",
+	}
+}
+
+func trimmed(v float64) string { return strconv.FormatFloat(thousandths(v), 'g', -1, 64) }
+
+func percent(v float64) string { return fmt.Sprintf("%.4g %%", v) }

@@ -1,0 +1,57 @@
+package main
+
+import (
+	"strings"
+
+	"flitch/process/cure"
+)
+
+func dryTime() calculator {
+	return calculator{
+		name: "dry-time", help: "When a drying piece will have lost its weight, from weighings.",
+		example: "thickness=50mm weighed=0d:1000g|7d:860g|14d:800g target=35%",
+		keys: []key{
+			{name: "thickness", help: "at the thickest place", read: readLength, needed: true},
+			{name: "weighed", help: "day:weight, the first when drying began", read: reader{"0d:1000g|7d:860g", profile(parseWeight)}, needed: true},
+			{name: "target", help: "loss that is asked for: 30 to 40 % air-dried whole cuts, 5 to 15 % aged bacon (from memory)", read: readPercent, needed: true},
+			{name: "end", help: "loss at the very end", read: readPercent, taken: "50%", basis: "assumption for lean; belly 35 %"},
+			{name: "skin", help: "on or off; on is a sealed face", read: readWord("off", "on"), taken: "off", basis: "most is dried so"},
+		},
+		work: reckonDryTime,
+	}
+}
+
+func reckonDryTime(g given) (answer, error) {
+	d := cure.Drying{PathM: cure.Path(cure.Slab, g.number("thickness")*mm, g.word("skin") == "on"), Limit: g.number("end")}
+	weighed := g.series("weighed")
+	var losses []cure.Weighing
+	for _, m := range weighed[1:] {
+		losses = append(losses, cure.Weighing{Days: (m.hours - weighed[0].hours) / ofDay, Loss: 1 - m.value/weighed[0].value})
+	}
+	f, err := d.Forecast(losses, g.number("target"))
+	if err != nil {
+		return answer{}, misuse("weighed=0d:1000g|7d:860g|14d:800g target=35%", "%s", strings.TrimPrefix(err.Error(), "drying: "))
+	}
+	last := losses[len(losses)-1]
+	a := answer{
+		Model:       "drying of a slab with constant surface, diffusivity fitted to your weighings",
+		Source:      crank,
+		Uncertainty: "earliest and latest span the fits and 1.25 either way (proposal)",
+	}
+	a.add("loss so far", 100*last.Loss, "%")
+	a.add("days from start", f.Days, "d")
+	a.add("days left", max(0, f.Days-last.Days), "d")
+	a.add("earliest from start", f.Earliest, "d")
+	a.add("latest from start", f.Latest, "d")
+	a.add("fitted diffusivity", f.Fits[len(f.Fits)-1]*1e11, "1e-11 m²/s")
+	a.mark("assumption: the loss at the very end")
+	if !f.Promised {
+		a.Uncertainty = "one weighing only: earliest and latest are a factor of 2 in the diffusivity (proposal)"
+		a.note("one weighing promises no date: weigh it once more")
+	}
+	if f.Hardening {
+		a.note("the last fit is well under the first: the surface may have closed (case hardening); it will take longer than this")
+	}
+	a.note("a loss of weight alone proves no water activity: flitch reckon water-activity")
+	return a, nil
+}

@@ -1,0 +1,85 @@
+package main
+
+import (
+	"flitch/process/hold"
+	"flitch/process/rules"
+)
+
+func freezingPoint() calculator {
+	return calculator{
+		name: "freezing-point", help: "Where meat begins to freeze, by its water and salt.",
+		example: "water=50% salt=2.5%",
+		keys: []key{
+			{name: "water", help: "of the weight", read: readPercent, needed: true},
+			{name: "salt", help: "of the weight", read: readPercent, taken: "0%", basis: "without salt it freezes first"},
+		},
+		work: func(g given) (answer, error) {
+			water, salt := g.number("water"), g.number("salt")
+			freeze, ok := hold.Freezing(water, salt)
+			brine, ok2 := hold.Brine(water, salt)
+			if !ok || !ok2 {
+				return answer{}, misuse("water=50% salt=2.5%", "no meat has that much water and salt, or the brine is over 23 %%")
+			}
+			a := answer{
+				Model:       "freezing point of the meat and the fall by its brine, added",
+				Source:      "-1.97 + 1.47 times the water part (literature, read); fall of brine fitted to the CRC Handbook",
+				Uncertainty: "0.5 K (choice of this project)",
+			}
+			a.add("freezing point", freeze, "°C")
+			a.add("water-phase salt", brine, "%")
+			return a, nil
+		},
+	}
+}
+
+func trichinaFreezing() calculator {
+	return calculator{
+		name: "trichina-freezing", help: "How long pork is to be frozen against Trichinella, by the old table.",
+		example: "temp=-18C thickness=6in",
+		keys: []key{
+			{name: "temp", help: "at or below which it stays", read: readTemperature, needed: true},
+			{name: "thickness", help: "of the meat, when temp is the room's", read: readLength},
+			{name: "time", help: "that it was frozen", read: readTime},
+		},
+		work: func(g given) (answer, error) {
+			row, ok := rules.FreezingFor(!g.has("thickness"), g.number("temp"), g.number("thickness")/25.4)
+			if !ok {
+				return answer{}, misuse("a colder temperature, or thinner meat", "the table has no row that warm or that thick")
+			}
+			a := answer{Model: "old 9 CFR 318.10(c)(2), rows not interpolated, measured in the " + row.MeasuredAt, Source: row.Source + " (" + row.Provenance + ")",
+				Uncertainty: "take that of your probe off the temperature before"}
+			a.add("time asked", row.Hours, "h")
+			a.add("row", row.TempC, "°C")
+			if g.has("time") {
+				a.say("verdict", map[bool]string{true: "met", false: "not met"}[g.number("time") >= row.Hours])
+			}
+			a.note("for Trichinella spiralis only: some kinds in game outlive it")
+			return a, nil
+		},
+	}
+}
+
+func productHold() calculator {
+	return calculator{
+		name: "hold", help: "When the product in a fridge reaches a limit, if the air stays as it is.",
+		example: "product=3C air=12C tau=90min",
+		keys: []key{
+			{name: "product", help: "temperature of the product now", read: readTemperature, needed: true},
+			{name: "air", help: "of the fridge", read: readTemperature, needed: true},
+			{name: "limit", help: "for the product", read: readTemperature, taken: "4.4C", basis: "40 °F"},
+			{name: "tau", help: "time constant of the product", read: readTime, taken: "90min", basis: "choice of this project, short is strict"},
+		},
+		work: func(g given) (answer, error) {
+			e := hold.Begin(g.number("product"), g.number("air"))
+			a := answer{Model: "product of one temperature that follows the air", Source: "exact solution of the first-order lag",
+				Uncertainty: "that of the time constant, in proportion"}
+			minutes, ok := e.MinutesTo(g.number("limit"), 60*g.number("tau"))
+			if ok {
+				a.add("time to limit", minutes, "min")
+			} else {
+				a.say("time to limit", "never in this air")
+			}
+			return a, nil
+		},
+	}
+}

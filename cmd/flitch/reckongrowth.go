@@ -1,0 +1,75 @@
+package main
+
+import (
+	"math"
+	"strings"
+
+	"flitch/process/growth"
+)
+
+func growthReckoning() calculator {
+	return calculator{
+		name: "growth", help: "How far bacteria grow at a temperature or along a profile, by a published model.",
+		example: "model=CP_PORK profile=0h:54.4C|6h:27C|14h:7C",
+		keys: append(heatKeys(),
+			key{name: "model", help: strings.Join(growth.Codes(), ", "), read: readWord(growth.Codes()...), needed: true},
+			key{name: "wps", help: "salt in the water phase", read: readPercent},
+			key{name: "aw", help: "water activity, instead of wps", read: readNumber},
+			key{name: "ph", help: "of the product", read: readNumber},
+			key{name: "nitrite", help: "what is left in the product", read: readPPM},
+			key{name: "phenol", help: "smoke phenols", read: readPPM}),
+		work: reckonGrowth,
+	}
+}
+
+func reckonGrowth(g given) (answer, error) {
+	points, err := profileGiven(g, 1)
+	if err != nil {
+		return answer{}, err
+	}
+	if g.has("aw") && g.has("wps") {
+		return answer{}, misuse("aw or wps", "aw and wps say the same thing")
+	}
+	m, err := growth.New(g.word("model"), growth.Conditions{
+		SaltPct: 100 * g.number("wps"), Aw: g.number("aw"), PH: g.number("ph"), NitritePPM: g.number("nitrite"), PhenolPPM: g.number("phenol"),
+	})
+	if err != nil {
+		return answer{}, err
+	}
+	var sum growth.Sum
+	outside := false
+	for i, b := range points[1:] {
+		sum.Add(m, points[i].value, b.value, b.hours-points[i].hours, math.Inf(1))
+		outside = outside || m.Extrapolates(points[i].value) || m.Extrapolates(b.value)
+	}
+	a := answer{
+		Model:  m.Organism + " in " + m.Food + " (" + m.Code + "), Baranyi and Roberts 1994",
+		Source: m.Source + " (" + m.Provenance + ")", Uncertainty: "not published; take it as an order of size",
+	}
+	if m.SpreadLog > 0 {
+		a.Uncertainty = "repeated trials lie 1 log apart"
+	}
+	grown := sum.DeltaLog(m)
+	a.add("growth", grown, "log10")
+	if m.Beside.Name != "" {
+		a.add("growth, lag "+m.Beside.Name, growth.DeltaLog(sum.M, m.Beside.H0, growth.Unlimited()), "log10")
+	}
+	a.say("level", string(m.Bands.Level(grown)))
+	if g.has("temp") {
+		a.add("doubling time", m.DoublingHours(points[0].value), "h")
+	}
+	a.mark("lag " + m.Decides.Name + ": " + m.Decides.Source + " (" + m.Decides.Provenance + ")")
+	a.mark("levels: " + m.Bands.Source)
+	growthNotes(&a, m, outside)
+	return a, nil
+}
+
+func growthNotes(a *answer, m *growth.Model, outside bool) {
+	a.note("a condition left out is taken as the one that lets most grow")
+	if m.Note != "" {
+		a.note("%s", m.Note)
+	}
+	if outside {
+		a.note("part of this lies outside %g to %g °C, where the model was made", m.FromC, m.ToC)
+	}
+}

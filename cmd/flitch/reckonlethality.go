@@ -1,0 +1,150 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"flitch/process/lethality"
+	"flitch/process/rules"
+)
+
+// heatKeys say what the core did: one temperature for a time, or a profile.
+func heatKeys() []key {
+	return []key{
+		{name: "temp", help: "of the core, all the time", read: readTemperature},
+		{name: "time", help: "how long", read: readTime},
+		{name: "profile", help: "or time:temperature, straight lines between", read: readProfile},
+		{name: "probe", help: "how far the probe may be off", read: readDifference, taken: "0.5C", basis: "assumption; use the residual of your calibration"},
+	}
+}
+
+// profileGiven is what the core did, in hours and °C, moved by the probe's
+// uncertainty to the unkind side.
+func profileGiven(g given, side float64) ([]moment, error) {
+	if err := g.only("temp", "profile"); err != nil {
+		return nil, err
+	}
+	if g.has("temp") != g.has("time") {
+		return nil, misuse("temp=60C time=12min, or profile=0min:60C|12min:65C", "temp and time go together, and without a profile")
+	}
+	points := g.series("profile")
+	if g.has("temp") {
+		points = []moment{{0, g.number("temp")}, {g.number("time"), g.number("temp")}}
+	}
+	out := make([]moment, len(points))
+	for i, p := range points {
+		out[i] = moment{p.hours, p.value + side*g.number("probe")}
+	}
+	return out, nil
+}
+
+func lethalityReckoning() calculator {
+	return calculator{
+		name: "lethality", help: "What a heat treatment earns: F-value, log reduction, and the rows of a published table.",
+		example: "profile=0min:54C|60min:63C|64min:63C table=fsis-meat-6.5",
+		keys: append(heatKeys(),
+			key{name: "target", help: strings.Join(targetNames[:], ", "), read: readWord(targetNames[:]...), taken: "salmonella", basis: "the default target for meat"},
+			key{name: "table", help: "published time-temperature table: " + rules.LethalityHint(), read: readTable, taken: "fsis-meat-6.5", basis: "the meat table of the FSIS guideline at 6.5 log; choose your own"}),
+		work: reckonLethality,
+	}
+}
+
+// targetNames are lethality.Targets, in their order.
+var targetNames = [...]string{"salmonella", "salmonella-fit", "listeria", "burger"}
+
+var readTable = reader{"fsis-meat-6.5", func(text string) (value, error) {
+	if _, ok := rules.Lethality(text); !ok {
+		return value{}, misuse(closest(text, rules.LethalityNames()[:3])+"; tables: "+rules.LethalityHint(), "there is no table %q", text)
+	}
+	return value{word: text}, nil
+}}
+
+func reckonLethality(g given) (answer, error) {
+	points, err := profileGiven(g, -1)
+	if err != nil {
+		return answer{}, err
+	}
+	target, sum := lethality.Targets()[slices.Index(targetNames[:], g.word("target"))], lethality.Sum{}
+	for i, b := range points[1:] {
+		sum.Add(target, points[i].value, b.value, 60*(b.hours-points[i].hours), math.Inf(1))
+	}
+	a := answer{
+		Model:       "lethal rate of Bigelow, exact on straight lines; " + target.Name,
+		Source:      target.Source,
+		Uncertainty: "the probe's is taken off before; between your points a straight line is assumed",
+	}
+	a.add(fmt.Sprintf("F at %g °C", target.RefC), sum.FMin, "min")
+	a.add("log reduction", target.LogReduction(sum.FMin), "log10")
+	a.add("log reduction, lower bound", target.LogReduction(sum.LowerMin), "log10")
+	if err := tableVerdict(&a, g.word("table"), points); err != nil {
+		return a, err
+	}
+	a.mark(fmt.Sprintf("choice of this project: floor %g °C and cap %g °C of the credit", target.FloorC, target.CapC))
+	if sum.Weak() {
+		a.note("more than half of the credit is from below %d °C, where the times have weak support", lethality.WeakC)
+	}
+	return a, nil
+}
+
+// tableVerdict asks each row of the table, as the authority does: all time at or
+// above the row's temperature counts.
+func tableVerdict(a *answer, name string, points []moment) error {
+	rows, ok := rules.Lethality(name)
+	if !ok || len(rows) == 0 {
+		return fmt.Errorf("there is no table %q", name)
+	}
+	best, bestRow := 0.0, rows[0]
+	longest := 0.0
+	for _, row := range rows {
+		var d lethality.Dwell
+		for i, b := range points[1:] {
+			d.Add(row.TempC, points[i].value, b.value, 60*(b.hours-points[i].hours), math.Inf(1))
+		}
+		part := d.TotalMin / max(row.Minutes, 1e-9)
+		if row.Minutes == 0 && d.TotalMin == 0 {
+			part = 0
+		}
+		if part > best {
+			best, bestRow, longest = part, row, d.LongestMin
+		}
+	}
+	verdict := "not met"
+	if best >= 1 {
+		verdict = "met"
+	}
+	a.say("table "+name, verdict)
+	a.add("row that comes nearest", bestRow.TempC, "°C")
+	a.add("its time", bestRow.Minutes, "min")
+	a.add("longest unbroken there", longest, "min")
+	a.note("table %s: %s (%s)", name, bestRow.Source, bestRow.Provenance)
+	return nil
+}
+
+func dangerZone() calculator {
+	return calculator{
+		name: "danger-zone", help: "Time between 40 and 140 °F, or 41 and 135 °F.",
+		example: "profile=0h:21C|2h:10C|4h:4C",
+		keys:    append(heatKeys(), key{name: "zone", help: "consumer (40 to 140 °F) or food-code (41 to 135 °F)", read: readWord("consumer", "food-code"), taken: "consumer", basis: "the wider one, warmer side"}),
+		work: func(g given) (answer, error) {
+			points, err := profileGiven(g, 0)
+			if err != nil {
+				return answer{}, err
+			}
+			zone := lethality.ConsumerZone()
+			if g.word("zone") == "food-code" {
+				zone = lethality.FoodCodeZone()
+			}
+			zone.FromC, zone.ToC = zone.FromC-g.number("probe"), zone.ToC+g.number("probe")
+			var e lethality.Exposure
+			for i, b := range points[1:] {
+				e.Add(zone, points[i].value, b.value, 60*(b.hours-points[i].hours), math.Inf(1))
+			}
+			a := answer{Model: "time inside the zone, exact crossings of straight lines", Source: zone.Source,
+				Uncertainty: "the zone is wider by the probe's uncertainty at both ends; between your points a straight line is assumed"}
+			a.add("time in the zone", e.Minutes, "min")
+			return a, nil
+		},
+	}
+}

@@ -1,0 +1,34 @@
+package main
+
+import "flitch/process/cure"
+
+const nordin = "half-life law of Nordin 1969, Can. Inst. Food Technol. J. 2:79 (from memory, by way of reviews; not seen)"
+
+func nitriteLeft() calculator {
+	return calculator{
+		name: "nitrite-left", help: "How much of the ingoing nitrite is still there after a time in the cold.",
+		example: "temp=4C time=7d ppm=156ppm",
+		keys: []key{
+			{name: "temp", help: "of the meat", read: readTemperature, needed: true},
+			{name: "time", help: "since it went in", read: readTime, needed: true},
+			{name: "ppm", help: "ingoing", read: readPPM},
+			{name: "ph", help: "of the meat, 5.4 to 6.3", read: readNumber, taken: "5.8", basis: "pork, from memory"},
+		},
+		work: func(g given) (answer, error) {
+			temp, ph := g.number("temp"), g.number("ph")
+			if !(ph >= 4 && ph <= 8) {
+				return answer{}, misuse("ph=5.8", "no meat has a pH of %g", ph)
+			}
+			left := cure.NitriteLeft(cure.NitriteDecay(temp, temp, g.number("time"), ph))
+			a := answer{Model: "loss of nitrite of the first order in time", Source: nordin, Uncertainty: "a factor of 2 in the rate, either way"}
+			a.add("half life", cure.NitriteHalfLife(temp, ph)/ofDay, "d")
+			a.add("part left", left, "of ingoing")
+			if g.has("ppm") {
+				a.add("left", left*g.number("ppm"), "ppm")
+			}
+			a.mark("from memory: the law, and the pH unless you gave it")
+			a.note("protection is judged by the ingoing dose, not by what is left")
+			return a, nil
+		},
+	}
+}

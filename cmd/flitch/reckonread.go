@@ -1,0 +1,156 @@
+package main
+
+import (
+	"math"
+	"slices"
+	"strings"
+)
+
+// Factors to hours and to metres of altitude. A foot is 0.3048 m exactly.
+var (
+	hours     = []factor{{"h", 1}, {"min", 1.0 / 60}, {"d", 24}, {"s", 1.0 / 3600}}
+	altitudes = []factor{{"m", 1}, {"ft", 0.3048}}
+	pressures = []factor{{"Pa", 1}, {"hPa", 100}, {"mbar", 100}, {"kPa", 1000}, {"bar", 1e5}, {"inHg", 3386.389}}
+)
+
+// The readers. Each takes what a person types on one line.
+var (
+	readWeight      = reader{"2268g", numeric(parseWeight)}
+	readLength      = reader{"38mm", numeric(parseLength)}
+	readTemperature = reader{"4C", numeric(parseTemperature)}
+	readDifference  = reader{"0.5C", numeric(parseDifference)}
+	readTime        = reader{"90min", numeric(parseHours)}
+	readPercent     = reader{"35%", numeric(parsePart)}
+	readAltitude    = reader{"500m", numeric(parseAltitude)}
+	readPressure    = reader{"955hPa", numeric(func(s string) (float64, error) { return measure(s, "a pressure", "955hPa", pressures, true) })}
+	readNumber      = reader{"5.8", numeric(parseNumber)}
+	readPPM         = reader{"120ppm", numeric(parsePPM)}
+	readProfile     = reader{"0min:60C|12min:65C", profile(parseTemperature)}
+)
+
+func numeric(parse func(string) (float64, error)) func(string) (value, error) {
+	return func(text string) (value, error) {
+		number, err := parse(text)
+		return value{number: number}, err
+	}
+}
+
+// readWord takes one of the words.
+func readWord(words ...string) reader {
+	return reader{words[0], func(text string) (value, error) {
+		if !slices.Contains(words, text) {
+			return value{}, misuse(closest(text, words), "%q is none of %s", text, strings.Join(words, ", "))
+		}
+		return value{word: text}, nil
+	}}
+}
+
+// parseHours reads "90min", "6h", "7d" or "30s" as hours, above zero.
+func parseHours(text string) (float64, error) {
+	h, err := measure(text, "a time", "90min", hours, true)
+	if err == nil && h == 0 {
+		return 0, misuse("90min", "%q is not a time above zero", text)
+	}
+	return h, err
+}
+
+// parseAltitude reads "500m" or "1640ft" as metres; places under the sea exist.
+func parseAltitude(text string) (float64, error) {
+	return measure(text, "an altitude", "500m", altitudes, false)
+}
+
+// measure reads a number and a unit without rounding it. Nothing is below zero
+// unless it may be.
+func measure(text, what, example string, factors []factor, positive bool) (float64, error) {
+	number, unit, err := split(text)
+	if err != nil {
+		return 0, err
+	}
+	var units []string
+	for _, f := range factors {
+		units = append(units, f.unit)
+		if !strings.EqualFold(unit, f.unit) {
+			continue
+		}
+		size := number * f.of
+		if math.IsInf(size, 0) || positive && size < 0 {
+			return 0, misuse(example, "%q is not %s", text, what)
+		}
+		return size, nil
+	}
+	if unit == "" {
+		return 0, misuse(text+units[0]+", if "+units[0]+" was meant; else "+strings.Join(units[1:], ", "), "%q has no unit", text)
+	}
+	return 0, misuse("one of "+strings.Join(units, ", ")+", as in "+example, "%q is not a unit of %s", unit, what)
+}
+
+// parsePart reads "6.25%" as the part 0.0625, 0 to 1. A number without the sign is
+// refused: 0.25 is a quarter of one per cent to one reader and a quarter to another.
+func parsePart(text string) (float64, error) {
+	number, unit, err := split(text)
+	if err != nil {
+		return 0, err
+	}
+	switch {
+	case unit == "":
+		return 0, misuse(text+"%, if per cent was meant", "%q has no per cent sign", text)
+	case unit != "%":
+		return 0, misuse("35%", "%q is not per cent", text)
+	case !(number >= 0 && number <= 100):
+		return 0, misuse("0% to 100%", "%q is not a part of something", text)
+	}
+	return number / 100, nil
+}
+
+// parseDifference reads "0.5C" or "1F" as kelvins, at least 0.
+func parseDifference(text string) (float64, error) {
+	kelvins := []factor{{"C", 1}, {"F", 1 / 1.8}, {"K", 1}}
+	return measure(text, "a difference of temperature", "0.5C", kelvins, true)
+}
+
+// parsePPM reads "120ppm"; "120" too, for there is no other unit of it.
+func parsePPM(text string) (float64, error) {
+	if n, unit, err := split(text); err == nil && unit == "" && n >= 0 {
+		return n, nil
+	}
+	return measure(text, "a dose", "120ppm", []factor{{"ppm", 1}}, true)
+}
+
+// parseNumber reads a plain number, such as a pH.
+func parseNumber(text string) (float64, error) {
+	number, unit, err := split(text)
+	if err == nil && unit != "" {
+		return 0, misuse("5.8", "%q has a unit, a plain number was expected", text)
+	}
+	return number, err
+}
+
+// profile reads "0min:60C|12min:65C": points in order of time, straight lines
+// between them. Two points at one time are a step.
+func profile(parse func(string) (float64, error)) func(string) (value, error) {
+	return func(text string) (value, error) {
+		var out []moment
+		for point := range strings.SplitSeq(text, "|") {
+			at, what, ok := strings.Cut(point, ":")
+			if !ok {
+				return value{}, misuse("0min:60C|12min:65C", "%q is not time:value", point)
+			}
+			h, err := measure(at, "a time", "90min", hours, true)
+			if err != nil {
+				return value{}, err
+			}
+			v, err := parse(what)
+			if err != nil {
+				return value{}, err
+			}
+			if len(out) > 0 && h < out[len(out)-1].hours {
+				return value{}, misuse("points in order of time", "%q comes before the point in front of it", point)
+			}
+			out = append(out, moment{h, v})
+		}
+		if len(out) < 2 {
+			return value{}, misuse("0min:60C|12min:65C", "one point is no line")
+		}
+		return value{series: out}, nil
+	}
+}

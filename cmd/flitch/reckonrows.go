@@ -1,0 +1,176 @@
+package main
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+)
+
+// carried are columns that are no keys and go through as they are.
+var carried = []string{"id", "note"}
+
+// A sheet is a column file with its answers.
+type sheet struct {
+	head []string
+	rows []sheetRow
+	left []leftOut
+}
+
+// A sheetRow is one question with its answer.
+type sheetRow struct {
+	Line   int    `json:"line"`
+	Answer answer `json:"answer"`
+	cells  []string
+}
+
+// leftOut is a line that could not be read, and why.
+type leftOut struct {
+	Line int    `json:"line"`
+	Why  string `json:"why"`
+}
+
+// rows answers a column file, line by line.
+func (c reckonCommand) rows(t terminal, calc calculator) error {
+	same, err := pairsOf(c.Given)
+	if err != nil {
+		return err
+	}
+	file, err := os.Open(c.Rows)
+	if err != nil {
+		return problem("--rows FILE", "%v", err)
+	}
+	defer file.Close()
+	s, err := readSheet(file, calc, same)
+	if err != nil {
+		return within("--rows", c.Rows, err)
+	}
+	if c.JSON {
+		err = writeJSON(t.out, struct {
+			Rows    []sheetRow `json:"rows"`
+			LeftOut []leftOut  `json:"left_out"`
+		}{s.rows, s.left})
+	} else {
+		err = s.write(t.out)
+	}
+	if err != nil || len(s.left) == 0 {
+		return err
+	}
+	for _, l := range s.left {
+		fmt.Fprintf(t.err, "%s:%d: left out: %s\n", c.Rows, l.Line, l.Why)
+	}
+	return problem("the lines named, corrected", "%d of %s left out", len(s.left), count(len(s.rows)+len(s.left), "row"))
+}
+
+func readSheet(file io.Reader, calc calculator, same []pair) (*sheet, error) {
+	lines := csv.NewReader(file)
+	lines.FieldsPerRecord = -1
+	head, err := lines.Read()
+	if err != nil {
+		return nil, misuse("a first line with keys, as "+strings.Join(calc.keyNames(), ","), "no first line: %v", err)
+	}
+	head[0] = strings.TrimPrefix(head[0], "\ufeff")
+	s := &sheet{head: head, rows: []sheetRow{}, left: []leftOut{}}
+	columns, err := columnsOf(head, calc)
+	if err != nil {
+		return nil, err
+	}
+	for {
+		cells, err := lines.Read()
+		if err == io.EOF {
+			return s, nil
+		}
+		if err := s.take(lines, cells, err, columns, calc, same); err != nil {
+			return nil, err
+		}
+	}
+}
+
+// take answers one line, or leaves it out. Only a file that cannot be read on ends
+// the run.
+func (s *sheet) take(lines *csv.Reader, cells []string, err error, columns []column, calc calculator, same []pair) error {
+	if bad, ok := errors.AsType[*csv.ParseError](err); ok {
+		s.left = append(s.left, leftOut{Line: bad.Line, Why: bad.Err.Error()})
+		return nil
+	}
+	if err != nil {
+		return problem("a file that can be read", "%v", err)
+	}
+	line, _ := lines.FieldPos(0)
+	if len(cells) != len(columns) {
+		s.left = append(s.left, leftOut{line, fmt.Sprintf("%d cells, the first line has %d", len(cells), len(columns))})
+		return nil
+	}
+	a, err := calc.answer(append(pairsOfCells(columns, cells), same...))
+	if err != nil {
+		s.left = append(s.left, leftOut{line, err.Error()})
+		return nil
+	}
+	s.rows = append(s.rows, sheetRow{Line: line, Answer: a, cells: cells})
+	return nil
+}
+
+// A column is a key, with the unit that its head gives to all its plain numbers.
+type column struct{ key, unit string }
+
+// columnsOf reads heads such as "thickness" and "thickness [mm]".
+func columnsOf(head []string, calc calculator) ([]column, error) {
+	if len(head) == 1 && strings.Contains(head[0], ";") {
+		return nil, misuse("commas between columns", "the first line has semicolons")
+	}
+	var columns []column
+	for _, h := range head {
+		name, unit, _ := strings.Cut(strings.TrimSuffix(strings.TrimSpace(h), "]"), "[")
+		c := column{strings.TrimSpace(name), strings.TrimSpace(unit)}
+		if !slices.Contains(calc.keyNames(), c.key) && !slices.Contains(carried, c.key) {
+			return nil, misuse(closest(c.key, calc.keyNames()), "%s has no key %q", calc.name, c.key)
+		}
+		columns = append(columns, c)
+	}
+	return columns, nil
+}
+
+// pairsOfCells makes key=value of a line; an empty cell is a key left out.
+func pairsOfCells(columns []column, cells []string) []pair {
+	var pairs []pair
+	for i, c := range columns {
+		text := strings.TrimSpace(cells[i])
+		if text == "" || slices.Contains(carried, c.key) {
+			continue
+		}
+		if _, unit, err := split(text); err == nil && unit == "" {
+			text += c.unit
+		}
+		pairs = append(pairs, pair{c.key, text})
+	}
+	return pairs
+}
+
+// write prints the file with the result columns behind its own.
+func (s *sheet) write(out io.Writer) error {
+	var columns []string
+	for _, row := range s.rows {
+		for _, r := range row.Answer.Results {
+			if !slices.Contains(columns, r.column()) {
+				columns = append(columns, r.column())
+			}
+		}
+	}
+	w := csv.NewWriter(out)
+	lines := [][]string{slices.Concat(s.head, columns)}
+	for _, row := range s.rows {
+		lines = append(lines, slices.Concat(row.cells, row.resultCells(columns)))
+	}
+	return w.WriteAll(lines)
+}
+
+func (row sheetRow) resultCells(columns []string) []string {
+	cells := make([]string, len(columns))
+	for _, r := range row.Answer.Results {
+		cells[slices.Index(columns, r.column())] = r.cell()
+	}
+	return cells
+}
