@@ -30,10 +30,10 @@ func TestCommandsThatAreRefused(t *testing.T) {
 		{"unknown command", Command{Kind: "bless"}, "not a command"},
 		{"no plan", Command{Kind: CommandNew, Batch: "X"}, "no plan"},
 		{"no pieces", Command{Kind: CommandNew, Batch: "X", New: &NewBatch{Plan: testPlan()}}, "no pieces"},
-		{"negative weight", Command{Kind: CommandNew, Batch: "X", New: piece(Piece{"A", -5, 38})}, "weighs -5 g"},
-		{"no thickness", Command{Kind: CommandNew, Batch: "X", New: piece(Piece{"A", 2268, 0})}, "0 mm thick"},
-		{"NaN weight", Command{Kind: CommandNew, Batch: "X", New: piece(Piece{"A", math.NaN(), 38})}, "NaN"},
-		{"a name that is a path", Command{Kind: CommandNew, Batch: "../x", New: piece(Piece{"A", 1, 1})}, "cannot be used"},
+		{"negative weight", Command{Kind: CommandNew, Batch: "X", New: piece(Piece{Name: "A", GreenG: -5, ThicknessMM: 38})}, "weighs -5 g"},
+		{"no thickness", Command{Kind: CommandNew, Batch: "X", New: piece(Piece{Name: "A", GreenG: 2268, ThicknessMM: 0})}, "0 mm thick"},
+		{"NaN weight", Command{Kind: CommandNew, Batch: "X", New: piece(Piece{Name: "A", GreenG: math.NaN(), ThicknessMM: 38})}, "NaN"},
+		{"a name that is a path", Command{Kind: CommandNew, Batch: "../x", New: piece(Piece{Name: "A", GreenG: 1, ThicknessMM: 1})}, "cannot be used"},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

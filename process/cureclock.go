@@ -13,6 +13,7 @@ const mmPerInch = 25.4
 type CureSum struct {
 	Days  float64 `json:"days"`  // at the reference temperature
 	Blind float64 `json:"blind"` // minutes of the cure stage that earned nothing for want of data
+	Path2 float64 `json:"path2"` // integral of the diffusivity over the stage, m²: transformed time for a path of 1 m
 }
 
 // add earns cure for a part of the cure stage. The rate follows diffusion of
@@ -27,6 +28,7 @@ func (c *CureSum) add(s span, rule CureRule) {
 		return
 	}
 	c.Days += cure.Days(s.v1, s.v2, s.minutes()/60, rule.ReferenceC)
+	c.Path2 += cure.Tau(s.v1, s.v2, s.minutes()/60, 1)
 }
 
 // cureLimit is what the user's rule asks for, in days at the reference

@@ -73,6 +73,7 @@ type Piece struct {
 	Name        string  `json:"name"`         // letter on the bag label
 	GreenG      float64 `json:"green_g"`      // green weight, g, > 0
 	ThicknessMM float64 `json:"thickness_mm"` // at the thickest place, mm, > 0
+	SkinOn      bool    `json:"skin_on,omitempty"`
 }
 
 // A PlacedProbe is a probe and what it measures for a batch or a place.

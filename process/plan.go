@@ -82,6 +82,11 @@ type CureRule struct {
 	ReferenceC  float64 `json:"reference_c" toml:"reference_c"` // one day at this temperature is one cure day
 	Rule        string  `json:"rule" toml:"rule"`
 	Source      string  `json:"source" toml:"source"`
+
+	// For the estimate by diffusion beside the rule. Zero Water: none is made.
+	Water float64 `json:"water,omitempty" toml:"water"` // water part of the green meat, 0 to 1
+	Purge float64 `json:"purge,omitempty" toml:"purge"` // free liquid in the bag, part of the green weight; zero is the usual 0.04
+	Shape string  `json:"shape,omitempty" toml:"shape"` // "slab" (also when empty), "cylinder" or "sphere"
 }
 
 // TurnRule says how often the slabs are turned.

@@ -16,6 +16,9 @@ func (p Plan) Problems() []string {
 	say(p.Class == FullyCooked && p.Lethality.Table == "", "a fully cooked product needs [lethality] table")
 	say(p.Cure.Days+p.Cure.DaysPerInch < 0, "cure time is negative")
 	say(p.Cure.Source == "" && p.Cure.Days+p.Cure.DaysPerInch > 0, "[cure] has no source")
+	say(p.Cure.Water < 0 || p.Cure.Water >= 1 || p.Cure.Purge < 0 || p.Cure.Water > 0 && p.Cure.Purge >= p.Cure.Water,
+		"[cure] water %g, purge %g: parts of the green weight, and less purge than water", p.Cure.Water, p.Cure.Purge)
+	say(p.Cure.Shape != "" && p.Cure.Shape != "slab" && p.Cure.Shape != "cylinder" && p.Cure.Shape != "sphere", "[cure] shape %q: say slab, cylinder or sphere", p.Cure.Shape)
 	say(p.Cold.LimitMinutes < 0 || p.ComeUp.LimitHours < 0 || p.Turn.EveryHours < 0, "a limit is negative")
 	say(p.cooks() && p.Chill.Option == "", "a plan with a core target needs [chill] option")
 	seen := map[StageName]bool{}

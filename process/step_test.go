@@ -43,7 +43,7 @@ type diary struct {
 
 func newDiary(t *testing.T) *diary {
 	c := Command{ID: "new", Kind: CommandNew, Batch: "OL-1", By: "T.V.", At: noon, Typed: noon, New: &NewBatch{
-		Plan: testPlan(), Pieces: []Piece{{"A", 2268, 38}},
+		Plan: testPlan(), Pieces: []Piece{{Name: "A", GreenG: 2268, ThicknessMM: 38}},
 		Probes: []PlacedProbe{
 			{Probe: "slow", Place: "alder", Placement: Product, Interval: 5 * time.Minute, Uncertainty: 0.5},
 			{Probe: "chamber", Place: "kettle", Placement: Chamber, Interval: time.Minute, Uncertainty: 1},

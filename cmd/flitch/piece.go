@@ -26,14 +26,18 @@ func parsePieces(typed []string) ([]process.Piece, error) {
 	return pieces, nil
 }
 
-// parsePiece reads name:weight:thickness. The complaint about one part suggests
+// parsePiece reads name:weight:thickness, and :skin when the skin is on. The complaint about one part suggests
 // the whole flag, to be pasted.
 func parsePiece(text string) (process.Piece, error) {
 	parts := strings.Split(text, ":")
+	skin := len(parts) == 4 && strings.TrimSpace(parts[3]) == "skin"
+	if skin {
+		parts = parts[:3]
+	}
 	if len(parts) != 3 || strings.TrimSpace(parts[0]) == "" {
 		return process.Piece{}, misuse(pieceExample, "--piece %s: want name, green weight and thickness with colons between", text)
 	}
-	piece := process.Piece{Name: strings.TrimSpace(parts[0])}
+	piece := process.Piece{Name: strings.TrimSpace(parts[0]), SkinOn: skin}
 	var err error
 	if piece.GreenG, err = parseWeight(parts[1]); err != nil {
 		return piece, corrected(text, parts, 1, err)

@@ -13,17 +13,19 @@ type Record struct {
 	Site   Site      `json:"site"`
 	MadeAt time.Time `json:"made_at"` // when the record was made, given by the caller
 
-	Head       Head            `json:"head"`
-	Limits     []Limit         `json:"limits"`
-	Clocks     []process.Clock `json:"clocks"`
-	Stages     []Stage         `json:"stages"`
-	Deviations []Deviation     `json:"deviations"`
-	Alarms     []Alarm         `json:"alarms"`
-	Entries    []Entry         `json:"entries"`
-	Data       []ProbeData     `json:"data"`
-	Rejected   int             `json:"rejected"` // messages in the batch's time that could not be used at all
-	Chain      Chain           `json:"journal"`
-	Cautions   []string        `json:"cautions"` // printed beside the ones that are always printed
+	Head   Head            `json:"head"`
+	Limits []Limit         `json:"limits"`
+	Clocks []process.Clock `json:"clocks"`
+	// Cure is what diffusion says beside the rule that was chosen; empty: nothing.
+	Cure       []process.CureProgress `json:"cure_by_diffusion,omitempty"`
+	Stages     []Stage                `json:"stages"`
+	Deviations []Deviation            `json:"deviations"`
+	Alarms     []Alarm                `json:"alarms"`
+	Entries    []Entry                `json:"entries"`
+	Data       []ProbeData            `json:"data"`
+	Rejected   int                    `json:"rejected"` // messages in the batch's time that could not be used at all
+	Chain      Chain                  `json:"journal"`
+	Cautions   []string               `json:"cautions"` // printed beside the ones that are always printed
 
 	// Readings gives every reading of the batch, ordered by time measured within
 	// each probe. It is called more than once and has to give the same rows.

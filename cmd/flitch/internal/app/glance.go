@@ -161,6 +161,9 @@ func (g glancer) forecasts() []web.Forecast {
 		out = append(out, web.Forecast{What: fmt.Sprintf("%s ends (limit %s)", name, g.site.Short(limit)), At: f.At, Give: f.High.Sub(f.At),
 			Warn: f.At.After(limit)})
 	}
+	if f, ok := g.batch.CureFinish(g.now); ok {
+		out = append(out, web.Forecast{What: "cure likely through by diffusion, slowest piece", At: f.At, Give: f.High.Sub(f.At)})
+	}
 	return out
 }
 

@@ -1,0 +1,89 @@
+package process
+
+import (
+	"math"
+	"time"
+
+	"flitch/process/cure"
+)
+
+// A CureProgress is what diffusion says of one piece, beside the rule the user
+// chose. It is an estimate: the diffusivity of salt in pork is known within a
+// factor of 1.67 each way (80 %), and no probe sees it.
+type CureProgress struct {
+	Piece    string     `json:"piece"`
+	Centre   float64    `json:"centre"` // concentration at the deepest point over that at equilibrium, 0 to 1
+	Mean     float64    `json:"mean"`   // uptake over that at equilibrium, 0 to 1
+	Reach    cure.Reach `json:"reach"`  // centre at 0.90 of equilibrium: not yet, likely, sure
+	Left     float64    `json:"left_h"` // hours until it is likely, at the temperature of now; 0 when it is
+	Earliest float64    `json:"earliest_h"`
+	Latest   float64    `json:"latest_h"`
+	Never    bool       `json:"never,omitempty"` // frozen: it does not go on
+	// Parted is set where days per inch are too few by diffusion (over 2.24 in in a
+	// bag at 4 °C, cure specification section 4).
+	Parted bool `json:"parted,omitempty"`
+}
+
+// partedInches is where 7 days per inch and diffusion in a bag at 4 °C agree;
+// thicker pieces need more by diffusion (cure specification section 4).
+const partedInches = 2.24
+
+// CureProgress estimates how far the cure has come in each piece. It is empty when
+// the plan gives no water content, or no fridge probe was heard in the cure.
+func (b *Batch) CureProgress() []CureProgress {
+	rule := b.Plan.Cure
+	tracks := b.fridgeTracks(&Clock{}, StageCure)
+	if rule.Water == 0 || len(tracks) == 0 {
+		return nil
+	}
+	slowest := tracks[0]
+	for _, t := range tracks[1:] {
+		if t.Cure.Path2 < slowest.Cure.Path2 {
+			slowest = t
+		}
+	}
+	out := make([]CureProgress, 0, len(b.Pieces))
+	for _, p := range b.Pieces {
+		out = append(out, rule.progress(p, slowest.Cure.Path2, slowest.Last.Value))
+	}
+	return out
+}
+
+// progress is the estimate for one piece that has the integral of the diffusivity
+// path2 behind it and lies at tempC now.
+func (r CureRule) progress(p Piece, path2, tempC float64) CureProgress {
+	shape := map[string]cure.Shape{"cylinder": cure.Cylinder, "sphere": cure.Sphere}[r.Shape]
+	purge := r.Purge
+	if purge == 0 {
+		purge = cure.DefaultPurge
+	}
+	cut := cure.Cut{Shape: shape, Alpha: purge / (r.Water - purge)}
+	path := cure.Path(shape, p.ThicknessMM/1000, p.SkinOn)
+	tau := path2 / (path * path)
+	finish := cut.Finish(cure.DefaultFraction, tau, path, tempC)
+	out := CureProgress{Piece: p.Name, Centre: cut.Centre(tau), Mean: cut.Mean(tau), Reach: cut.Reached(cure.DefaultFraction, tau),
+		Parted: r.DaysPerInch > 0 && p.ThicknessMM/mmPerInch > partedInches}
+	if out.Never = math.IsInf(finish.Hours, 1); !out.Never {
+		out.Left, out.Earliest, out.Latest = finish.Hours, finish.Earliest, finish.Latest
+	}
+	return out
+}
+
+// CureFinish returns when the slowest piece is likely to be through by diffusion at
+// the temperature of now, with its 80 % interval. ok is false when there is no
+// estimate, it already is, or it is frozen.
+func (b *Batch) CureFinish(now time.Time) (f Forecast, ok bool) {
+	var worst CureProgress
+	for _, p := range b.CureProgress() {
+		if p.Never {
+			return Forecast{}, false
+		}
+		if p.Left > worst.Left {
+			worst, ok = p, true
+		}
+	}
+	if !ok || b.Stage().Name != StageCure {
+		return Forecast{}, false
+	}
+	return Forecast{At: now.Add(hoursOf(worst.Left)), Low: now.Add(hoursOf(worst.Earliest)), High: now.Add(hoursOf(worst.Latest))}, true
+}
