@@ -68,6 +68,17 @@ func coldSide() []Entry {
 			Source:      summedIdea,
 		},
 		{
+			ID: "C3", Title: "Fridge too warm by its air, with a batch inside", Measure: "product, by the air",
+			Triggers:    []Trigger{{Limit: 1, Level: Ring}},
+			Clear:       Clear{Limit: 0.5, For: 30 * time.Minute},
+			Says:        "no slow sensor; by the air the product is at 5 °C or will be within the hour",
+			Action:      "Look at the door and feel the bags. Move them to another fridge or an ice chest; write down where. Do not taste. Hold the batch.",
+			Repeat:      15 * time.Minute,
+			ReAlarm:     time.Hour,
+			FalseAlarms: "a defrost, a long loading: both are told apart by the air; a sensor near the fan or the light",
+			Source:      "product estimated from the air, half an hour over 5 °C or there within the hour: proposal",
+		},
+		{
 			ID: "C4", Title: "Fridge too cold to cure", Measure: "product temperature", Unit: "°C",
 			Triggers:    []Trigger{{Below: true, Limit: celsius(34), For: 6 * time.Hour, Level: Tell}},
 			Clear:       Clear{Limit: celsius(35), For: 2 * time.Hour},

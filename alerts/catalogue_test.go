@@ -33,7 +33,7 @@ func TestCatalogueIsSound(t *testing.T) {
 				}
 			}
 		}
-		want := []string{"C1", "C2", "C4", "K1", "H3", "H5", "H8", "L2", "L3", "B1", "B2", "B7", "B10"}
+		want := []string{"C1", "C2", "C3", "C4", "K1", "H3", "H5", "H8", "L2", "L3", "B1", "B2", "B7", "B10"}
 		if !slices.Equal(ids, want) {
 			t.Errorf("entries %v, want %v", ids, want)
 		}
@@ -65,7 +65,7 @@ func TestCatalogueLimits(t *testing.T) {
 	if d := catalogued(t, "H3").Triggers[0].For; d != 12*time.Minute {
 		t.Errorf("electric waits %s, want 12 min", d)
 	}
-	if d := Catalogue(Wood)[4].Triggers[0].For; d != 20*time.Minute {
+	if d := Catalogue(Wood)[5].Triggers[0].For; d != 20*time.Minute {
 		t.Errorf("wood waits %s, want 20 min", d)
 	}
 }

@@ -20,6 +20,9 @@ type Batch struct {
 	Tracks  []*Track     `json:"tracks"`
 	Fire    Fire         `json:"fire"`
 
+	// Happenings is what the temperatures told of, in the order it was noticed.
+	Happenings []Happening `json:"happenings"`
+
 	// NeedsRecount is set when something arrived out of its time order: a late
 	// reading, or an event typed after later readings were counted. The clocks
 	// are then computed anew from the whole history, see Recount.

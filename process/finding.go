@@ -9,6 +9,7 @@ type Measure string
 const (
 	MeasureProduct        Measure = "product temperature"         // °C, slow sensor of a fridge
 	MeasureOccupied       Measure = "product temperature, in use" // °C, the same while a batch is inside
+	MeasureEstimate       Measure = "product, by the air"         // 1 while the air says that the product is at its limit or will be; no slow sensor
 	MeasureTurn           Measure = "time since turn"             // h
 	MeasureChamberDeficit Measure = "chamber below set point"     // K, while falling and after it was once reached
 	MeasureNoRise         Measure = "time without core rise"      // min since the slowest core last rose 1 K

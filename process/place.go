@@ -11,14 +11,19 @@ type Place struct {
 	Now      time.Time    `json:"now"`
 	Probes   []PlaceProbe `json:"probes"`
 
+	// Happenings is what the air told of, in the order it was noticed.
+	Happenings []Happening `json:"happenings"`
+
 	subject string
 }
 
 // A PlaceProbe is one probe of a place and what it last said.
 type PlaceProbe struct {
 	Probe   PlacedProbe `json:"probe"`
-	Last    Sample      `json:"last"`  // newest believed sample by the time it holds
-	Heard   time.Time   `json:"heard"` // arrival of the newest believed sample
+	Sieve   Sieve       `json:"sieve"`
+	Air     *AirWatch   `json:"air,omitempty"` // of the air of a cold place
+	Last    Sample      `json:"last"`          // newest believed sample by the time it holds
+	Heard   time.Time   `json:"heard"`         // arrival of the newest believed sample
 	GoodRun int         `json:"good_run"`
 }
 
@@ -26,7 +31,11 @@ type PlaceProbe struct {
 func NewPlace(name string, kind Where, probes []PlacedProbe, now time.Time) *Place {
 	p := &Place{Name: name, Kind: kind, Now: now}
 	for _, probe := range probes {
-		p.Probes = append(p.Probes, PlaceProbe{Probe: probe, Heard: now})
+		t := PlaceProbe{Probe: probe, Heard: now}
+		if probe.Placement == Air && p.keepsCold() {
+			t.Air = new(AirWatch)
+		}
+		p.Probes = append(p.Probes, t)
 	}
 	return p
 }
@@ -46,7 +55,7 @@ func StepPlace(p *Place, in Input, found []Finding) []Finding {
 		p.Now = in.At
 	}
 	if in.Kind != InputReading {
-		return p.findSilence(found)
+		return p.findSilence(p.closeAir(in.EventTime(), found))
 	}
 	for i := range p.Probes {
 		if p.Probes[i].Probe.Probe == in.Reading.Probe {
@@ -68,14 +77,19 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 	if r.Received.After(t.Heard) {
 		t.Heard = r.Received
 	}
-	if !r.Measured.After(t.Last.At) {
+	sample := Sample{r.Measured, r.Value}
+	if t.Sieve.passed(sample) {
 		return found
 	}
-	t.Last = Sample{r.Measured, r.Value}
-	if r.stale(t.Probe.allowed()) {
+	news, _ := t.Sieve.take(sample, t.Probe.Placement)
+	if len(news) == 0 {
 		return found
 	}
-	if t.Probe.Placement != Product || !p.keepsCold() {
+	t.Last = news[len(news)-1]
+	if t.Air != nil {
+		found = p.follow(t, news, found)
+	}
+	if r.stale(t.Probe.allowed()) || t.Probe.Placement != Product || !p.keepsCold() {
 		return found
 	}
 	found = append(found, Finding{Measure: MeasureProduct, Subject: p.Subject(), At: r.Measured, Value: r.Value})
@@ -128,11 +142,15 @@ func (p *Place) Has(probe string) bool {
 // Recall takes over what the stored place last heard of the probes that are still
 // configured.
 func (p *Place) Recall(stored *Place) {
-	p.Now = stored.Now
+	p.Now, p.Happenings = stored.Now, stored.Happenings
 	for i := range p.Probes {
 		for _, s := range stored.Probes {
 			if s.Probe.Probe == p.Probes[i].Probe.Probe {
 				p.Probes[i].Last, p.Probes[i].Heard, p.Probes[i].GoodRun = s.Last, s.Heard, s.GoodRun
+				p.Probes[i].Sieve = s.Sieve
+				if p.Probes[i].Air != nil && s.Air != nil {
+					p.Probes[i].Air = s.Air
+				}
 			}
 		}
 	}

@@ -61,7 +61,13 @@ func (b *Batch) enter(name StageName, c Command) {
 	if n := len(b.Stages); n > 0 {
 		b.Stages[n-1].Left = c.At
 	}
+	if len(b.Stages) > 0 && b.Stage().Where != b.Plan.stage(name).Where {
+		b.moved(c.At)
+	}
 	b.Stages = append(b.Stages, StageEntry{Name: name, Entered: c.At, Typed: c.Typed, By: c.By})
+	if b.Plan.stage(name).Heat {
+		b.watch()
+	}
 	b.Fire = Fire{}
 	if b.heated(c.At) && !b.Plan.stage(name).Heat {
 		b.eachTrack(Core, func(t *Track) { t.heatOff(c.At) })

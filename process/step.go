@@ -1,6 +1,9 @@
 package process
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // Step applies one entry of the input log to the batch and appends to found what
 // the alarm machine should look at. The batch is changed in place; nothing is
@@ -13,12 +16,12 @@ func Step(b *Batch, in Input, found []Finding) []Finding {
 	if in.At.After(b.Now) {
 		b.Now = in.At
 	}
-	switch in.Kind {
-	case InputReading:
+	if in.Kind == InputReading {
 		return b.reading(in.Reading, found)
-	case InputCommand:
+	}
+	b.closeMinutes(in.EventTime())
+	if in.Kind == InputCommand {
 		b.apply(in.Command)
-		return b.findAll(found)
 	}
 	return b.findAll(found)
 }
@@ -31,18 +34,46 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 	if t == nil || !b.Open() {
 		return found
 	}
-	seg, ok, late := t.take(r)
-	if late {
+	b.closeMinutes(r.Measured)
+	if r.Quality == Bad || math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
+		b.reject(t, r.Measured, r.Reason)
+		return found
+	}
+	t.Samples++
+	t.hear(r.Received)
+	sample := Sample{r.Measured, r.Value}
+	if t.Sieve.passed(sample) {
 		b.NeedsRecount = true
 		return found
 	}
-	if ok {
-		b.count(t, seg)
+	news, refused := t.Sieve.take(sample, t.Probe.Placement)
+	for _, s := range refused {
+		b.reject(t, s.At, s.why)
 	}
-	if r.Quality == Bad || r.stale(t.Probe.allowed()) {
+	for _, s := range news {
+		b.fold(t, s)
+		if !t.doubted(s) {
+			b.advance(t, s)
+		}
+	}
+	if len(news) == 0 || r.stale(t.Probe.allowed()) {
 		return found
 	}
 	return b.findReading(t, found)
+}
+
+// reject counts a reading that is no measurement, and notes it.
+func (b *Batch) reject(t *Track, at time.Time, why string) {
+	t.Bad++
+	t.GoodRun = 0
+	b.noteSpike(t, at, why)
+}
+
+// advance counts a sample of a track.
+func (b *Batch) advance(t *Track, s Sample) {
+	if seg, ok := t.advance(s); ok {
+		b.count(t, seg)
+	}
 }
 
 // count adds a segment to every sum of the track.

@@ -237,9 +237,7 @@ func TestLethalityByTableRow(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			d := newDiary(t)
 			s := cook(d)
-			d.read("core", s, 40)
-			d.read("core", s+time.Second, c.core+1e-9) // a step, so that only the hold counts
-			d.line("core", s+time.Second, s+time.Second+c.hold, time.Second, c.core+1e-9, c.core+1e-9)
+			d.line("core", s, s+c.hold, time.Second, c.core+1e-9, c.core+1e-9) // no rise, so that only the hold counts
 			if v := d.clock(ClockLethality).Verdict; v != c.want {
 				t.Errorf("verdict %q, want %q: %+v", v, c.want, d.clock(ClockLethality))
 			}

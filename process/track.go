@@ -1,7 +1,6 @@
 package process
 
 import (
-	"math"
 	"slices"
 	"time"
 )
@@ -20,7 +19,7 @@ type Gap struct {
 // from it.
 type Track struct {
 	Probe    PlacedProbe   `json:"probe"`
-	Last     Sample        `json:"last"`      // newest believed sample
+	Last     Sample        `json:"last"`      // newest sample that was counted
 	Heard    time.Time     `json:"heard"`     // arrival of it, or of the batch
 	GoodRun  int           `json:"good_run"`  // believed samples since the last silence
 	Samples  int64         `json:"samples"`   // believed
@@ -29,12 +28,15 @@ type Track struct {
 	Gaps     []Gap         `json:"gaps"`      // the first maxGaps of them
 	GapCount int64         `json:"gap_count"` // all of them
 
-	Cure   CureSum   `json:"cure"`
-	Cold   ColdSum   `json:"cold"`
-	ComeUp ComeUpSum `json:"come_up"`
-	Lethal LethalSum `json:"lethal"`
-	Legs   []Leg     `json:"legs"` // of the chill, in the order of the rule
-	Recent Recent    `json:"recent"`
+	Cure CureSum `json:"cure"`
+	Cold ColdSum `json:"cold"`
+	CoreSums
+	Recent Recent `json:"recent"`
+
+	Sieve   Sieve      `json:"sieve"`
+	Pending Sample     `json:"pending,omitzero"` // of a core that jumped; waits for its minute
+	Torn    bool       `json:"torn,omitempty"`   // what lies between Last and the next sample was not seen
+	Watch   *CookWatch `json:"watch,omitempty"`  // of a core, once the fire was lit
 }
 
 func newTrack(p PlacedProbe, plan Plan) *Track {
@@ -64,28 +66,18 @@ func (t *Track) speaksIn(s StagePlan) bool {
 // expected intervals, at least 5 min (proposal of the job's alarm table, B1).
 func (p PlacedProbe) allowed() time.Duration { return max(3*p.Interval, 5*time.Minute) }
 
-// take adds a reading and returns the segment it closes. ok is false when there
-// is none: the first sample, a bad one, or one out of time order.
-func (t *Track) take(r Reading) (seg segment, ok, late bool) {
-	if r.Quality == Bad || math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
-		t.Bad++
-		t.GoodRun = 0
-		return segment{}, false, false
-	}
-	t.Samples++
-	t.hear(r.Received)
-	if !t.Last.At.IsZero() && !r.Measured.After(t.Last.At) {
-		return segment{}, false, true
-	}
+// advance counts a believed sample and returns the segment it closes. ok is false for
+// the first sample.
+func (t *Track) advance(s Sample) (seg segment, ok bool) {
 	first := t.Last.At.IsZero()
-	seg = segment{from: t.Last.At, to: r.Measured, v1: t.Last.Value, v2: r.Value}
-	t.Last = Sample{r.Measured, r.Value}
+	seg = segment{from: t.Last.At, to: s.At, v1: t.Last.Value, v2: s.Value, gap: t.Torn}
+	t.Last, t.Torn = s, false
 	t.Recent.add(t.Last)
 	if first {
-		return segment{}, false, false
+		return segment{}, false
 	}
 	t.markGap(&seg)
-	return seg, true, false
+	return seg, true
 }
 
 func (t *Track) hear(at time.Time) {

@@ -114,15 +114,14 @@ func (r *Recent) sinceRise(from time.Time) time.Duration {
 	if n == 0 {
 		return 0
 	}
-	now := r.Samples[n-1]
-	age := time.Duration(0)
-	for i := n - 1; i >= 0 && !r.Samples[i].At.Before(from); i-- {
-		age = now.At.Sub(r.Samples[i].At)
-		if r.Samples[i].Value <= now.Value-riseK {
-			break
-		}
+	now, i := r.Samples[n-1], n-1
+	for i > 0 && r.Samples[i].Value > now.Value-riseK {
+		i--
 	}
-	return age
+	for i < n-1 && r.Samples[i].At.Before(from) {
+		i++
+	}
+	return now.At.Sub(r.Samples[i].At)
 }
 
 // findSilence reports, for each probe that a cook needs, how much longer it has

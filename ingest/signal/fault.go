@@ -57,8 +57,43 @@ type Limits struct {
 	Resolution float64   // K; 0: identical readings are flat
 }
 
-// doubtC is how near a neighbour must be for a doubtful code to be a temperature.
-const doubtC = 5.0
+// DoubtK is how near a neighbour must be for a doubtful code to be a temperature, K.
+const DoubtK = 5.0
+
+// Spike limits, K, of samples about a minute apart (proposals of this project).
+const (
+	spikeCore = 2
+	spikeCold = 4
+	spikeHot  = 15
+)
+
+// SpikeLimit is how far a sample of a placement may stand outside its neighbours, K;
+// 0 for placements that are not tested.
+func SpikeLimit(placement string) float64 {
+	switch {
+	case placement == "core":
+		return spikeCore
+	case cold(placement):
+		return spikeCold
+	case thermal(placement):
+		return spikeHot
+	}
+	return 0
+}
+
+// Doubtful reports a code that may be a true temperature in a hot placement, if a
+// neighbour is within DoubtK of it.
+func Doubtful(value float64, placement string) bool {
+	if !thermal(placement) || cold(placement) {
+		return false
+	}
+	for _, c := range codes() {
+		if c.coldOnly && math.Abs(value-c.value) <= near {
+			return true
+		}
+	}
+	return false
+}
 
 // maxFlat is how many samples a Screen remembers.
 const maxFlat = 60
@@ -71,7 +106,7 @@ func LimitsOf(placement string) (l Limits, ok bool) {
 	if !known || !thermal(placement) {
 		return Limits{}, false
 	}
-	l = Limits{Lo: b.lo, Hi: b.hi}
+	l = Limits{Lo: b.lo, Hi: b.hi, SpikeC: SpikeLimit(placement)}
 	for _, c := range codes() {
 		if c.coldOnly && !cold(placement) {
 			l.Doubtful = append(l.Doubtful, c.value)
@@ -81,11 +116,11 @@ func LimitsOf(placement string) (l Limits, ok bool) {
 	}
 	switch {
 	case placement == "core":
-		l.SpikeC, l.RatePerMin, l.FlatN = 2, 2.5, 20
+		l.RatePerMin, l.FlatN = 2.5, 20
 	case cold(placement):
-		l.SpikeC, l.RatePerMin, l.FlatN = 4, 8, 60
+		l.RatePerMin, l.FlatN = 8, 60
 	default: // chamber, and the wet bulb in it
-		l.SpikeC, l.RatePerMin, l.FlatN = 15, 60, 15
+		l.RatePerMin, l.FlatN = 60, 15
 	}
 	return l, true
 }

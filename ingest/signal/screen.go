@@ -62,7 +62,7 @@ func (s *Screen) alone(minute, value float64, l Limits) Fault {
 		return Missing
 	case among(value, l.Codes):
 		return Sentinel
-	case among(value, l.Doubtful) && (!any || math.Abs(value-before.C) > doubtC):
+	case among(value, l.Doubtful) && (!any || math.Abs(value-before.C) > DoubtK):
 		return Sentinel
 	case value < l.Lo || value > l.Hi:
 		return Range

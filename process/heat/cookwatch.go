@@ -13,6 +13,7 @@ const (
 	BadChamber                  // came and is none
 	NoCore                      // nothing came
 	NoChamber                   // nothing came
+	Unlit                       // no fire is meant to burn: no lid, lost fire or stall is looked for
 )
 
 // A Minute is one minute of a cook: medians of what came in it.
@@ -67,6 +68,7 @@ type CookWatch struct {
 
 	Run       Run     // of identical core readings
 	Back      Since   // pulled probe reads as forecast again
+	Lower     Since   // pulled probe reads as forecast or lower, and no room
 	Cold      Since   // fire seems out
 	Low, High Since   // rise is under, over the limits of a stall
 	LastMin   float64 // newest minute seen
@@ -128,11 +130,13 @@ func (w *CookWatch) Add(m Minute) []CookEvent {
 		w.Chambers.push(Sample{m.Min, m.ChamberC})
 	}
 	usable := core && w.probe(m) && w.moving(m)
-	if chamber {
-		w.lid(m.Min, m.ChamberC)
-		w.fire(m.Min, m.ChamberC)
+	if m.Flags&Unlit == 0 {
+		if chamber {
+			w.lid(m.Min, m.ChamberC)
+			w.fire(m.Min, m.ChamberC)
+		}
+		w.stall(m.Min, usable, passed)
 	}
-	w.stall(m.Min, usable, passed)
 	w.LastMin = m.Min
 	return w.changed[:w.nChanged]
 }
@@ -149,8 +153,23 @@ func (w *CookWatch) CoreCounts() bool {
 func (w *CookWatch) Reinserted(at float64) {
 	if w.Out.Open {
 		w.Out.close(at, at)
-		w.Cores, w.Run, w.Back = Recent31{}, Run{}, Since{}
+		w.Cores, w.Run, w.Back, w.Lower = Recent31{}, Run{}, Since{}, Since{}
 	}
+}
+
+// Moved says that a person brought the meat to another place: what the chamber did
+// before says nothing about it. A probe that is out or stuck stays so. It returns the
+// events that end with it, as Add does.
+func (w *CookWatch) Moved(at float64) []CookEvent {
+	w.nChanged = 0
+	for _, e := range []*CookEvent{&w.Lid, &w.Fire, &w.Slow} {
+		if e.Open {
+			w.clear(e, at, at)
+		}
+	}
+	w.Chambers, w.Kappas = Recent71{}, Rates{}
+	w.Cold, w.Low, w.High = Since{}, Since{}, Since{}
+	return w.changed[:w.nChanged]
 }
 
 // samples opens and closes the event of bad samples, of the core or the chamber.

@@ -9,6 +9,8 @@ const (
 	pulledPerMin = 2.5 // K/min
 	backC        = 3.0 // K
 	backMin      = 5.0
+	lowerMin     = 15.0 // a probe put back in a colder place: as long as this ...
+	roomC        = 5.0  // ... and this much over the room, K
 	stuckMin     = 20.0
 	minDriveC    = 10.0 // K between chamber and core, under which nothing is to be told from a rise
 )
@@ -29,7 +31,7 @@ func (w *CookWatch) probe(m Minute) bool {
 	}
 	if w.Cores.N > 0 && w.pulled(m, w.Cores.last()) {
 		w.open(&w.Out, CookEvent{Kind: ProbeOut, From: m.Min, Detected: m.Min, BeforeC: w.Cores.last().C})
-		w.Back, w.Run = Since{}, Run{}
+		w.Back, w.Lower, w.Run = Since{}, Since{}, Run{}
 		return false
 	}
 	return true
@@ -53,17 +55,26 @@ func (w *CookWatch) room() float64 {
 }
 
 // returning closes the event when the core reads as forecast for backMin: the last
-// good reading and the rise before it, carried on.
+// good reading and the rise before it, carried on. In a fire, a probe that was put
+// back in a colder place is in again after lowerMin: what it reads is careful.
 func (w *CookWatch) returning(m Minute) {
 	last, expected := w.Cores.last(), w.Cores.last().C
 	if s, ok := w.Cores.slope(); ok {
 		expected += s.PerHour / 60 * (m.Min - last.Min)
 	}
-	if w.Back.holds(m.Min, math.Abs(m.CoreC-expected) <= backC) >= backMin {
+	near := w.Back.holds(m.Min, math.Abs(m.CoreC-expected) <= backC)
+	lower := w.Lower.holds(m.Min, m.Flags&Unlit == 0 && m.CoreC <= expected+backC && m.CoreC >= w.room()+roomC)
+	switch {
+	case near >= backMin:
 		w.clear(&w.Out, w.Back.From, m.Min)
-		w.Back = Since{}
-		w.Cores.push(Sample{m.Min, m.CoreC})
+	case lower >= lowerMin:
+		w.clear(&w.Out, w.Lower.From, m.Min)
+		w.Cores = Recent31{} // of another place in the meat
+	default:
+		return
 	}
+	w.Back, w.Lower = Since{}, Since{}
+	w.Cores.push(Sample{m.Min, m.CoreC})
 }
 
 // moving tells whether the core still moves. Tested before the stall: a stuck probe

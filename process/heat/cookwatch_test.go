@@ -276,19 +276,34 @@ func TestCookWatchLeavesOut(t *testing.T) {
 	}
 }
 
-// A pulled probe that comes back elsewhere stays out until a person says it is in.
-func TestReinserted(t *testing.T) {
-	var w CookWatch
+// pulled is a cook whose probe is out for ten minutes and comes back some K away.
+func pulled(w *CookWatch, awayK float64) {
 	for m := range 200 {
 		core := 50 + 0.05*float64(m)
-		if m >= 100 {
-			core = 45 + 0.05*float64(m)
-		}
-		if m >= 90 && m < 100 {
+		switch {
+		case m >= 100:
+			core += awayK
+		case m >= 90:
 			core = 21
 		}
-		w.Add(Minute{Min: float64(m), ChamberC: 110, CoreC: core - 3})
+		w.Add(Minute{Min: float64(m), ChamberC: 110, CoreC: core})
 	}
+}
+
+// A pulled probe that comes back in a colder place is in again after a quarter of
+// an hour: what it reads is careful.
+func TestReinsertedColder(t *testing.T) {
+	var w CookWatch
+	pulled(&w, -5)
+	if w.Out.Open || !w.CoreCounts() || w.Out.To != 100 || w.Out.Cleared != 115 {
+		t.Errorf("out %+v", w.Out)
+	}
+}
+
+// One that comes back warmer stays out until a person says that it is in.
+func TestReinserted(t *testing.T) {
+	var w CookWatch
+	pulled(&w, 5)
 	if !w.Out.Open || w.CoreCounts() {
 		t.Fatalf("out %+v", w.Out)
 	}

@@ -8,7 +8,7 @@ import (
 )
 
 func TestEveryBuiltInPlanIsSound(t *testing.T) {
-	if len(Names()) != 9 {
+	if len(Names()) != 10 {
 		t.Fatalf("plans: %v", Names())
 	}
 	for _, name := range Names() {

@@ -30,7 +30,7 @@ var meatColumns = [...]struct{ name, column string }{
 // lethalities reads all the tables once; nobody changes what it returns.
 var lethalities = sync.OnceValues(func() (map[string][]Row, error) {
 	tables := map[string][]Row{}
-	for _, read := range []func(map[string][]Row) error{readMeat, readPoultry, readFoodCode, readTrichina} {
+	for _, read := range []func(map[string][]Row) error{readMeat, readPoultry, readFoodCode, readTrichina, readSmokedFish} {
 		if err := read(tables); err != nil {
 			return nil, err
 		}
@@ -104,6 +104,7 @@ func printedMinutes(text string) (float64, error) {
 //	foodcode-...             FDA Food Code 3-401.11 (foodcode.go)
 //	trichina-cook            the old 9 CFR 318.10(c)(1): Trichinella only, not enough
 //	                         for Salmonella
+//	smoked-fish              hot-smoked fish (smokedfish.go)
 func Lethality(table string) (rows []Row, ok bool) {
 	tables, err := lethalities()
 	if err != nil {
@@ -126,7 +127,7 @@ func LethalityNames() []string {
 		}
 		names = append(names, poultryTable(species, fatUnknown))
 	}
-	return append(append(names, foodCodeTables[:]...), trichinaTable)
+	return append(append(names, foodCodeTables[:]...), trichinaTable, smokedFishTable)
 }
 
 // LethalityHint says the names in a line, for the hint of an error.
@@ -138,6 +139,6 @@ func LethalityHint() string {
 	for _, species := range poultrySpecies {
 		names = append(names, poultryTable(species, "FAT"))
 	}
-	names = append(append(names, foodCodeTables[:]...), trichinaTable)
+	names = append(append(names, foodCodeTables[:]...), trichinaTable, smokedFishTable)
 	return strings.Join(names, ", ") + "; FAT is whole per cent of fat from 1, or " + fatUnknown
 }

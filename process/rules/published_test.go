@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -22,6 +23,8 @@ func TestPublished(t *testing.T) {
 	r.Check("nitrite, nitrate and ascorbate", "nitrite_limits.csv", published.Abs(1e-9), checkNitrite)
 	r.Check("degree-hours, limits and form", "degree_hours.csv", published.Abs(1e-9), checkDegreeHours)
 	r.Check("chill options", "fsis_stabilization.csv", published.Abs(1e-9), checkChill)
+	r.Check("humidity options", "humidity.csv", published.Abs(1e-9), checkHumidity)
+	r.Check("smoked fish, cooking and chill", "smoked_fish.csv", published.Abs(1e-9), checkSmokedFish)
 	r.Close()
 }
 
@@ -50,6 +53,7 @@ func checkMeat(c *published.Check) {
 			c.Near(row, "temp_f", rows[i].TempC*1.8+32)
 			c.Near(row, column, rows[i].Minutes)
 			sameOrigin(c, row, rows[i].Source, rows[i].Provenance)
+			checkEndpoint(c, row, rows[i])
 		}
 	}
 }
@@ -122,9 +126,13 @@ func checkFreezing(c *published.Check) {
 		c.Near(row, "table", float64(f.Table))
 		c.Near(row, "temp_f", f.TempC*1.8+32)
 		c.Near(row, "hours", f.Hours)
+		where := "centre"
 		if f.Table == 1 {
+			where = "room"
 			c.Near(row, "max_thickness_in", f.MaxIn)
+			c.Near(row, "days", f.Hours/24)
 		}
+		c.Holds(row, f.MeasuredAt == where && strings.HasPrefix(row.Text(c.T, "temp_measured_at"), where), "measured at the %s", f.MeasuredAt)
 		sameOrigin(c, row, f.Source, f.Provenance)
 		found, ok := FreezingFor(f.Table == 2, f.TempC, f.MaxIn)
 		c.Holds(row, ok && found == f, "FreezingFor finds %+v", found)
@@ -175,8 +183,8 @@ func checkDegreeHours(c *published.Check) {
 }
 
 func checkChill(c *published.Check) {
-	if len(ChillNames()) != len(c.Rows) {
-		c.T.Errorf("%d options, the table has %d", len(ChillNames()), len(c.Rows))
+	if n := len(ChillNames()) - 1; n != len(c.Rows) { // that of smoked fish is checked by itself
+		c.T.Errorf("%d options, the table has %d", n, len(c.Rows))
 	}
 	for _, row := range c.Rows {
 		o, ok := ChillOption(row.Text(c.T, "id"))
@@ -186,17 +194,37 @@ func checkChill(c *published.Check) {
 		}
 		c.Near(row, "total_max_h", o.TotalMaxHours)
 		c.Near(row, "min_ingoing_nitrite_ppm", o.MinNitritePPM)
-		for i, stage := range []string{"stage1", "stage2"} {
-			if row.Text(c.T, stage+"_to_f") != "" {
-				checkLeg(c, row, stage, o.Legs[i])
-			}
+		sameOrigin(c, row, o.Source, o.Provenance)
+		c.Holds(row, o.Edition == row.Text(c.T, "edition") && o.AppliesTo == row.Text(c.T, "applies_to"), "%+v", o)
+		checkLegs(c, row, o)
+	}
+}
+
+// checkLegs allows no leg that is not printed. A third one is printed in words.
+func checkLegs(c *published.Check, row published.Row, o Chill) {
+	legs := 0
+	for _, stage := range []string{"stage1", "stage2"} {
+		if row.Text(c.T, stage+"_to_f") != "" {
+			checkLeg(c, row, stage, o.Legs[legs])
+			legs++
 		}
 	}
+	said := row.Text(c.T, "other_conditions")
+	if strings.HasPrefix(said, "third stage") {
+		third := o.Legs[legs]
+		printed := fmt.Sprintf("third stage %.4g to %.4g F (12 to 5 C) in %v h", third.FromC*1.8+32, third.ToC*1.8+32, third.MaxHours)
+		c.Holds(row, said == printed && !third.FromStart, "%s, printed %s", printed, said)
+		said = ""
+		legs++
+	}
+	c.Holds(row, len(o.Legs) == legs && o.Conditions == said, "%d legs, printed %d; %q", len(o.Legs), legs, o.Conditions)
 }
 
 func checkLeg(c *published.Check, row published.Row, stage string, leg Leg) {
 	c.Near(row, stage+"_to_f", leg.ToC*1.8+32)
 	c.Near(row, stage+"_max_h", leg.MaxHours)
+	from := row.Text(c.T, stage+"_from_f")
+	c.Holds(row, leg.FromStart == (from == "" || from == "end of cook"), "from %q", from)
 	if !leg.FromStart {
 		c.Near(row, stage+"_from_f", leg.FromC*1.8+32)
 	}

@@ -52,6 +52,7 @@ func first(left []Left) string {
 // A run is one assessment under way.
 type run struct {
 	house     *engine.House
+	places    []*process.Place
 	policy    alerts.Policy
 	batch     *process.Batch // as last seen; the house lets go of it when it is closed
 	seq       int64
@@ -74,7 +75,7 @@ func newRun(r Request, rows []row, events []event) *run {
 	for _, p := range places {
 		hearFrom(p, rows)
 	}
-	s := &run{house: engine.NewHouse(places, alerts.Catalogue(r.Fuel), r.Policy), policy: r.Policy,
+	s := &run{places: places, house: engine.NewHouse(places, alerts.Catalogue(r.Fuel), r.Policy), policy: r.Policy,
 		alarms: map[int64]alerts.Occurrence{}, now: began, scan: newScanner(r.Plan)}
 	c := process.Command{ID: "begin", Kind: process.CommandNew, Batch: batchID, By: "file", At: began, Typed: began,
 		New: &process.NewBatch{Plan: optional(r.Plan), Pieces: r.Pieces, Probes: probes}}

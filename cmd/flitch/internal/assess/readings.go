@@ -50,18 +50,19 @@ func table(file string, r io.Reader, wanted []string, take func(line int, get fu
 		}
 	}
 	var left []Left
+	var record []string
+	get := func(column string) string { // one for all lines: there may be a million
+		if i, ok := columns[column]; ok && i < len(record) {
+			return strings.TrimSpace(record[i])
+		}
+		return ""
+	}
 	for {
-		record, err := in.Read()
+		record, err = in.Read()
 		if errors.Is(err, io.EOF) {
 			return left, nil
 		}
 		line := lineOf(in, record, err)
-		get := func(column string) string {
-			if i, ok := columns[column]; ok && i < len(record) {
-				return strings.TrimSpace(record[i])
-			}
-			return ""
-		}
 		if err == nil {
 			err = take(line, get)
 		}
@@ -76,8 +77,10 @@ func table(file string, r io.Reader, wanted []string, take func(line int, get fu
 
 // lineOf is the line a record begins in, or the one in which it is torn.
 func lineOf(in *csv.Reader, record []string, err error) int {
-	if torn, ok := errors.AsType[*csv.ParseError](err); ok {
-		return torn.StartLine
+	if err != nil {
+		if torn, ok := errors.AsType[*csv.ParseError](err); ok {
+			return torn.StartLine
+		}
 	}
 	if len(record) == 0 {
 		return 0
@@ -91,13 +94,18 @@ func lineOf(in *csv.Reader, record []string, err error) int {
 // nobody knows which is true.
 func readReadings(r io.Reader) ([]row, []Left, error) {
 	var rows []row
+	names := newNames()
 	left, err := table("readings", r, []string{"time", "placement", "value", "unit"}, func(line int, get func(string) string) error {
-		next, err := readRow(get)
-		next.line = line
-		if err == nil {
-			rows = append(rows, next)
+		next, err := names.readRow(get)
+		if err != nil {
+			return err
 		}
-		return err
+		next.line = line
+		if len(rows) == cap(rows) { // twice as many: append alone adds a quarter, and copies the file five times
+			rows = slices.Grow(rows, len(rows)+leastRows)
+		}
+		rows = append(rows, next)
+		return nil
 	})
 	if err != nil {
 		return nil, left, err
@@ -109,22 +117,51 @@ func readReadings(r io.Reader) ([]row, []Left, error) {
 	return rows, append(left, doubled...), nil
 }
 
-func readRow(get func(string) string) (row, error) {
+// leastRows is the room for rows to begin with.
+const leastRows = 4096
+
+// names holds each name once. A name that is cut out of its line would keep the
+// text of the whole line in memory, for each line of the file.
+type names struct {
+	places []process.Placement
+	probes map[string]string
+}
+
+func newNames() names { return names{process.Placements(), map[string]string{}} }
+
+func (n names) place(text string) (process.Placement, error) {
+	i := slices.Index(n.places, process.Placement(text))
+	if i < 0 {
+		return "", fmt.Errorf("placement %q: one of %v", text, n.places)
+	}
+	return n.places[i], nil
+}
+
+func (n names) probe(text string) string {
+	name, ok := n.probes[text]
+	if !ok {
+		name = strings.Clone(text)
+		n.probes[name] = name
+	}
+	return name
+}
+
+func (n names) readRow(get func(string) string) (row, error) {
 	at, err := time.Parse(time.RFC3339, get("time"))
 	if err != nil {
 		return row{}, fmt.Errorf("time %q: write 2031-04-07T12:00:00Z", get("time"))
 	}
-	place := process.Placement(get("placement"))
-	if !slices.Contains(process.Placements(), place) {
-		return row{}, fmt.Errorf("placement %q: one of %v", place, process.Placements())
+	place, err := n.place(get("placement"))
+	if err != nil {
+		return row{}, err
 	}
 	value, err := readValue(place, get("value"), get("unit"))
 	if err != nil {
 		return row{}, err
 	}
-	probe := get("probe")
-	if probe == "" {
-		probe = string(place)
+	probe := string(place)
+	if name := get("probe"); name != "" {
+		probe = n.probe(name)
 	}
 	reading := process.Reading{Probe: probe, Measured: at.UTC(), Received: at.UTC(), Value: value}
 	if reason, ok := signal.Check(value, string(place)); !ok {
@@ -153,8 +190,10 @@ func readValue(place process.Placement, text, unit string) (float64, error) {
 	return 0, fmt.Errorf("unit %q of a temperature: C, F or K", unit)
 }
 
-// once drops repeats from sorted rows.
+// once drops repeats from sorted rows. What it keeps takes the place of the rows,
+// never before they were looked at.
 func once(rows []row) (kept []row, left []Left) {
+	kept = rows[:0]
 	for i := 0; i < len(rows); {
 		j, same := i+1, true
 		for ; j < len(rows) && rows[j].reading.Probe == rows[i].reading.Probe && rows[j].reading.Measured.Equal(rows[i].reading.Measured); j++ {

@@ -11,17 +11,17 @@ import (
 
 // A Report is what a file comes to.
 type Report struct {
-	Plan       string          `json:"plan"`
-	Verdict    process.Verdict `json:"verdict"`
-	Clocks     []process.Clock `json:"clocks"`
-	Excursions []Excursion     `json:"excursions"`
-	Events     []Happening     `json:"events"`
-	Alarms     []Alarm         `json:"alarms"`
-	Forecasts  []Forecast      `json:"forecasts"`
-	Probes     []ProbeCount    `json:"probes"`
-	Left       []Left          `json:"left_out"`
-	From       time.Time       `json:"from"`
-	To         time.Time       `json:"to"`
+	Plan       string              `json:"plan"`
+	Verdict    process.Verdict     `json:"verdict"`
+	Clocks     []process.Clock     `json:"clocks"`
+	Excursions []Excursion         `json:"excursions"`
+	Events     []process.Happening `json:"events"`
+	Alarms     []Alarm             `json:"alarms"`
+	Forecasts  []Forecast          `json:"forecasts"`
+	Probes     []ProbeCount        `json:"probes"`
+	Left       []Left              `json:"left_out"`
+	From       time.Time           `json:"from"`
+	To         time.Time           `json:"to"`
 }
 
 // An Excursion is a time outside a limit.
@@ -32,14 +32,6 @@ type Excursion struct {
 	To    time.Time `json:"to"`
 	Worst float64   `json:"worst"` // °C
 	Limit float64   `json:"limit"` // °C
-}
-
-// A Happening is something the temperatures tell of: a lid, a lost fire, a stall.
-type Happening struct {
-	Name     string    `json:"name"`
-	From     time.Time `json:"from"`
-	To       time.Time `json:"to,omitzero"`
-	Detected time.Time `json:"detected"`
 }
 
 // An Alarm is one that would have been raised.
@@ -73,7 +65,7 @@ type ProbeCount struct {
 func (s *run) report(left []Left) *Report {
 	b := s.batch
 	r := &Report{Plan: b.Plan.Name, Verdict: b.Verdict(s.now), Clocks: b.Clocks(s.now), Excursions: s.scan.done(),
-		Events: []Happening{}, Alarms: []Alarm{}, Forecasts: s.forecasts, Left: left, From: b.Started, To: s.now}
+		Events: s.events(), Alarms: []Alarm{}, Forecasts: s.forecasts, Left: left, From: b.Started, To: s.now}
 	for _, number := range slices.Sorted(maps.Keys(s.alarms)) {
 		o := s.alarms[number]
 		r.Alarms = append(r.Alarms, Alarm{ID: o.Entry, Level: o.Level.String(), Raised: o.RaisedAt, Cleared: o.ClearedAt, Message: o.Title + ": " + o.Subject})
@@ -89,6 +81,16 @@ func (s *run) report(left []Left) *Report {
 		r.Forecasts = []Forecast{}
 	}
 	return r
+}
+
+// events are what batch and fridge were told by their temperatures, in order.
+func (s *run) events() []process.Happening {
+	out := append([]process.Happening{}, s.batch.Happenings...)
+	for _, p := range s.places {
+		out = append(out, p.Happenings...)
+	}
+	slices.SortStableFunc(out, func(a, b process.Happening) int { return a.Detected.Compare(b.Detected) })
+	return out
 }
 
 // forecastEvery keeps the list of forecasts short.
