@@ -81,6 +81,9 @@ func (c doseCommand) order() (doseOrder, error) {
 		if *f.into, err = f.parse(f.text); err != nil {
 			return o, within(f.flag, f.text, err)
 		}
+		if *f.into == 0 && (f.flag == "--ppm" || f.flag == "--cap") {
+			return o, misuse(f.flag+" 120, or without "+f.flag, "%s %s asks nothing", f.flag, f.text)
+		}
 	}
 	o.saltKnown = c.Salt != ""
 	return o, nil
@@ -99,6 +102,11 @@ func dosePieces(typed []string) ([]doseLot, error) {
 		green, err := parseDoseWeight(parts[1])
 		if err != nil {
 			return nil, corrected(text, parts, 1, err)
+		}
+		if len(parts) == 3 {
+			if _, err := parseLength(parts[2]); err != nil {
+				return nil, corrected(text, parts, 2, err)
+			}
 		}
 		for _, p := range pieces {
 			if p.name == name {

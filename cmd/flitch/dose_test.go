@@ -42,6 +42,14 @@ func TestDoseRefusals(t *testing.T) {
 		"two pieces of one name": {"--piece A:2268g --piece A:1kg --method bag --nitrite 6.25% --ppm 120", exitUsage, "already a piece A"},
 		"which slab":             {"--piece A:1kg --piece B:1kg --method bag --nitrite 6.25% --ppm 120 --cure 4g", exitUsage, "which slab"},
 		"weighed twice":          {"--piece A:1kg --method bag --nitrite 6.25% --ppm 120 --cure 4g --cure A:4g", exitUsage, "weighed already"},
+		"brine for a bag":        {"--piece A:1kg --method bag --nitrite 6.25% --ppm 120 --brine 1kg", exitUsage, "a brine is for immersion"},
+		"pump for a bag":         {"--piece A:1kg --method bag --nitrite 6.25% --ppm 120 --pump 10% --pickle 1kg", exitUsage, "for the method pumped"},
+		"no water in the meat":   {"--piece A:1kg --method bag --nitrite 6.25% --ppm 120 --meat-water 0%", exitUsage, "belly 50%"},
+		"below nothing":          {"--piece A:1kg --method bag --nitrite 6.25% --ppm -120", exitUsage, "is not a dose"},
+		"nothing with a number":  {"--piece A:1kg --method bag --nitrite 6.25% --ppm 0", exitUsage, "asks nothing"},
+		"a cap of nothing":       {"--piece A:1kg --method bag --nitrite 6.25% --ppm 120 --cap 0", exitUsage, "asks nothing"},
+		"strength in grams":      {"--piece A:1kg --method bag --nitrite 6.25g --ppm 120", exitUsage, "try: 6.25%"},
+		"rubbish behind":         {"--piece A:1kg:rubbish --method bag --nitrite 6.25% --ppm 120", exitUsage, "rubbish"},
 		"no such method":         {"--piece A:1kg --method spoon --nitrite 6.25% --ppm 120", exitUsage, "--method"},
 	} {
 		out, code, complaints := doses(t, c.line)
@@ -70,6 +78,11 @@ func TestDoseAnswers(t *testing.T) {
 		"pumped, under":  {"--piece A:1kg --method pumped --pickle 5kg --pump 10% --nitrite 6.25% --ppm 100 --rule us", exitProblem, []string{"under it"}},
 		"ham, long cure": {"--piece A:5kg --method dry --nitrite 6.25% --nitrate 4% --ppm 156 --rule us --product meat", exitFine, []string{"most nitrate", "2187"}},
 		"canada, sum":    {"--piece A:5kg --method dry --nitrite 6.25% --nitrate 4% --ppm 156 --rule canada --product meat", exitProblem, []string{"sodium nitrite + nitrate", "not met"}},
+		"a little over":  {"--piece A:2268g --method bag --nitrite 6.25% --ppm 120 --cure 4.577g", exitProblem, []string{"1.05 times", "not met"}},
+		"a tenth":        {"--piece A:2268g --method bag --nitrite 6.25% --ppm 120 --cure 0.435g", exitProblem, []string{"a tenth", "held"}},
+		"nitrate, bare":  {"--piece A:2268g --method bag --nitrite 6.25% --nitrate 4% --ppm 120", exitProblem, []string{"held", "no rule was chosen that allows it"}},
+		"4 oz in 25 lb":  {"--piece A:25lb --method dry --nitrite 6.25% --cure 4oz --rule us --product meat", exitFine, []string{"625.0 ppm"}},
+		"pickle of 2006": {"--piece A:100lb --method pumped --pickle 462.1875lb --pump 20% --nitrite 0.75% --cure 50lb --rule us --product meat", exitFine, []string{"162.3 ppm"}},
 		"no rule":        {"--piece A:2268g --method bag --nitrite 6.25% --ppm 120", exitFine, []string{"none chosen", "not measured"}},
 		"tiny":           {"--piece A:200g --method bag --nitrite 6.25% --ppm 120", exitProblem, []string{"0.01 g"}},
 		"too salty":      {"--piece A:1kg --method bag --nitrite 0.5% --ppm 150 --salt-target 2.5%", exitProblem, []string{"brings more salt"}},
@@ -88,7 +101,7 @@ func TestDoseAnswers(t *testing.T) {
 
 // FuzzDoseWeight: a spoon is never a weight.
 func FuzzDoseWeight(f *testing.F) {
-	for _, text := range []string{"1tsp", "1 tbsp.", "2 teaspoons", "1/2 cup", "4.4g", "pinch", "ml", "1oz"} {
+	for _, text := range []string{"1tsp", "1 tbsp.", "2 teaspoons", "1/2 cup", "1 heaped tsp", "2 fl oz", "1 level tablespoon", "4.4g", "pinch", "ml", "1oz"} {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -100,4 +113,16 @@ func FuzzDoseWeight(f *testing.F) {
 			t.Errorf("%q: no hint in %v", text, err)
 		}
 	})
+}
+
+func TestSpoonsInWords(t *testing.T) {
+	for _, text := range []string{"1tsp", "1 heaped tsp", "2 level tablespoons", "2 fl oz", "a pinch", "1/2 cup", "5ml"} {
+		_, err := parseDoseWeight(text)
+		if err == nil || !strings.Contains(err.Error(), "not dosed by the spoon") {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+	if g, err := parseDoseWeight("1oz"); err != nil || g != 28.349523125 {
+		t.Errorf("an ounce is %v g: %v", g, err)
+	}
 }

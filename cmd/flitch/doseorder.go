@@ -50,6 +50,12 @@ func (o doseOrder) recipe() (cure.Recipe, error) {
 	switch {
 	case o.method == "immersion" && o.brineG == 0:
 		return r, misuse("the water of the brine, as 1.5kg", "a dose for immersion needs the water of the brine")
+	case o.method != "immersion" && o.brineG > 0:
+		return r, misuse("the method immersion, or no brine", "a brine is for immersion, and the method is %s", o.method)
+	case o.method != "pumped" && (o.pickleG > 0 || o.pump > 0):
+		return r, misuse("the method pumped, or neither", "pickle and pump are for the method pumped, and the method is %s", o.method)
+	case o.meatWater == 0:
+		return r, misuse("the water of the meat: belly 50%, loin 74%, ham 65%", "meat without water takes no salt")
 	case o.method == "pumped" && (o.pickleG == 0 || o.pump == 0):
 		return r, misuse("the pickle and the pump, as 5kg and 10%", "a dose for pumping needs the pickle and the pump")
 	}

@@ -9,14 +9,14 @@ import (
 )
 
 // spoons are words for measures of volume.
-var spoons = regexp.MustCompile(`(?i)^[^a-z]*(tsp|tbsp|tbs|teaspoons?|tablespoons?|spoons?|spoonfuls?|cups?|pinch(es)?|handfuls?|ml|floz|fl)\.?$`)
+var spoons = regexp.MustCompile(`(?i)(?:^|[^a-z])(tsps?|tbsps?|tbs|teaspoons?|tablespoons?|teaspoonfuls?|tablespoonfuls?|spoons?|spoonfuls?|cups?|pinch(es)?|handfuls?|ml|fl\.?\s*oz|fl)\.?$`)
 
-// parseDoseWeight is parseWeight, and says why a spoon is no answer.
+// parseDoseWeight is exactWeight, and says why a spoon is no answer.
 func parseDoseWeight(text string) (float64, error) {
 	if spoons.MatchString(strings.TrimSpace(text)) {
 		return 0, misuse("grams on a scale that shows 0.1 g, as 4.4g", "%s", spoonReason())
 	}
-	return parseWeight(text)
+	return exactWeight(text)
 }
 
 func spoonReason() string {

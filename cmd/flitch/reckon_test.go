@@ -187,7 +187,7 @@ func FuzzSheet(f *testing.F) {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		s, err := readSheet(strings.NewReader(text), cureTime(), nil)
+		s, err := readSheet(strings.NewReader(text), cureTime(), nil, nil)
 		if err != nil {
 			return
 		}

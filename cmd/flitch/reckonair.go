@@ -89,7 +89,8 @@ func boilingPoint() calculator {
 		example: "altitude=500m ice=0.3C boil=98.6C",
 		keys: append(placeKeys(),
 			key{name: "ice", help: "what the probe read in ice water", read: readTemperature},
-			key{name: "boil", help: "what it read in boiling water", read: readTemperature}),
+			key{name: "boil", help: "what it read in boiling water", read: readTemperature},
+			key{name: "reading", help: "a reading to correct by that", read: readTemperature}),
 		work: func(g given) (answer, error) {
 			a := answer{Model: "saturation line of water", Source: "IAPWS-IF97, region 4, backward equation (coefficients read in public copies)",
 				Uncertainty: "under 0.01 K at a known pressure; up to 0.9 K by the weather when only the altitude is known"}
@@ -113,6 +114,9 @@ func calibration(a *answer, g given, pa float64) error {
 	if g.has("ice") != g.has("boil") {
 		return misuse("ice=0.3C boil=98.6C", "a calibration needs both readings, ice and boiling")
 	}
+	if !g.has("ice") && g.has("reading") {
+		return misuse("ice=0.3C boil=98.6C", "a reading is corrected by what the probe read in ice water and in boiling water")
+	}
 	if !g.has("ice") {
 		return nil
 	}
@@ -122,6 +126,9 @@ func calibration(a *answer, g given, pa float64) error {
 	}
 	a.add("gain", c.Gain, "")
 	a.add("offset", c.OffsetC, "K")
+	if g.has("reading") {
+		a.add("corrected", c.Correct(g.number("reading")), "°C")
+	}
 	a.say("probe within 3 % and 2 K", map[bool]string{true: "met", false: "not met"}[accept])
 	if !accept {
 		a.note("replace the probe: it is too far off to be corrected (choice of this project)")

@@ -17,6 +17,8 @@ func bodyKeys() []key {
 		{name: "thickness", help: "at the thickest place; a round cut: its diameter", read: readLength},
 		{name: "shape", help: "slab, cylinder or sphere", read: readWord("slab", "cylinder", "sphere"), taken: "slab", basis: "belly"},
 		{name: "h", help: "heat transfer, W/(m² K): still air 5, fan 20", read: readNumber, taken: "10", basis: "assumption"},
+		{name: "k", help: "conductivity, W/(m K), instead of water and fat; with it the diffusivity", read: readNumber},
+		{name: "diffusivity", help: "of heat, m²/s, as 1.35e-7", read: readNumber},
 		{name: "water", help: "of the meat", read: readPercent, taken: "50%", basis: "belly, from memory"},
 		{name: "fat", help: "of the meat", read: readPercent, taken: "35%", basis: "assumption; the rest is taken as protein"},
 	}
@@ -24,13 +26,24 @@ func bodyKeys() []key {
 
 // bodyGiven is the piece with the thermal properties of its composition at tC.
 func bodyGiven(g given, tC float64) (heat.Body, error) {
+	shape := map[string]heat.Shape{"slab": heat.Slab, "cylinder": heat.Cylinder, "sphere": heat.Sphere}[g.word("shape")]
+	body := heat.Body{Shape: shape, LengthM: g.number("thickness") * mm / 2, H: g.number("h"), K: g.number("k"), Diffusivity: g.number("diffusivity")}
+	if !(body.H > 0) {
+		return body, misuse("h=10", "a heat transfer of %g W/(m² K) warms nothing", body.H)
+	}
+	if g.has("k") || g.has("diffusivity") {
+		if !(body.K > 0 && body.Diffusivity > 0) {
+			return body, misuse("k=0.49 diffusivity=1.35e-7", "conductivity and diffusivity go together, and are above zero")
+		}
+		return body, nil
+	}
 	water, fat := g.number("water"), g.number("fat")
 	food, ok := heat.Composition{Water: water, Fat: fat, Protein: 1 - water - fat}.At(tC)
 	if !ok {
 		return heat.Body{}, misuse("water=50% fat=35%", "no meat is made so, or the temperature is out of range")
 	}
-	shape := map[string]heat.Shape{"slab": heat.Slab, "cylinder": heat.Cylinder, "sphere": heat.Sphere}[g.word("shape")]
-	return heat.Body{Shape: shape, LengthM: g.number("thickness") * mm / 2, H: g.number("h"), K: food.Conductivity, Diffusivity: food.Diffusivity()}, nil
+	body.K, body.Diffusivity = food.Conductivity, food.Diffusivity()
+	return body, nil
 }
 
 func heatTime() calculator {
@@ -51,7 +64,7 @@ func heatTime() calculator {
 			}
 			hours, ok := body.Hours((to - air) / (from - air))
 			if !ok {
-				return answer{}, misuse("to= between from= and air=", "the centre never comes from %g to %g °C in air of %g °C", from, to, air)
+				return answer{}, misuse("to= between from= and air=", "the centre never comes from %s to %s in air of %s", degrees(from), degrees(to), degrees(air))
 			}
 			tau, _ := body.TauH()
 			a := answer{Model: "conduction in a body in air of constant temperature, exact series; Choi and Okos properties", Source: newton,
@@ -59,6 +72,9 @@ func heatTime() calculator {
 			a.add("time", 60*hours, "min")
 			a.add("time constant", 60*tau, "min")
 			a.mark("assumption: heat transfer and composition unless you gave them")
+			if g.has("k") {
+				a.unused = []string{"water", "fat"}
+			}
 			return a, nil
 		},
 	}
@@ -115,7 +131,7 @@ func crossingOf(a *answer, c heat.Cooling, g given) {
 	x, ok := c.Crossing(to)
 	if !ok {
 		a.add("time to limit", math.Inf(1), "min")
-		a.note("in air of %g °C the core never passes %g °C", c.AirC, to)
+		a.note("in air of %s the core never passes %s", degrees(c.AirC), degrees(to))
 	} else {
 		early, late := x.Interval()
 		a.add("time to limit", 60*x.Hours, "min")

@@ -4,6 +4,7 @@ import (
 	"math"
 	"regexp"
 	"strconv"
+	"strings"
 
 	"flitch/process/cure"
 )
@@ -24,11 +25,13 @@ func pieceKeys() []key {
 		{name: "temp", help: "of the meat, as long as it lies", read: readTemperature, needed: true},
 		{name: "shape", help: "slab, cylinder (long round cut) or sphere", read: readWord("slab", "cylinder", "sphere"), taken: "slab", basis: "belly"},
 		{name: "skin", help: "on or off; on is a sealed face", read: readWord("off", "on"), taken: "off", basis: "most belly for this is trimmed"},
-		{name: "bath", help: "bag, brine (then weight and brine), or rub under solid salt", read: readWord("bag", "brine", "rub"), taken: "bag", basis: "a weighed dose in a bag"},
+		sidesKey(),
+		{name: "bath", help: "bag, brine (then weight and brine), or rub (saturated) under solid salt", read: readWord("bag", "brine", "rub", "saturated"), taken: "bag", basis: "a weighed dose in a bag"},
 		{name: "water", help: "water of the green meat: loin 74%, ham 65%", read: readPercent, taken: "50%", basis: "belly, from memory"},
 		{name: "purge", help: "free liquid in the bag, part of green weight", read: readPercent, taken: "4%", basis: "assumption, 2 to 6 % occur"},
 		{name: "weight", help: "green weight", read: readWeight},
 		{name: "brine", help: "water of the brine", read: readWeight},
+		{name: "alpha", help: "instead of purge or brine: water of the bath over water of the meat; inf: endless", read: readRatio},
 		{name: "fraction", help: "centre over equilibrium that is asked for", read: readPercent, taken: "90%", basis: "assumption, 80 to 95 % are defended"},
 	}
 }
@@ -101,26 +104,61 @@ func warnings(a *answer, g given) {
 	case temp > 4.4445:
 		a.note("above 4.4 °C (40 °F), the line for curing meat (NCHFP, USDA farm bulletin: seen)")
 	}
-	if g.word("bath") == "rub" {
-		a.note("under solid salt, waiting goes on salting: judge by the mean salt, not by the centre")
+	if saturated(g) {
+		a.note(oversalts)
 	}
+}
+
+const oversalts = "under solid salt, waiting goes on salting: judge by the mean salt, not by the centre"
+
+// saturated is a piece under solid salt.
+func saturated(g given) bool { return g.word("bath") == "rub" || g.word("bath") == "saturated" }
+
+// readRatio is readNumber, at least 0, and inf.
+var readRatio = reader{"0.087", func(text string) (value, error) {
+	if strings.EqualFold(text, "inf") {
+		return value{number: math.Inf(1)}, nil
+	}
+	n, err := parseNumber(text)
+	if err == nil && n < 0 {
+		err = misuse("0.087, or inf for an endless bath", "%q is not a ratio of two amounts of water", text)
+	}
+	return value{number: n}, err
+}}
+
+func sidesKey() key {
+	return key{name: "sides", help: "instead of skin: faces that are open, 2 or 1", read: readWord("2", "1")}
+}
+
+// skinGiven is whether one face is sealed.
+func skinGiven(g given) (bool, error) {
+	if _, typed := g.typed["skin"]; typed && g.has("sides") {
+		return false, misuse("skin or sides", "skin and sides say the same thing")
+	}
+	return g.word("skin") == "on" || g.word("sides") == "1", nil
 }
 
 // pieceGiven makes the piece in its bath.
 func pieceGiven(g given) (cure.Piece, error) {
-	p := cure.Piece{ThicknessM: g.number("thickness") * mm, SkinOn: g.word("skin") == "on", GreenG: g.number("weight")}
+	sealed, err := skinGiven(g)
+	p := cure.Piece{ThicknessM: g.number("thickness") * mm, SkinOn: sealed, GreenG: g.number("weight")}
+	if err != nil {
+		return p, err
+	}
 	p.Cut.Shape = map[string]cure.Shape{"slab": cure.Slab, "cylinder": cure.Cylinder, "sphere": cure.Sphere}[g.word("shape")]
 	if p.SkinOn && p.Cut.Shape != cure.Slab {
-		return p, misuse("shape=slab", "skin=on is for a slab")
+		return p, misuse("shape=slab", "a sealed face is for a slab")
 	}
 	if f := g.number("fraction"); !(f > 0 && f < 1) {
 		return p, misuse("fraction=90%", "the fraction is to lie between 0 and 100 %%")
 	}
 	water := g.number("water")
-	switch g.word("bath") {
-	case "rub":
+	switch {
+	case g.has("alpha"):
+		p.Cut.Alpha = g.number("alpha")
+	case saturated(g):
 		p.Cut.Alpha = math.Inf(1)
-	case "brine":
+	case g.word("bath") == "brine":
 		if !g.has("weight") || !g.has("brine") || !(water > 0) {
 			return p, misuse("weight=2kg brine=1.5kg", "a brine needs the green weight and the water of the brine")
 		}

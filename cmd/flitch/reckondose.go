@@ -37,6 +37,11 @@ var (
 )
 
 func reckonDose(g given) (answer, error) {
+	for _, name := range []string{"ppm", "cap"} {
+		if g.has(name) && g.number(name) == 0 {
+			return answer{}, misuse(name+"=120, or without it", "%s=0 asks nothing", name)
+		}
+	}
 	lot := doseLot{name: "slab", greenG: g.number("green"), weighedG: g.number("cure")}
 	o := doseOrder{
 		method: g.word("method"), rule: g.word("rule"), product: g.word("product"), skinOn: g.word("skin") == "on",

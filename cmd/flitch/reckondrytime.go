@@ -12,22 +12,28 @@ func dryTime() calculator {
 		example: "thickness=50mm weighed=0d:1000g|7d:860g|14d:800g target=35%",
 		keys: []key{
 			{name: "thickness", help: "at the thickest place", read: readLength, needed: true},
-			{name: "weighed", help: "day:weight, the first when drying began", read: reader{"0d:1000g|7d:860g", profile(parseWeight)}, needed: true},
+			{name: "weighed", help: "day:weight, the first when drying began", read: reader{"0d:1000g|7d:860g", profile(exactWeight)}},
+			{name: "at", help: "or the day of one weighing", read: readTime},
+			{name: "loss", help: "and the loss then", read: readPercent},
 			{name: "target", help: "loss that is asked for: 30 to 40 % air-dried whole cuts, 5 to 15 % aged bacon (from memory)", read: readPercent, needed: true},
 			{name: "end", help: "loss at the very end", read: readPercent, taken: "50%", basis: "assumption for lean; belly 35 %"},
 			{name: "skin", help: "on or off; on is a sealed face", read: readWord("off", "on"), taken: "off", basis: "most is dried so"},
+			sidesKey(),
 		},
 		work: reckonDryTime,
 	}
 }
 
 func reckonDryTime(g given) (answer, error) {
-	d := cure.Drying{PathM: cure.Path(cure.Slab, g.number("thickness")*mm, g.word("skin") == "on"), Limit: g.number("end")}
-	weighed := g.series("weighed")
-	var losses []cure.Weighing
-	for _, m := range weighed[1:] {
-		losses = append(losses, cure.Weighing{Days: (m.hours - weighed[0].hours) / ofDay, Loss: 1 - m.value/weighed[0].value})
+	sealed, err := skinGiven(g)
+	if err != nil {
+		return answer{}, err
 	}
+	losses, err := lossesGiven(g)
+	if err != nil {
+		return answer{}, err
+	}
+	d := cure.Drying{PathM: cure.Path(cure.Slab, g.number("thickness")*mm, sealed), Limit: g.number("end")}
 	f, err := d.Forecast(losses, g.number("target"))
 	if err != nil {
 		return answer{}, misuse("weighed=0d:1000g|7d:860g|14d:800g target=35%", "%s", strings.TrimPrefix(err.Error(), "drying: "))
@@ -54,4 +60,23 @@ func reckonDryTime(g given) (answer, error) {
 	}
 	a.note("a loss of weight alone proves no water activity: flitch reckon water-activity")
 	return a, nil
+}
+
+// lossesGiven are the weighings, behind the one at the start.
+func lossesGiven(g given) ([]cure.Weighing, error) {
+	if err := g.only("weighed", "at"); err != nil {
+		return nil, err
+	}
+	if g.has("at") != g.has("loss") {
+		return nil, misuse("at=21d loss=26%", "the day of a weighing and the loss go together")
+	}
+	if g.has("at") {
+		return []cure.Weighing{{Days: g.number("at") / ofDay, Loss: g.number("loss")}}, nil
+	}
+	weighed := g.series("weighed")
+	var losses []cure.Weighing
+	for _, m := range weighed[1:] {
+		losses = append(losses, cure.Weighing{Days: (m.hours - weighed[0].hours) / ofDay, Loss: 1 - m.value/weighed[0].value})
+	}
+	return losses, nil
 }

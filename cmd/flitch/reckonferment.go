@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"math"
 
 	"flitch/process/growth"
 	"flitch/process/rules"
@@ -34,7 +33,7 @@ func reckonDegreeHours(g given) (answer, error) {
 	}
 	var d growth.DegreeHours
 	for i, b := range points[1:] {
-		d.Add(rule.Base, scale(points[i].value), scale(b.value), b.hours-points[i].hours, math.Inf(1))
+		d.Add(rule.Base, scale(points[i].value), scale(b.value), b.hours-points[i].hours, gapGiven(g))
 	}
 	limit := rule.Limit(d.Highest)
 	a := answer{

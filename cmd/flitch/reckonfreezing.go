@@ -42,7 +42,7 @@ func trichinaFreezing() calculator {
 			{name: "time", help: "that it was frozen", read: readTime},
 		},
 		work: func(g given) (answer, error) {
-			row, ok := rules.FreezingFor(!g.has("thickness"), g.number("temp"), g.number("thickness")/25.4)
+			row, ok := rules.FreezingFor(!g.has("thickness"), g.number("temp"), inches(g.number("thickness")))
 			if !ok {
 				return answer{}, misuse("a colder temperature, or thinner meat", "the table has no row that warm or that thick")
 			}
@@ -65,14 +65,22 @@ func productHold() calculator {
 		example: "product=3C air=12C tau=90min",
 		keys: []key{
 			{name: "product", help: "temperature of the product now", read: readTemperature, needed: true},
-			{name: "air", help: "of the fridge", read: readTemperature, needed: true},
+			{name: "air", help: "of the fridge, as it stays", read: readTemperature},
+			{name: "profile", help: "or time:temperature of the air, to see where the product came", read: readProfile},
 			{name: "limit", help: "for the product", read: readTemperature, taken: "4.4C", basis: "40 °F"},
 			{name: "tau", help: "time constant of the product", read: readTime, taken: "90min", basis: "choice of this project, short is strict"},
 		},
 		work: func(g given) (answer, error) {
+			if err := g.only("air", "profile"); err != nil {
+				return answer{}, err
+			}
 			e := hold.Begin(g.number("product"), g.number("air"))
 			a := answer{Model: "product of one temperature that follows the air", Source: "exact solution of the first-order lag",
 				Uncertainty: "that of the time constant, in proportion"}
+			if g.has("profile") {
+				followed(&a, g)
+				return a, nil
+			}
 			minutes, ok := e.MinutesTo(g.number("limit"), 60*g.number("tau"))
 			if ok {
 				a.add("time to limit", minutes, "min")
@@ -83,3 +91,20 @@ func productHold() calculator {
 		},
 	}
 }
+
+// followed is where the product came in air that went in straight lines.
+func followed(a *answer, g given) {
+	points, now := g.series("profile"), g.number("product")
+	highest := now
+	for i, b := range points[1:] {
+		now = hold.Follow(now, points[i].value, b.value, 60*(b.hours-points[i].hours), 60*g.number("tau"))
+		highest = max(highest, now)
+	}
+	a.add("product at the end", now, "°C")
+	a.add("highest at a point", highest, "°C")
+	a.say("limit at the points", map[bool]string{true: "met", false: "not met"}[highest <= g.number("limit")])
+	a.note("between two points the product may have been warmer than at either")
+}
+
+// inches drops what only the conversion has put in: 6 in is at most 6 in.
+func inches(millimetres float64) float64 { return thousandths(millimetres / 25.4) }

@@ -11,13 +11,9 @@ func growthReckoning() calculator {
 	return calculator{
 		name: "growth", help: "How far bacteria grow at a temperature or along a profile, by a published model.",
 		example: "model=CP_PORK profile=0h:54.4C|6h:27C|14h:7C",
-		keys: append(heatKeys(),
-			key{name: "model", help: strings.Join(growth.Codes(), ", "), read: readWord(growth.Codes()...), needed: true},
-			key{name: "wps", help: "salt in the water phase", read: readPercent},
-			key{name: "aw", help: "water activity, instead of wps", read: readNumber},
-			key{name: "ph", help: "of the product", read: readNumber},
-			key{name: "nitrite", help: "what is left in the product", read: readPPM},
-			key{name: "phenol", help: "smoke phenols", read: readPPM}),
+		keys: append(append(heatKeys(),
+			key{name: "model", help: strings.Join(growth.Codes(), ", "), read: readWord(growth.Codes()...), needed: true}),
+			conditionKeys()...),
 		work: reckonGrowth,
 	}
 }
@@ -27,19 +23,18 @@ func reckonGrowth(g given) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	if g.has("aw") && g.has("wps") {
-		return answer{}, misuse("aw or wps", "aw and wps say the same thing")
+	conditions, err := conditionsGiven(g)
+	if err != nil {
+		return answer{}, err
 	}
-	m, err := growth.New(g.word("model"), growth.Conditions{
-		SaltPct: 100 * g.number("wps"), Aw: g.number("aw"), PH: g.number("ph"), NitritePPM: g.number("nitrite"), PhenolPPM: g.number("phenol"),
-	})
+	m, err := growth.New(g.word("model"), conditions)
 	if err != nil {
 		return answer{}, err
 	}
 	var sum growth.Sum
 	outside := false
 	for i, b := range points[1:] {
-		sum.Add(m, points[i].value, b.value, b.hours-points[i].hours, math.Inf(1))
+		sum.Add(m, points[i].value, b.value, b.hours-points[i].hours, gapGiven(g))
 		outside = outside || m.Extrapolates(points[i].value) || m.Extrapolates(b.value)
 	}
 	a := answer{
@@ -51,6 +46,7 @@ func reckonGrowth(g given) (answer, error) {
 	}
 	grown := sum.DeltaLog(m)
 	a.add("growth", grown, "log10")
+	a.add("growth without lag", sum.M/math.Ln10, "log10")
 	if m.Beside.Name != "" {
 		a.add("growth, lag "+m.Beside.Name, growth.DeltaLog(sum.M, m.Beside.H0, growth.Unlimited()), "log10")
 	}

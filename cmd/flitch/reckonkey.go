@@ -97,7 +97,7 @@ func (c calculator) read(pairs []pair) (given, error) {
 		if _, twice := g.typed[p.key]; twice {
 			return g, misuse("it once", "%s is given twice", p.key)
 		}
-		v, err := c.keys[at].read.value(p.text)
+		v, err := c.keys[at].read.value(withoutExponent(p.text))
 		if err != nil {
 			return g, about(p, err)
 		}
@@ -127,7 +127,7 @@ func (c calculator) complete(g *given) error {
 		if k.taken == "" {
 			continue
 		}
-		v, err := k.read.value(k.taken)
+		v, err := k.read.value(withoutExponent(k.taken))
 		if err != nil {
 			return fmt.Errorf("what %s takes for %s: %w", c.name, k.name, err)
 		}

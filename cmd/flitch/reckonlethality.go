@@ -16,6 +16,7 @@ func heatKeys() []key {
 		{name: "temp", help: "of the core, all the time", read: readTemperature},
 		{name: "time", help: "how long", read: readTime},
 		{name: "profile", help: "or time:temperature, straight lines between", read: readProfile},
+		{name: "gap", help: "longest time between two points that is a line: heat over a longer one earns nothing, growth and danger count in full", read: readTime},
 		{name: "probe", help: "how far the probe may be off", read: readDifference, taken: "0.5C", basis: "assumption; use the residual of your calibration"},
 	}
 }
@@ -38,6 +39,15 @@ func profileGiven(g given, side float64) ([]moment, error) {
 		out[i] = moment{p.hours, p.value + side*g.number("probe")}
 	}
 	return out, nil
+}
+
+// gapGiven is the longest time between points that is taken as measured, h; endless
+// when nothing was said.
+func gapGiven(g given) float64 {
+	if g.has("gap") {
+		return g.number("gap")
+	}
+	return math.Inf(1)
 }
 
 func lethalityReckoning() calculator {
@@ -68,7 +78,7 @@ func reckonLethality(g given) (answer, error) {
 	}
 	target, sum := lethality.Targets()[slices.Index(targetNames[:], g.word("target"))], lethality.Sum{}
 	for i, b := range points[1:] {
-		sum.Add(target, points[i].value, b.value, 60*(b.hours-points[i].hours), math.Inf(1))
+		sum.Add(target, points[i].value, b.value, 60*(b.hours-points[i].hours), 60*gapGiven(g))
 	}
 	a := answer{
 		Model:       "lethal rate of Bigelow, exact on straight lines; " + target.Name,
@@ -76,9 +86,10 @@ func reckonLethality(g given) (answer, error) {
 		Uncertainty: "the probe's is taken off before; between your points a straight line is assumed",
 	}
 	a.add(fmt.Sprintf("F at %g °C", target.RefC), sum.FMin, "min")
+	a.add(fmt.Sprintf("F at %g °C, lower bound", target.RefC), sum.LowerMin, "min")
 	a.add("log reduction", target.LogReduction(sum.FMin), "log10")
 	a.add("log reduction, lower bound", target.LogReduction(sum.LowerMin), "log10")
-	if err := tableVerdict(&a, g.word("table"), points); err != nil {
+	if err := tableVerdict(&a, g.word("table"), points, 60*gapGiven(g)); err != nil {
 		return a, err
 	}
 	a.mark(fmt.Sprintf("choice of this project: floor %g °C and cap %g °C of the credit", target.FloorC, target.CapC))
@@ -90,7 +101,7 @@ func reckonLethality(g given) (answer, error) {
 
 // tableVerdict asks each row of the table, as the authority does: all time at or
 // above the row's temperature counts.
-func tableVerdict(a *answer, name string, points []moment) error {
+func tableVerdict(a *answer, name string, points []moment, gapMin float64) error {
 	rows, ok := rules.Lethality(name)
 	if !ok || len(rows) == 0 {
 		return fmt.Errorf("there is no table %q", name)
@@ -100,7 +111,7 @@ func tableVerdict(a *answer, name string, points []moment) error {
 	for _, row := range rows {
 		var d lethality.Dwell
 		for i, b := range points[1:] {
-			d.Add(row.TempC, points[i].value, b.value, 60*(b.hours-points[i].hours), math.Inf(1))
+			d.Add(row.TempC, points[i].value, b.value, 60*(b.hours-points[i].hours), gapMin)
 		}
 		part := d.TotalMin / max(row.Minutes, 1e-9)
 		if row.Minutes == 0 && d.TotalMin == 0 {
@@ -126,7 +137,9 @@ func dangerZone() calculator {
 	return calculator{
 		name: "danger-zone", help: "Time between 40 and 140 °F, or 41 and 135 °F.",
 		example: "profile=0h:21C|2h:10C|4h:4C",
-		keys:    append(heatKeys(), key{name: "zone", help: "consumer (40 to 140 °F) or food-code (41 to 135 °F)", read: readWord("consumer", "food-code"), taken: "consumer", basis: "the wider one, warmer side"}),
+		keys: append(heatKeys(), key{name: "zone", help: "consumer (40 to 140 °F) or food-code (41 to 135 °F)", read: readWord("consumer", "food-code"), taken: "consumer", basis: "the wider one, warmer side"},
+			key{name: "lo", help: "or your own zone: from", read: readTemperature},
+			key{name: "hi", help: "and to", read: readTemperature}),
 		work: func(g given) (answer, error) {
 			points, err := profileGiven(g, 0)
 			if err != nil {
@@ -136,10 +149,16 @@ func dangerZone() calculator {
 			if g.word("zone") == "food-code" {
 				zone = lethality.FoodCodeZone()
 			}
+			if g.has("lo") != g.has("hi") || g.number("lo") > g.number("hi") {
+				return answer{}, misuse("lo=4.4C hi=60C", "a zone of your own needs both ends, the lower one first")
+			}
+			if g.has("lo") {
+				zone = lethality.Zone{FromC: g.number("lo"), ToC: g.number("hi"), Source: "your own zone"}
+			}
 			zone.FromC, zone.ToC = zone.FromC-g.number("probe"), zone.ToC+g.number("probe")
 			var e lethality.Exposure
 			for i, b := range points[1:] {
-				e.Add(zone, points[i].value, b.value, 60*(b.hours-points[i].hours), math.Inf(1))
+				e.Add(zone, points[i].value, b.value, 60*(b.hours-points[i].hours), 60*gapGiven(g))
 			}
 			a := answer{Model: "time inside the zone, exact crossings of straight lines", Source: zone.Source,
 				Uncertainty: "the zone is wider by the probe's uncertainty at both ends; between your points a straight line is assumed"}

@@ -10,19 +10,24 @@ func nitriteLeft() calculator {
 		example: "temp=4C time=7d ppm=156ppm",
 		keys: []key{
 			{name: "temp", help: "of the meat", read: readTemperature, needed: true},
-			{name: "time", help: "since it went in", read: readTime, needed: true},
+			{name: "time", help: "since it went in; the half life alone when left out", read: readTime},
 			{name: "ppm", help: "ingoing", read: readPPM},
 			{name: "ph", help: "of the meat, 5.4 to 6.3", read: readNumber, taken: "5.8", basis: "pork, from memory"},
 		},
 		work: func(g given) (answer, error) {
 			temp, ph := g.number("temp"), g.number("ph")
-			if !(ph >= 4 && ph <= 8) {
-				return answer{}, misuse("ph=5.8", "no meat has a pH of %g", ph)
+			if err := meatPH(ph); err != nil {
+				return answer{}, err
+			}
+			if g.has("ppm") && !g.has("time") {
+				return answer{}, misuse("time=7d", "what is left of %g ppm needs the time", g.number("ppm"))
 			}
 			left := cure.NitriteLeft(cure.NitriteDecay(temp, temp, g.number("time"), ph))
 			a := answer{Model: "loss of nitrite of the first order in time", Source: nordin, Uncertainty: "a factor of 2 in the rate, either way"}
 			a.add("half life", cure.NitriteHalfLife(temp, ph)/ofDay, "d")
-			a.add("part left", left, "of ingoing")
+			if g.has("time") {
+				a.add("part left", left, "of ingoing")
+			}
 			if g.has("ppm") {
 				a.add("left", left*g.number("ppm"), "ppm")
 			}
@@ -31,4 +36,11 @@ func nitriteLeft() calculator {
 			return a, nil
 		},
 	}
+}
+
+func meatPH(ph float64) error {
+	if !(ph >= 4 && ph <= 8) {
+		return misuse("ph=5.8", "no meat has a pH of %g", ph)
+	}
+	return nil
 }

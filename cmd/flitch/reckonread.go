@@ -2,7 +2,8 @@ package main
 
 import (
 	"math"
-	"slices"
+	"regexp"
+	"strconv"
 	"strings"
 )
 
@@ -13,11 +14,19 @@ var (
 	pressures = []factor{{"Pa", 1}, {"hPa", 100}, {"mbar", 100}, {"kPa", 1000}, {"bar", 1e5}, {"inHg", 3386.389}}
 )
 
+// Factors to grams and millimetres, with those that a person does not type but a
+// column file has.
+var (
+	weights = append([]factor{{"mg", 0.001}}, grams...)
+	lengths = append(millimetres[:len(millimetres):len(millimetres)], factor{"m", 1000})
+)
+
 // The readers. Each takes what a person types on one line.
 var (
-	readWeight      = reader{"2268g", numeric(parseWeight)}
-	readLength      = reader{"38mm", numeric(parseLength)}
-	readTemperature = reader{"4C", numeric(parseTemperature)}
+	readWeight      = reader{"2268g", numeric(exactWeight)}
+	readAmount      = reader{"56.7g", numeric(parseAmount)}
+	readLength      = reader{"38mm", numeric(exactLength)}
+	readTemperature = reader{"4C", numeric(exactTemperature)}
 	readDifference  = reader{"0.5C", numeric(parseDifference)}
 	readTime        = reader{"90min", numeric(parseHours)}
 	readPercent     = reader{"35%", numeric(parsePart)}
@@ -25,7 +34,7 @@ var (
 	readPressure    = reader{"955hPa", numeric(func(s string) (float64, error) { return measure(s, "a pressure", "955hPa", pressures, true) })}
 	readNumber      = reader{"5.8", numeric(parseNumber)}
 	readPPM         = reader{"120ppm", numeric(parsePPM)}
-	readProfile     = reader{"0min:60C|12min:65C", profile(parseTemperature)}
+	readProfile     = reader{"0min:60C|12min:65C", profile(exactTemperature)}
 )
 
 func numeric(parse func(string) (float64, error)) func(string) (value, error) {
@@ -38,11 +47,65 @@ func numeric(parse func(string) (float64, error)) func(string) (value, error) {
 // readWord takes one of the words.
 func readWord(words ...string) reader {
 	return reader{words[0], func(text string) (value, error) {
-		if !slices.Contains(words, text) {
-			return value{}, misuse(closest(text, words), "%q is none of %s", text, strings.Join(words, ", "))
+		for _, word := range words {
+			if strings.EqualFold(strings.ReplaceAll(word, "_", "-"), strings.ReplaceAll(text, "_", "-")) {
+				return value{word: word}, nil
+			}
 		}
-		return value{word: text}, nil
+		return value{}, misuse(closest(text, words), "%q is none of %s", text, strings.Join(words, ", "))
 	}}
+}
+
+// exactTemperature is parseTemperature without rounding: 130F is the row of 130 °F in a
+// table, and 54.444 °C is under it.
+func exactTemperature(text string) (float64, error) {
+	if _, err := parseTemperature(text); err != nil {
+		return 0, err
+	}
+	number, unit, err := split(text)
+	switch strings.ToUpper(strings.TrimPrefix(unit, "°")) {
+	case "F":
+		return (number - 32) / 1.8, err
+	case "K":
+		return number - 273.15, err
+	}
+	return number, err
+}
+
+// exactWeight is parseWeight without rounding, and with mg.
+func exactWeight(text string) (float64, error) { return exactSize(text, "a weight", "2268g", weights) }
+
+// exactLength is parseLength without rounding, and with m.
+func exactLength(text string) (float64, error) {
+	return exactSize(text, "a thickness", "38mm", lengths)
+}
+
+// parseAmount reads a weight that may be nothing, g.
+func parseAmount(text string) (float64, error) {
+	return measure(text, "a weight", "56.7g", weights, true)
+}
+
+func exactSize(text, what, example string, factors []factor) (float64, error) {
+	size, err := measure(text, what, example, factors, true)
+	if err == nil && size == 0 {
+		return 0, misuse(example, "%q is not %s above zero", text, what)
+	}
+	return size, err
+}
+
+var exponent = regexp.MustCompile(`^\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)[eE][+-]?\d{1,2})(.*)$`)
+
+// withoutExponent writes 5e-11 in full: programs print such numbers into column files.
+func withoutExponent(text string) string {
+	m := exponent.FindStringSubmatch(text)
+	if m == nil {
+		return text
+	}
+	number, err := strconv.ParseFloat(m[1], 64)
+	if err != nil {
+		return text
+	}
+	return strconv.FormatFloat(number, 'f', -1, 64) + m[2]
 }
 
 // parseHours reads "90min", "6h", "7d" or "30s" as hours, above zero.
@@ -78,6 +141,12 @@ func measure(text, what, example string, factors []factor, positive bool) (float
 		}
 		return size, nil
 	}
+	if unit == "" && positive && number < 0 {
+		return 0, misuse(example, "%q is not %s", text, what)
+	}
+	if unit == "" && len(units) == 1 {
+		return 0, misuse(text+units[0]+", if "+units[0]+" was meant", "%q has no unit", text)
+	}
 	if unit == "" {
 		return 0, misuse(text+units[0]+", if "+units[0]+" was meant; else "+strings.Join(units[1:], ", "), "%q has no unit", text)
 	}
@@ -95,7 +164,7 @@ func parsePart(text string) (float64, error) {
 	case unit == "":
 		return 0, misuse(text+"%, if per cent was meant", "%q has no per cent sign", text)
 	case unit != "%":
-		return 0, misuse("35%", "%q is not per cent", text)
+		return 0, misuse(strconv.FormatFloat(number, 'f', -1, 64)+"%, if per cent was meant", "%q is not per cent", text)
 	case !(number >= 0 && number <= 100):
 		return 0, misuse("0% to 100%", "%q is not a part of something", text)
 	}
@@ -135,11 +204,11 @@ func profile(parse func(string) (float64, error)) func(string) (value, error) {
 			if !ok {
 				return value{}, misuse("0min:60C|12min:65C", "%q is not time:value", point)
 			}
-			h, err := measure(at, "a time", "90min", hours, true)
+			h, err := measure(withoutExponent(at), "a time", "90min", hours, true)
 			if err != nil {
 				return value{}, err
 			}
-			v, err := parse(what)
+			v, err := parse(withoutExponent(what))
 			if err != nil {
 				return value{}, err
 			}

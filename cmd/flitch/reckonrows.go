@@ -10,14 +10,12 @@ import (
 	"strings"
 )
 
-// carried are columns that are no keys and go through as they are.
-var carried = []string{"id", "note"}
-
 // A sheet is a column file with its answers.
 type sheet struct {
-	head []string
-	rows []sheetRow
-	left []leftOut
+	head   []string
+	unused []string // heads that are no keys
+	rows   []sheetRow
+	left   []leftOut
 }
 
 // A sheetRow is one question with its answer.
@@ -44,7 +42,7 @@ func (c reckonCommand) rows(t terminal, calc calculator) error {
 		return problem("--rows FILE", "%v", err)
 	}
 	defer file.Close()
-	s, err := readSheet(file, calc, same)
+	s, err := readSheet(file, calc, same, c.Skip)
 	if err != nil {
 		return within("--rows", c.Rows, err)
 	}
@@ -52,12 +50,27 @@ func (c reckonCommand) rows(t terminal, calc calculator) error {
 		err = writeJSON(t.out, struct {
 			Rows    []sheetRow `json:"rows"`
 			LeftOut []leftOut  `json:"left_out"`
-		}{s.rows, s.left})
+			Unused  []string   `json:"columns_not_used"`
+		}{s.rows, s.left, s.unused})
 	} else {
 		err = s.write(t.out)
 	}
-	if err != nil || len(s.left) == 0 {
+	if err != nil {
 		return err
+	}
+	return c.complaint(t, s)
+}
+
+// complaint names what of the file was not used, and is an error when that is a line.
+func (c reckonCommand) complaint(t terminal, s *sheet) error {
+	if len(s.unused) > 0 {
+		fmt.Fprintf(t.err, "%s: columns not used: %s\n", c.Rows, strings.Join(s.unused, ", "))
+	}
+	if len(s.rows)+len(s.left) == 0 {
+		return problem("a question a line, behind the line with the keys", "--rows %s: there is no line behind the first", c.Rows)
+	}
+	if len(s.left) == 0 {
+		return nil
 	}
 	for _, l := range s.left {
 		fmt.Fprintf(t.err, "%s:%d: left out: %s\n", c.Rows, l.Line, l.Why)
@@ -65,7 +78,7 @@ func (c reckonCommand) rows(t terminal, calc calculator) error {
 	return problem("the lines named, corrected", "%d of %s left out", len(s.left), count(len(s.rows)+len(s.left), "row"))
 }
 
-func readSheet(file io.Reader, calc calculator, same []pair) (*sheet, error) {
+func readSheet(file io.Reader, calc calculator, same []pair, skip []string) (*sheet, error) {
 	lines := csv.NewReader(file)
 	lines.FieldsPerRecord = -1
 	head, err := lines.Read()
@@ -73,10 +86,16 @@ func readSheet(file io.Reader, calc calculator, same []pair) (*sheet, error) {
 		return nil, misuse("a first line with keys, as "+strings.Join(calc.keyNames(), ","), "no first line: %v", err)
 	}
 	head[0] = strings.TrimPrefix(head[0], "\ufeff")
-	s := &sheet{head: head, rows: []sheetRow{}, left: []leftOut{}}
-	columns, err := columnsOf(head, calc)
+	s := &sheet{head: head, rows: []sheetRow{}, left: []leftOut{}, unused: []string{}}
+	columns, unused, err := columnsOf(head, calc, skip)
 	if err != nil {
 		return nil, err
+	}
+	s.unused = append(s.unused, unused...)
+	for i, col := range columns {
+		if slices.ContainsFunc(same, func(p pair) bool { return p.key == col.key }) {
+			return nil, misuse("--skip '"+head[i]+"', or the column alone", "%s is a column and given besides", col.key)
+		}
 	}
 	for {
 		cells, err := lines.Read()
@@ -111,42 +130,6 @@ func (s *sheet) take(lines *csv.Reader, cells []string, err error, columns []col
 	}
 	s.rows = append(s.rows, sheetRow{Line: line, Answer: a, cells: cells})
 	return nil
-}
-
-// A column is a key, with the unit that its head gives to all its plain numbers.
-type column struct{ key, unit string }
-
-// columnsOf reads heads such as "thickness" and "thickness [mm]".
-func columnsOf(head []string, calc calculator) ([]column, error) {
-	if len(head) == 1 && strings.Contains(head[0], ";") {
-		return nil, misuse("commas between columns", "the first line has semicolons")
-	}
-	var columns []column
-	for _, h := range head {
-		name, unit, _ := strings.Cut(strings.TrimSuffix(strings.TrimSpace(h), "]"), "[")
-		c := column{strings.TrimSpace(name), strings.TrimSpace(unit)}
-		if !slices.Contains(calc.keyNames(), c.key) && !slices.Contains(carried, c.key) {
-			return nil, misuse(closest(c.key, calc.keyNames()), "%s has no key %q", calc.name, c.key)
-		}
-		columns = append(columns, c)
-	}
-	return columns, nil
-}
-
-// pairsOfCells makes key=value of a line; an empty cell is a key left out.
-func pairsOfCells(columns []column, cells []string) []pair {
-	var pairs []pair
-	for i, c := range columns {
-		text := strings.TrimSpace(cells[i])
-		if text == "" || slices.Contains(carried, c.key) {
-			continue
-		}
-		if _, unit, err := split(text); err == nil && unit == "" {
-			text += c.unit
-		}
-		pairs = append(pairs, pair{c.key, text})
-	}
-	return pairs
 }
 
 // write prints the file with the result columns behind its own.

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"flitch/process/heat"
 	"flitch/process/hold"
@@ -16,7 +17,8 @@ func stallReckoning() calculator {
 		example: "dry=107C rh=10% wetness=20%",
 		keys: append(placeKeys(),
 			key{name: "dry", help: "dry bulb, temperature of the air", read: readTemperature, needed: true},
-			key{name: "rh", help: "relative humidity", read: readPercent, needed: true},
+			key{name: "rh", help: "relative humidity", read: readPercent},
+			key{name: "humidity", help: "or kg of water per kg of dry air", read: readNumber},
 			key{name: "wetness", help: "wet part of the surface, 10 to 30 % in a stall", read: readPercent, taken: "20%", basis: "assumption"},
 			key{name: "h", help: "heat transfer, W/(m² K)", read: readNumber, taken: "10", basis: "assumption"},
 			key{name: "emission", help: "emissivity times view factor of the walls", read: readPercent, taken: "90%", basis: "assumption"}),
@@ -27,7 +29,14 @@ func stallReckoning() calculator {
 			if err != nil {
 				return a, err
 			}
+			if err := g.only("rh", "humidity"); err != nil {
+				return a, err
+			}
 			air, ok := heat.AirOfRH(g.number("dry"), 100*g.number("rh"), pa)
+			if g.has("humidity") {
+				air = heat.Air{DryC: g.number("dry"), Humidity: g.number("humidity"), PressurePa: pa}
+				_, ok = air.RH()
+			}
 			if !ok {
 				return a, misuse("less humidity", "there is no such air at %.0f hPa", pa/100)
 			}
@@ -49,13 +58,26 @@ func meanKinetic() calculator {
 	return calculator{
 		name: "mean-kinetic", help: "Mean kinetic temperature of a profile: reported beside a record, it decides nothing.",
 		example: "profile=0h:3C|8h:4C|9h:9C|12h:4C",
-		keys:    []key{{name: "profile", help: "time:temperature, straight lines between", read: readProfile, needed: true}},
+		keys: []key{
+			{name: "profile", help: "time:temperature, straight lines between", read: readProfile},
+			{name: "readings", help: "or readings that stand for equal times", read: readReadings},
+		},
 		work: func(g given) (answer, error) {
+			if err := g.only("profile", "readings"); err != nil {
+				return answer{}, err
+			}
 			var samples []hold.Sample
 			for _, p := range g.series("profile") {
 				samples = append(samples, hold.Sample{H: p.hours, C: p.value})
 			}
 			t, ok := hold.MeanKineticLine(samples)
+			if g.has("readings") {
+				var all []float64
+				for _, p := range g.series("readings") {
+					all = append(all, p.value)
+				}
+				t, ok = hold.MeanKinetic(all)
+			}
 			if !ok || math.IsNaN(t) {
 				return answer{}, misuse("profile=0h:3C|8h:4C", "time does not go on between two of the points")
 			}
@@ -67,3 +89,16 @@ func meanKinetic() calculator {
 		},
 	}
 }
+
+// readReadings takes "3C|4C|5C".
+var readReadings = reader{"3C|4C|5C", func(text string) (value, error) {
+	var out []moment
+	for i, one := range strings.Split(text, "|") {
+		c, err := exactTemperature(withoutExponent(one))
+		if err != nil {
+			return value{}, err
+		}
+		out = append(out, moment{float64(i), c})
+	}
+	return value{series: out}, nil
+}}

@@ -1,0 +1,56 @@
+package main
+
+import (
+	"strconv"
+	"strings"
+
+	"flitch/process/growth"
+)
+
+// conditionKeys say what the food is like, besides its temperature.
+func conditionKeys() []key {
+	return []key{
+		{name: "wps", help: "salt in the water phase", read: readPercent},
+		{name: "aw", help: "water activity, instead of wps", read: readNumber},
+		{name: "ph", help: "of the product", read: readNumber},
+		{name: "nitrite", help: "what is left in the product", read: readPPM},
+		{name: "phenol", help: "smoke phenols", read: readPPM},
+		{name: "conditions", help: "or all of them in one: aw, pH, nit and phe in ppm", read: readConditions},
+	}
+}
+
+func conditionsGiven(g given) (growth.Conditions, error) {
+	c := growth.Conditions{
+		SaltPct: 100 * g.number("wps"), Aw: g.number("aw"), PH: g.number("ph"), NitritePPM: g.number("nitrite"), PhenolPPM: g.number("phenol"),
+	}
+	switch {
+	case g.has("aw") && g.has("wps"):
+		return c, misuse("aw or wps", "aw and wps say the same thing")
+	case g.has("conditions") && c != (growth.Conditions{}):
+		return c, misuse("conditions=aw=0.985;pH=6.2, or the keys one by one", "conditions and keys of their own say the same thing")
+	case g.has("conditions"):
+		return conditionsOf(g.word("conditions"))
+	}
+	return c, nil
+}
+
+var readConditions = reader{"aw=0.985;pH=6.2;nit=60;phe=10", func(text string) (value, error) {
+	_, err := conditionsOf(text)
+	return value{word: text}, err
+}}
+
+// conditionsOf reads "aw=0.985;pH=6.2;nit=60".
+func conditionsOf(text string) (c growth.Conditions, err error) {
+	into := map[string]*float64{"aw": &c.Aw, "ph": &c.PH, "nit": &c.NitritePPM, "phe": &c.PhenolPPM}
+	for one := range strings.SplitSeq(text, ";") {
+		name, number, _ := strings.Cut(one, "=")
+		field, known := into[strings.ToLower(strings.TrimSpace(name))]
+		if !known {
+			return c, misuse("aw, pH, nit or phe, as in aw=0.985;pH=6.2;nit=60;phe=10", "there is no condition %q", name)
+		}
+		if *field, err = strconv.ParseFloat(strings.TrimSpace(number), 64); err != nil || !(*field >= 0 && *field < 1e6) {
+			return c, misuse("aw=0.985;pH=6.2;nit=60;phe=10", "%q is not a number above zero", one)
+		}
+	}
+	return c, nil
+}
