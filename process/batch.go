@@ -29,6 +29,7 @@ type Batch struct {
 	NeedsRecount bool `json:"needs_recount"`
 
 	subject string
+	grown   growthModels
 }
 
 // A StageEntry is one stage as it was entered.

@@ -6,6 +6,9 @@ type CoreSums struct {
 	ComeUp ComeUpSum `json:"come_up"`
 	Lethal LethalSum `json:"lethal"`
 	Legs   []Leg     `json:"legs"` // of the chill, in the order of the rule
+
+	Kills KillSums   `json:"kills"`
+	Grown GrowthSums `json:"grown"`
 }
 
 // set copies other into s, in the room s has.

@@ -13,6 +13,7 @@ const mmPerInch = 25.4
 type CureSum struct {
 	Days  float64 `json:"days"`  // at the reference temperature
 	Blind float64 `json:"blind"` // minutes of the cure stage that earned nothing for want of data
+	Decay float64 `json:"decay"` // of nitrite, summed: see cure.NitriteLeft
 	Path2 float64 `json:"path2"` // integral of the diffusivity over the stage, m²: transformed time for a path of 1 m
 }
 
@@ -29,6 +30,15 @@ func (c *CureSum) add(s span, rule CureRule) {
 	}
 	c.Days += cure.Days(s.v1, s.v2, s.minutes()/60, rule.ReferenceC)
 	c.Path2 += cure.Tau(s.v1, s.v2, s.minutes()/60, 1)
+	c.Decay += cure.NitriteDecay(s.v1, s.v2, s.minutes()/60, rule.acidity())
+}
+
+// acidity is the pH of the meat, said or usual.
+func (r CureRule) acidity() float64 {
+	if r.PH == 0 {
+		return cure.DefaultPH
+	}
+	return r.PH
 }
 
 // cureLimit is what the user's rule asks for, in days at the reference

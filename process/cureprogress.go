@@ -13,6 +13,8 @@ import (
 type CureProgress struct {
 	Piece    string     `json:"piece"`
 	Centre   float64    `json:"centre"` // concentration at the deepest point over that at equilibrium, 0 to 1
+	Low      float64    `json:"low"`    // and High: the centre at both ends of the 80 % interval of the diffusivity
+	High     float64    `json:"high"`
 	Mean     float64    `json:"mean"`   // uptake over that at equilibrium, 0 to 1
 	Reach    cure.Reach `json:"reach"`  // centre at 0.90 of equilibrium: not yet, likely, sure
 	Left     float64    `json:"left_h"` // hours until it is likely, at the temperature of now; 0 when it is
@@ -22,6 +24,13 @@ type CureProgress struct {
 	// Parted is set where days per inch are too few by diffusion (over 2.24 in in a
 	// bag at 4 °C, cure specification section 4).
 	Parted bool `json:"parted,omitempty"`
+	// NitriteLeft is the part of the ingoing nitrite that is left, 0 to 1, by a law
+	// from memory within a factor of 2; the gaps of the record lose none.
+	NitriteLeft float64 `json:"nitrite_left"`
+	// Of the centre, when the plan says what was put on: salt, % of meat and salt, and
+	// ingoing nitrite, ppm.
+	SaltPct    float64 `json:"salt_pct,omitempty"`
+	NitritePPM float64 `json:"nitrite_ppm,omitempty"`
 }
 
 // partedInches is where 7 days per inch and diffusion in a bag at 4 °C agree;
@@ -44,29 +53,36 @@ func (b *Batch) CureProgress() []CureProgress {
 	}
 	out := make([]CureProgress, 0, len(b.Pieces))
 	for _, p := range b.Pieces {
-		out = append(out, rule.progress(p, slowest.Cure.Path2, slowest.Last.Value))
+		out = append(out, rule.progress(p, slowest.Cure, slowest.Last.Value))
 	}
 	return out
 }
 
-// progress is the estimate for one piece that has the integral of the diffusivity
-// path2 behind it and lies at tempC now.
-func (r CureRule) progress(p Piece, path2, tempC float64) CureProgress {
+// progress is the estimate for one piece with the cure of one probe behind it, which
+// lies at tempC now.
+func (r CureRule) progress(p Piece, sum CureSum, tempC float64) CureProgress {
 	shape := map[string]cure.Shape{"cylinder": cure.Cylinder, "sphere": cure.Sphere}[r.Shape]
-	purge := r.Purge
-	if purge == 0 {
-		purge = cure.DefaultPurge
-	}
-	cut := cure.Cut{Shape: shape, Alpha: purge / (r.Water - purge)}
+	bath := cure.Bag(p.GreenG, r.Water, r.purge()*p.GreenG, r.SaltPct/100*p.GreenG, r.NitritePPM/1000*p.GreenG)
+	cut := cure.Cut{Shape: shape, Alpha: bath.Alpha}
 	path := cure.Path(shape, p.ThicknessMM/1000, p.SkinOn)
-	tau := path2 / (path * path)
+	tau := sum.Path2 / (path * path)
 	finish := cut.Finish(cure.DefaultFraction, tau, path, tempC)
-	out := CureProgress{Piece: p.Name, Centre: cut.Centre(tau), Mean: cut.Mean(tau), Reach: cut.Reached(cure.DefaultFraction, tau),
+	out := CureProgress{Piece: p.Name, Centre: cut.Centre(tau), Low: cut.Centre(tau / cure.SpreadD), High: cut.Centre(tau * cure.SpreadD),
+		Mean: cut.Mean(tau), Reach: cut.Reached(cure.DefaultFraction, tau), NitriteLeft: cure.NitriteLeft(sum.Decay),
 		Parted: r.DaysPerInch > 0 && p.ThicknessMM/mmPerInch > partedInches}
+	out.SaltPct, out.NitritePPM = bath.SaltPct(out.Centre), bath.NitritePPM(out.Centre)
 	if out.Never = math.IsInf(finish.Hours, 1); !out.Never {
 		out.Left, out.Earliest, out.Latest = finish.Hours, finish.Earliest, finish.Latest
 	}
 	return out
+}
+
+// purge is the free liquid in the bag, part of the green weight, said or usual.
+func (r CureRule) purge() float64 {
+	if r.Purge == 0 {
+		return cure.DefaultPurge
+	}
+	return r.Purge
 }
 
 // CureFinish returns when the slowest piece is likely to be through by diffusion at

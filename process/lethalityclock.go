@@ -11,16 +11,16 @@ import (
 // LethalSum is the time one core spent at or above each row of the plan's table,
 // in minutes, with the uncertainty of its probe taken off first.
 type LethalSum struct {
-	Rows    []float64 `json:"rows"` // minutes, in the order of the table
-	MetRow  int       `json:"met_row"`
-	MetAt   time.Time `json:"met_at,omitzero"`
-	Blind   float64   `json:"blind"` // minutes of gaps that earned nothing
-	Highest float64   `json:"highest"`
+	Rows    []lethality.Dwell `json:"rows"` // in the order of the table
+	MetRow  int               `json:"met_row"`
+	MetAt   time.Time         `json:"met_at,omitzero"`
+	Blind   float64           `json:"blind"` // minutes of gaps that earned nothing
+	Highest float64           `json:"highest"`
 }
 
 func newLethalSum(rule LethalityRule) LethalSum {
 	rows, _ := rules.Lethality(rule.Table)
-	return LethalSum{Rows: make([]float64, len(rows))}
+	return LethalSum{Rows: make([]lethality.Dwell, len(rows))}
 }
 
 // add earns time for a part of a segment after the fire was first lit. Only a
@@ -37,14 +37,13 @@ func (l *LethalSum) add(s span, table string, uncertainty float64) {
 	}
 	if s.gap {
 		l.Blind += s.minutes()
-		return
 	}
 	for i, row := range rows {
 		if seg.warmer() < row.TempC {
 			break
 		}
-		l.Rows[i] += lethality.TimeAbove(seg.v1, seg.v2, s.minutes(), row.TempC)
-		if l.MetAt.IsZero() && rowMet(row, l.Rows[i], seg.v2) {
+		l.Rows[i].Add(row.TempC, seg.v1, seg.v2, s.minutes(), s.bridge())
+		if l.MetAt.IsZero() && !s.gap && rowMet(row, l.Rows[i].TotalMin, seg.v2) {
 			l.MetRow, l.MetAt = i, s.to
 		}
 	}
@@ -71,10 +70,10 @@ func (l *LethalSum) best(rows []rules.Row) int {
 	}
 	best, share := 0, -1.0
 	for i, row := range rows {
-		if row.Minutes == 0 || l.Rows[i]/row.Minutes <= share {
+		if row.Minutes == 0 || l.Rows[i].TotalMin/row.Minutes <= share {
 			continue
 		}
-		best, share = i, l.Rows[i]/row.Minutes
+		best, share = i, l.Rows[i].TotalMin/row.Minutes
 	}
 	return best
 }
@@ -95,10 +94,14 @@ func (b *Batch) lethalityClock() (Clock, bool) {
 	}
 	i := worst.Lethal.best(rows)
 	c.Rule = fmt.Sprintf("%s: %.1f °C (%.0f °F) for %s", rule.Rule, rows[i].TempC, rows[i].TempC*1.8+32, minutesText(rows[i].Minutes))
-	c.Limit, c.Sum, c.To = rows[i].Minutes, worst.Lethal.Rows[i], worst.Lethal.MetAt
+	dwell := worst.Lethal.Rows[i]
+	c.Limit, c.Sum, c.To = rows[i].Minutes, dwell.TotalMin, worst.Lethal.MetAt
 	c.From = worst.ComeUp.Passed
 	c.Running = b.Open() && b.Stage().Heat && !worst.Lethal.met()
 	c.doubts(b, worst)
+	if dwell.LongestMin < dwell.TotalMin-rounding {
+		c.doubt("not in one go: the longest unbroken time is %s; the guideline counts all of it", minutesText(dwell.LongestMin))
+	}
 	switch {
 	case worst.Lethal.met():
 		c.Verdict = Met

@@ -55,6 +55,7 @@ type Plan struct {
 	ComeUp    ComeUpRule    `json:"come_up" toml:"come_up"`
 	Lethality LethalityRule `json:"lethality" toml:"lethality"` // Table empty: not asked by this class
 	Chill     ChillRule     `json:"chill" toml:"chill"`
+	Growth    GrowthRule    `json:"growth,omitzero" toml:"growth"`
 }
 
 // A StagePlan is one stage of a plan and what ends it. Zero ends are absent; a
@@ -87,6 +88,11 @@ type CureRule struct {
 	Water float64 `json:"water,omitempty" toml:"water"` // water part of the green meat, 0 to 1
 	Purge float64 `json:"purge,omitempty" toml:"purge"` // free liquid in the bag, part of the green weight; zero is the usual 0.04
 	Shape string  `json:"shape,omitempty" toml:"shape"` // "slab" (also when empty), "cylinder" or "sphere"
+	PH    float64 `json:"ph,omitempty" toml:"ph"`       // of the meat; zero is the usual 5.8
+
+	// What was put on, of the green weight, for the centre in its own units. Zero: not said.
+	SaltPct    float64 `json:"salt_pct,omitempty" toml:"salt_pct"`       // all salt, %
+	NitritePPM float64 `json:"nitrite_ppm,omitempty" toml:"nitrite_ppm"` // ingoing
 }
 
 // TurnRule says how often the slabs are turned.

@@ -1,6 +1,9 @@
 package process
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Problems lists what makes a plan unusable, in the order of its text.
 func (p Plan) Problems() []string {
@@ -19,6 +22,14 @@ func (p Plan) Problems() []string {
 	say(p.Cure.Water < 0 || p.Cure.Water >= 1 || p.Cure.Purge < 0 || p.Cure.Water > 0 && p.Cure.Purge >= p.Cure.Water,
 		"[cure] water %g, purge %g: parts of the green weight, and less purge than water", p.Cure.Water, p.Cure.Purge)
 	say(p.Cure.Shape != "" && p.Cure.Shape != "slab" && p.Cure.Shape != "cylinder" && p.Cure.Shape != "sphere", "[cure] shape %q: say slab, cylinder or sphere", p.Cure.Shape)
+	say(p.Cure.PH != 0 && !(p.Cure.PH >= 3 && p.Cure.PH <= 9) || !(p.Cure.SaltPct >= 0 && p.Cure.SaltPct < 100) || !(p.Cure.NitritePPM >= 0 && p.Cure.NitritePPM < 10000),
+		"[cure] ph %g, salt_pct %g, nitrite_ppm %g: say what was put on, of the green weight, and the pH of the meat, 5.8", p.Cure.PH, p.Cure.SaltPct, p.Cure.NitritePPM)
+	if _, err := p.Growth.models(); err != nil {
+		say(true, "[growth] %v", err)
+	}
+	say(!slices.Contains([]string{"", "beef", "pork", "chicken"}, p.Growth.Species) || !(p.Growth.NitritePPM >= 0),
+		"[growth] species %q, nitrite_ppm %g: say beef, pork or chicken, and ingoing nitrite from 0", p.Growth.Species, p.Growth.NitritePPM)
+	say(p.Growth != (GrowthRule{}) && p.Growth.Source == "", "[growth] has no source")
 	say(p.Cold.LimitMinutes < 0 || p.ComeUp.LimitHours < 0 || p.Turn.EveryHours < 0, "a limit is negative")
 	say(p.cooks() && p.Chill.Option == "", "a plan with a core target needs [chill] option")
 	seen := map[StageName]bool{}

@@ -87,9 +87,14 @@ func (b *Batch) count(t *Track, seg segment) {
 		case t.Probe.Placement == Product, t.Probe.Placement == Air:
 			t.Cure.add(s, b.Plan.Cure)
 			t.Cold.add(s, b.Plan.Cold)
+			if b.heated(seg.to) {
+				t.Hold.add(s, b.models(), t.Probe.Uncertainty)
+			}
 		case t.Probe.Placement == Core:
 			t.Lethal.add(s, b.Plan.Lethality.Table, t.Probe.Uncertainty)
+			t.Kills.add(s, t.Probe.Uncertainty)
 			t.ComeUp.add(s, b.Plan.ComeUp, t.Lethal.met())
+			t.Grown.add(s, b.models(), t.Probe.Uncertainty, t.Lethal.met())
 			for i := range t.Legs {
 				t.Legs[i].add(s, t.Probe.Uncertainty)
 			}

@@ -30,6 +30,7 @@ type Track struct {
 
 	Cure CureSum `json:"cure"`
 	Cold ColdSum `json:"cold"`
+	Hold HoldSum `json:"hold,omitzero"`
 	CoreSums
 	Recent Recent `json:"recent"`
 

@@ -85,11 +85,14 @@ func printReport(w io.Writer, r *assess.Report) error {
 	for _, c := range r.Clocks {
 		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", c.Name, record.Verdict(c), record.Sum(c), strings.Join(c.Uncertain, "; "))
 	}
+	for _, e := range r.Estimates {
+		fmt.Fprintf(table, "estimate\t%s\t%.2f (%.2f to %.2f) %s\t%s; %s\n", e.Name, e.Value, e.Low, e.High, e.Unit, e.Model, strings.Join(e.Doubts, "; "))
+	}
 	for _, e := range r.Excursions {
 		fmt.Fprintf(table, "excursion\t%s %s\t%s to %s\tworst %.1f °C\n", e.Probe, e.What, stampOf(e.From), stampOf(e.To), e.Worst)
 	}
 	for _, e := range r.Events {
-		fmt.Fprintf(table, "event\t%s\tfrom %s\tseen %s\n", e.Name, stampOf(e.From), stampOf(e.Detected))
+		fmt.Fprintf(table, "event\t%s %s\t%s to %s\tseen %s %s\n", e.Name, e.Probe, stampOf(e.From), endOf(e.To), stampOf(e.Detected), e.Detail)
 	}
 	for _, a := range r.Alarms {
 		fmt.Fprintf(table, "alarm\t%s %s\t%s\t%s\n", a.ID, a.Level, stampOf(a.Raised), a.Message)
@@ -98,6 +101,13 @@ func printReport(w io.Writer, r *assess.Report) error {
 		fmt.Fprintf(table, "left out\t%s line %d\t%s\t\n", l.File, l.Line, l.Why)
 	}
 	return table.Flush()
+}
+
+func endOf(t time.Time) string {
+	if t.IsZero() {
+		return "the end"
+	}
+	return stampOf(t)
 }
 
 func stampOf(t time.Time) string { return t.Format("2006-01-02 15:04") }

@@ -27,7 +27,8 @@ type Ensemble struct {
 	pieces []piece
 	misfit []float64 // log likelihood of each piece, tempered by age
 	weight []float64 // what is left of it when 40 pieces count
-	scores []score   // room for a forecast
+	scores []score   // of the last forecast
+	scored question  // and what it was asked
 	last   Outlook   // of PLate
 	record record
 	behind bool // the record is to be followed yet

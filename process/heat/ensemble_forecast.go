@@ -7,10 +7,7 @@ import (
 
 const (
 	todayMin    = 24 * 60.0 // minutes after which a piece is not there today
-	steadyC     = 0.05      // K in steadyMin that are no longer a rise
-	steadyMin   = 30.0
-	coarseMin   = 5.0 // longest step ahead
-	pointC      = 4.0 // K under the target, from where a straight line says best when
+	pointC      = 4.0       // K under the target, from where a straight line says best when
 	noWeight    = 1e-6
 	tooSoonMin  = 2 * markMin // before this nothing was compared twice
 	intervalLow = 0.10
@@ -34,6 +31,9 @@ type Outlook struct {
 
 // A score is what one piece says.
 type score struct{ minutes, weight float64 }
+
+// A question is what the pieces were asked: °C, and the minute from their start.
+type question struct{ fromC, targetC, chamberC, now float64 }
 
 // Outlook forecasts when the core will be at a target, °C, with the chamber as its
 // last half hour's median. stalled says that it stalls now: a straight line is no
@@ -123,17 +123,23 @@ func (e *Ensemble) held() (float64, bool) {
 	return median(values[:n]), true
 }
 
-// score asks each piece that has weight, and sorts what they say.
+// score asks each piece that has weight, and sorts what they say. The same question
+// in the same minute was answered: the scores are still those.
 func (e *Ensemble) score(fromC, targetC, chamberC float64) {
-	e.scores = e.scores[:0]
-	in := e.law.in(chamberC)
 	now := e.lastMin - e.startMin
+	asked := question{fromC, targetC, chamberC, now}
+	if asked == e.scored {
+		return
+	}
+	e.scored, e.scores = asked, e.scores[:0]
+	in := e.law.in(chamberC)
+	from, to := e.law.level(fromC), e.law.level(targetC)
 	for i, w := range e.weight {
 		if w < noWeight {
 			continue
 		}
 		ahead := e.pieces[i]
-		e.scores = append(e.scores, score{ahead.takes(&e.law, &in, now, e.law.level(fromC), e.law.level(targetC)), w})
+		e.scores = append(e.scores, score{ahead.takes(&e.law, &in, now, from, to), w})
 	}
 	slices.SortFunc(e.scores, func(a, b score) int {
 		switch {
@@ -144,38 +150,6 @@ func (e *Ensemble) score(fromC, targetC, chamberC float64) {
 		}
 		return 0
 	})
-}
-
-// takes is how long the piece takes between two levels, minutes, infinite for not
-// today. It is moved on for that.
-func (p *piece) takes(l *law, in *surrounding, now, from, to float64) float64 {
-	step := min(coarseMin, p.longest())
-	checkAt, checkLevel := now, l.level(p.core())
-	for at := now; p.levelMax < to; at += step {
-		if at-now > todayMin {
-			return math.Inf(1)
-		}
-		if at-checkAt >= steadyMin {
-			if level := l.level(p.core()); math.Abs(level-checkLevel) < steadyC && p.still() {
-				return math.Inf(1)
-			}
-			checkAt, checkLevel = at, l.level(p.core())
-		}
-		p.advance(l, in, at, step)
-	}
-	start, _ := p.firstAt(from)
-	end, _ := p.firstAt(to)
-	if end-start > todayMin {
-		return math.Inf(1)
-	}
-	return max(0, end-start)
-}
-
-// still reports that nothing will move a core that stands: the outside is as warm,
-// and it dries no more.
-func (p *piece) still() bool {
-	dry := p.dryLoss == 0 || p.wet < 1.05*p.wetLast
-	return dry && math.Abs(p.tempC[cells-1]-p.core()) < 1
 }
 
 // quantile is the weighted quantile of the sorted scores.

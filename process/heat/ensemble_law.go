@@ -10,7 +10,8 @@ type law struct {
 	sdC      float64 // K, of the core of a piece about the meat's
 	sdSlope  float64 // K/h, and a tenth of the slope
 	over     *dryness
-	memoryH  float64 // a comparison counts e times less after so long
+	falling  *falling // nil for a chill: it does not dry out
+	memoryH  float64  // a comparison counts e times less after so long
 }
 
 // fridgeRH is the relative humidity of the air of a chill, per cent (choice of this
@@ -23,7 +24,7 @@ func lawOf(r record) law {
 	if r.Chill {
 		return law{chill: true, over: newDryness(), sdC: 0.7, sdSlope: 1.0, memoryH: 1.5}
 	}
-	return law{settles: true, over: newDryness(), humidity: r.Humidity, sdC: 1.0, sdSlope: 1.5, memoryH: 2}
+	return law{settles: true, over: newDryness(), falling: newFalling(), humidity: r.Humidity, sdC: 1.0, sdSlope: 1.5, memoryH: 2}
 }
 
 // in is the air at a temperature, °C.
@@ -42,6 +43,14 @@ func (l *law) level(tC float64) float64 {
 		return 120 - tC
 	}
 	return tC + 10
+}
+
+// celsius is the temperature of a level, °C.
+func (l *law) celsius(level float64) float64 {
+	if l.chill {
+		return 120 - level
+	}
+	return level - 10
 }
 
 // piece makes the nth piece, from 1.

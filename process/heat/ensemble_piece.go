@@ -36,7 +36,7 @@ func (p *piece) begin(l *law, coreC float64) {
 		p.tempC[i] = coreC + p.rimC*x*x
 	}
 	p.surfaceC, p.lost = p.tempC[cells-1], 0
-	p.wet = p.wetness()
+	p.wet = p.wetness(l)
 	p.marks = [2]float64{p.core(), p.core()}
 	p.reached, p.levelMax, p.levelAt = 0, l.level(p.core()), 0
 	p.pass(l, 0, p.levelMax-1, 0, p.levelMax)
@@ -69,19 +69,24 @@ func (p *piece) step(l *law, in *surrounding, h float64) {
 	}
 	out := 2 * cells * (p.surfaceC - p.tempC[cells-1])
 	p.tempC[cells-1] += per * (out - flow) / (cells - 0.5)
+	p.dry(l, h, water)
+}
+
+// dry lets water leave, hours long, at a flow over the coefficient of convection.
+func (p *piece) dry(l *law, h, water float64) {
 	if p.dryLoss > 0 {
 		p.lost = max(0, p.lost+2*p.biot*h*p.perHour*meatCapacity*p.wet*water)
-		p.wet = p.wetness()
+		p.wet = p.wetness(l)
 	}
 }
 
 // wetness is the wet part of the surface: first a constant rate of drying, then a
 // falling one.
-func (p *piece) wetness() float64 {
+func (p *piece) wetness(l *law) float64 {
 	if p.dryLoss == 0 {
 		return p.wet0
 	}
-	return p.wetLast + (p.wet0-p.wetLast)/(1+math.Exp((p.lost-p.dryLoss)/(0.12*p.dryLoss)))
+	return p.wetLast + (p.wet0-p.wetLast)*l.falling.at(p.lost/p.dryLoss)
 }
 
 // meatCapacity is the heat capacity of meat, J/(kg K) (textbook, rounded).

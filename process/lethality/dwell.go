@@ -7,9 +7,9 @@ package lethality
 // checks a deviation (FSIS-GD-2021-14 p. 68, seen); the longest unbroken time is
 // kept to be shown beside it.
 type Dwell struct {
-	TotalMin   float64 `json:"total_min"`
-	LongestMin float64 `json:"longest_min"` // longest unbroken part of it
-	RunMin     float64 `json:"run_min"`     // the part still going on at the last segment
+	TotalMin   float64 `json:"total_min,omitzero"`
+	LongestMin float64 `json:"longest_min,omitzero"` // longest unbroken part of it
+	RunMin     float64 `json:"run_min,omitzero"`     // the part still going on at the last segment
 }
 
 // Add adds a straight line from v1 to v2 (°C) over dtMin minutes against the

@@ -134,15 +134,18 @@ func TestThePageBesideTheSmoker(t *testing.T) {
 func (b *browser) follows(s *shop) {
 	b.t.Helper()
 	s.at(11 * minute)
-	s.read("core", 67.5)
+	s.read("core", 43.4)
 	s.settle()
-	b.sees(".core", "67.5")
+	b.sees(".core", "43.4")
 }
 
 // answers: the core is held, the phone rings, one tap says "I am on it".
 func (b *browser) answers(s *shop) {
 	b.t.Helper()
-	s.every(minute, 12*minute, 16*minute, func(time.Duration) { s.read("chamber", 80); s.read("core", 67.5) })
+	s.every(minute, 12*minute, 27*minute, func(after time.Duration) {
+		s.read("chamber", 80)
+		s.read("core", min(67.5, 43.4+2*(after-11*minute).Minutes()))
+	})
 	b.sees(".state .word", "now")
 	b.do(chromedp.SendKeys(chromedp.CSS(`input[name="by"]`), "M.O."), chromedp.Click(chromedp.CSS(`.state button`)))
 	b.sees(".state .word", "fine")

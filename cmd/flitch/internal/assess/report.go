@@ -14,6 +14,7 @@ type Report struct {
 	Plan       string              `json:"plan"`
 	Verdict    process.Verdict     `json:"verdict"`
 	Clocks     []process.Clock     `json:"clocks"`
+	Estimates  []process.Estimate  `json:"estimates"` // by models: they explain, the clocks judge
 	Excursions []Excursion         `json:"excursions"`
 	Events     []process.Happening `json:"events"`
 	Alarms     []Alarm             `json:"alarms"`
@@ -64,7 +65,7 @@ type ProbeCount struct {
 
 func (s *run) report(left []Left) *Report {
 	b := s.batch
-	r := &Report{Plan: b.Plan.Name, Verdict: b.Verdict(s.now), Clocks: b.Clocks(s.now), Excursions: s.scan.done(),
+	r := &Report{Plan: b.Plan.Name, Verdict: b.Verdict(s.now), Clocks: b.Clocks(s.now), Estimates: b.Estimates(), Excursions: s.scan.done(),
 		Events: s.events(), Alarms: []Alarm{}, Forecasts: s.forecasts, Left: left, From: b.Started, To: s.now}
 	for _, number := range slices.Sorted(maps.Keys(s.alarms)) {
 		o := s.alarms[number]
@@ -76,6 +77,9 @@ func (s *run) report(left []Left) *Report {
 	slices.SortStableFunc(r.Left, func(a, b Left) int { return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line)) })
 	if r.Left == nil {
 		r.Left = []Left{}
+	}
+	if r.Estimates == nil {
+		r.Estimates = []process.Estimate{}
 	}
 	if r.Forecasts == nil {
 		r.Forecasts = []Forecast{}
