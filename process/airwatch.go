@@ -62,16 +62,27 @@ func (p *Place) hasProduct() bool {
 	return false
 }
 
-// ProductEstimate is what lies in the place by its air: °C, the warm end of it, and
-// the minutes until it is at its limit in the air of the last half hour. ok is false
-// where no air was heard; reaches is false when it does not get there.
-func (p *Place) ProductEstimate() (productC, highC, minutes float64, reaches, ok bool) {
+// A ProductEstimate is what lies in a cold place, by its air.
+type ProductEstimate struct {
+	ProductC float64 // °C
+	HighC    float64 // the warm end, after gaps in the air
+	LimitC   float64
+	Minutes  float64 // until it is at the limit in the air of the last half hour
+	Reaches  bool    // it gets there in this air
+	Stale    bool    // the air was not seen for a while
+}
+
+// ProductEstimate returns the estimate by the first probe of the air that was heard.
+func (p *Place) ProductEstimate() (e ProductEstimate, ok bool) {
 	for i := range p.Probes {
-		if t := &p.Probes[i]; t.Air != nil && t.Air.Fridge.Began {
-			e := t.Air.Fridge.Product
-			minutes, reaches = t.Air.Fridge.MinutesToLimit()
-			return e.ProductC, e.HighC, minutes, reaches, true
+		t := &p.Probes[i]
+		if t.Air == nil || !t.Air.Fridge.Began {
+			continue
 		}
+		product := t.Air.Fridge.Product
+		e = ProductEstimate{ProductC: product.ProductC, HighC: product.HighC, LimitC: t.Air.Fridge.Limit(), Stale: product.Stale}
+		e.Minutes, e.Reaches = t.Air.Fridge.MinutesToLimit()
+		return e, true
 	}
-	return 0, 0, 0, false, false
+	return ProductEstimate{}, false
 }

@@ -96,11 +96,7 @@ func (b *Batch) chillClock(i int, now time.Time) (Clock, bool) {
 	if !ok || i >= len(option.Legs) {
 		return Clock{}, false
 	}
-	name := ClockChillA
-	if i == 1 {
-		name = ClockChillB
-	}
-	c := Clock{Name: name, Rule: b.Plan.Chill.Rule, Source: b.Plan.Chill.Source, Limit: option.Legs[i].MaxHours, Unit: "h"}
+	c := Clock{Name: chillClocks[i], Rule: b.Plan.Chill.Rule, Source: b.Plan.Chill.Source, Limit: option.Legs[i].MaxHours, Unit: "h"}
 	slowest := b.slowestLeg(i, now)
 	if slowest == nil {
 		c.Verdict = b.unmeasuredUntil(func(b *Batch) bool { return !b.Open() })

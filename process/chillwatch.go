@@ -119,7 +119,7 @@ func (r *Recent) curve(now time.Time) []heat.Sample {
 
 // findLegs reports each leg that is over its time, or that ended within it.
 func (b *Batch) findLegs(found []Finding) []Finding {
-	for i := 0; i < 2; i++ {
+	for i := range chillClocks {
 		t := b.slowestLeg(i, b.Now)
 		if t == nil {
 			continue
@@ -138,9 +138,4 @@ func (b *Batch) findLegs(found []Finding) []Finding {
 	return found
 }
 
-func (b *Batch) legSubject(i int) string {
-	if i == 0 {
-		return "chill A of batch " + b.ID
-	}
-	return "chill B of batch " + b.ID
-}
+func (b *Batch) legSubject(i int) string { return ChillName(i) + " of batch " + b.ID }

@@ -26,7 +26,14 @@ const (
 	ClockLethality ClockName = "lethality"
 	ClockChillA    ClockName = "chill A"
 	ClockChillB    ClockName = "chill B"
+	ClockChillC    ClockName = "chill C"
 )
+
+// chillClocks are the legs of a chill, in the order of the rule.
+var chillClocks = [...]ClockName{ClockChillA, ClockChillB, ClockChillC}
+
+// ChillName is the name of a leg of the chill.
+func ChillName(leg int) string { return string(chillClocks[leg]) }
 
 // A Clock is one running sum of a batch, by a named rule.
 type Clock struct {

@@ -19,8 +19,9 @@ func (b *Batch) Clocks(now time.Time) []Clock {
 	add(b.coldClock(now))
 	add(b.comeUpClock())
 	add(b.lethalityClock())
-	add(b.chillClock(0, now))
-	add(b.chillClock(1, now))
+	for leg := range chillClocks {
+		add(b.chillClock(leg, now))
+	}
 	return clocks
 }
 

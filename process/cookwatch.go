@@ -20,6 +20,8 @@ type CookWatch struct {
 	// the first of the identical readings that may turn out to be a stuck probe.
 	Trusted Checkpoint `json:"trusted"`
 	Still   Checkpoint `json:"still"`
+
+	Course Course `json:"course"` // of the heat, for the forecast
 }
 
 // A Checkpoint is what a core came to at one time.
@@ -152,8 +154,15 @@ func (b *Batch) closeMinute(t *Track, minute time.Time) {
 	w.Cook.TargetC = stage.CoreC
 	out, flat := w.Cook.Out.Open, w.Cook.Flat.Open
 	b.noteCook(t, w.Cook.Add(m))
-	if t.Probe.Placement == Core {
-		b.judgeMinute(t, m.Min, out, flat)
+	if t.Probe.Placement != Core {
+		return
+	}
+	b.judgeMinute(t, m.Min, out, flat)
+	if stage.Heat {
+		if !w.Cook.CoreCounts() {
+			m.Flags |= heat.BadCore
+		}
+		w.Course.put(minute, m)
 	}
 }
 

@@ -58,7 +58,7 @@ func (b *Batch) TrackOf(p Placement) *Track {
 // ChillForecast says when the running chill leg of the slowest core ends, and when
 // it has to.
 func (b *Batch) ChillForecast(now time.Time) (leg int, f Forecast, limit time.Time, ok bool) {
-	for i := range 2 {
+	for i := range chillClocks {
 		t := b.slowestLeg(i, now)
 		if t == nil || !t.Legs[i].End.IsZero() {
 			continue

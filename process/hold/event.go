@@ -97,10 +97,11 @@ func (w *FridgeWatch) MinutesToLimit() (minutes float64, ok bool) {
 func (w *FridgeWatch) minutesIn(airC float64) (minutes float64, ok bool) {
 	e := w.Product
 	e.ProductC, e.AirC = e.HighC, airC
-	return e.MinutesTo(w.limit(), w.tau())
+	return e.MinutesTo(w.Limit(), w.tau())
 }
 
-func (w *FridgeWatch) limit() float64 {
+// Limit is the limit of the product, °C.
+func (w *FridgeWatch) Limit() float64 {
 	if w.LimitC == 0 {
 		return DefaultLimitC
 	}

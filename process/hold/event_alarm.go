@@ -41,7 +41,7 @@ func (w *FridgeWatch) alarm(now, airC float64) {
 // reason is why there should be an alarm now, or "".
 func (w *FridgeWatch) reason(now, airC float64) string {
 	minutes, reaches := w.MinutesToLimit()
-	over := w.Over.holds(now, w.Product.HighC > w.limit()) >= overMin
+	over := w.Over.holds(now, w.Product.HighC > w.Limit()) >= overMin
 	hot := w.Hot.holds(now, airC > hotC) >= hotMin
 	switch {
 	case over:

@@ -40,13 +40,13 @@ func (w *FridgeWatch) tooWarm(now float64) {
 	middle := w.Airs.median(now - cycleMin)
 	if w.Warm.Open {
 		w.Warm.PeakC = max(w.Warm.PeakC, middle)
-		if middle <= w.limit() {
+		if middle <= w.Limit() {
 			w.clear(&w.Warm, now, now)
 		}
 		return
 	}
 	explained := func(e Event) bool { return e.Open || e.Kind != "" && e.Cleared > now-cycleMin }
-	if middle > w.limit() && !explained(w.Ajar) && !explained(w.Fail) {
+	if middle > w.Limit() && !explained(w.Ajar) && !explained(w.Fail) {
 		w.open(&w.Warm, Event{Kind: TooWarm, From: now - cycleMin/2, Detected: now, BaseC: middle, PeakC: middle})
 	}
 }

@@ -19,6 +19,7 @@ type glancer struct {
 	now    time.Time
 	site   record.Site
 	alarms []web.Alarm // of the house, newest first
+	cooks  *cookDesk
 }
 
 func (g glancer) glance() web.Glance {
@@ -157,9 +158,11 @@ func (g glancer) next() *web.Task {
 func (g glancer) forecasts() []web.Forecast {
 	var out []web.Forecast
 	if leg, f, limit, ok := g.batch.ChillForecast(g.now); ok {
-		name := [...]string{"chill A", "chill B"}[leg]
-		out = append(out, web.Forecast{What: fmt.Sprintf("%s ends (limit %s)", name, g.site.Short(limit)), At: f.At, Give: f.High.Sub(f.At),
+		out = append(out, web.Forecast{What: fmt.Sprintf("%s ends (limit %s)", process.ChillName(leg), g.site.Short(limit)), At: f.At, Give: f.High.Sub(f.At),
 			Warn: f.At.After(limit)})
+	}
+	if f, ok := g.cooks.slowest(g.batch); ok {
+		out = append(out, web.Forecast{What: fmt.Sprintf("slowest core, slab %s, at %s", f.Piece, g.site.Temp(f.TargetC)), At: f.At, Low: f.Low, High: f.High, Open: f.High.IsZero()})
 	}
 	if f, ok := g.batch.CureFinish(g.now); ok {
 		out = append(out, web.Forecast{What: "cure likely through by diffusion, slowest piece", At: f.At, Give: f.High.Sub(f.At)})

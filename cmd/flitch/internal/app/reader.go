@@ -17,8 +17,9 @@ import (
 // A reader answers what the page and the interface ask: open batches from the
 // engine's memory, closed ones and the past from the database.
 type reader struct {
-	app  *App
-	site record.Site
+	app   *App
+	site  record.Site
+	cooks cookDesk
 }
 
 // Glances implements web.Reader.
@@ -29,8 +30,10 @@ func (r *reader) Glances(context.Context) ([]web.Glance, error) {
 	}
 	places := r.app.engine.Places()
 	var out []web.Glance
-	for _, b := range r.app.engine.Batches() {
-		g := glancer{batch: b, places: places, now: r.app.clock.Now(), site: r.site, alarms: alarms}
+	open := r.app.engine.Batches()
+	r.cooks.forget(open)
+	for _, b := range open {
+		g := glancer{batch: b, places: places, now: r.app.clock.Now(), site: r.site, alarms: alarms, cooks: &r.cooks}
 		out = append(out, g.glance())
 	}
 	sortGlances(out)

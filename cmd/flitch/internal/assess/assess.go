@@ -51,15 +51,17 @@ func first(left []Left) string {
 
 // A run is one assessment under way.
 type run struct {
-	house     *engine.House
-	places    []*process.Place
-	policy    alerts.Policy
-	batch     *process.Batch // as last seen; the house lets go of it when it is closed
-	seq       int64
-	now       time.Time
-	alarms    map[int64]alerts.Occurrence
-	forecasts []Forecast
-	scan      scanner
+	house                                      *engine.House
+	places                                     []*process.Place
+	policy                                     alerts.Policy
+	batch                                      *process.Batch // as last seen; the house lets go of it when it is closed
+	seq                                        int64
+	now                                        time.Time
+	alarms                                     map[int64]alerts.Occurrence
+	forecasts                                  []Forecast
+	forecasted, cookForecasted, cureForecasted time.Time // when they were last made
+	cooks                                      process.CookForecasts
+	scan                                       scanner
 }
 
 func newRun(r Request, rows []row, events []event) *run {

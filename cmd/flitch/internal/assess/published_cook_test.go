@@ -210,3 +210,55 @@ func warm(r *Report) (out []Alarm) {
 	}
 	return out
 }
+
+// The forecasts of the labelled cooks against the noise-free truth, at four parts of
+// the cook. Held to the 80 % interval are the cooks in which nobody did anything to
+// the chamber or the meat that a forecast could not know (a fire lost, a wrap). They
+// are few and of one kind of meat, so the share asked is lower than the 80 %.
+func TestLabelledForecasts(t *testing.T) {
+	labels, err := published.Read("cook_scenarios_labels.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	cooks := scenarios(t, "cook_scenarios.csv", map[string]string{"chamber_C": "chamber", "core_C": "core"})
+	foreseeable := []string{"C1_stall", "C2_no_stall", "C4_lid_twice", "C6_probe_pulled", "C8_dirty"}
+	held, asked := 0, 0
+	for _, row := range labels.Rows {
+		name, truth := row.Text(t, "scenario"), row.NumOr(t, "true_start_min", 0)
+		target, reaches := strings.CutPrefix(row.Text(t, "event"), "true_core_reaches_")
+		if !reaches || target == "54.44" || truth == 0 {
+			continue
+		}
+		p := plan(t, "B3")
+		for i := range p.Stages {
+			if p.Stages[i].Name == process.StageCook {
+				fmt.Sscan(target, &p.Stages[i].CoreC)
+			}
+		}
+		r := assessed(t, p, cooks[name], "time,event,detail\n"+began.Format(time.RFC3339)+",stage,cook\n")
+		for _, part := range []float64{0.3, 0.5, 0.7, 0.85} {
+			f, ok := madeAt(r, at(part*truth))
+			inside := ok && !f.Low.After(at(truth)) && (f.High.IsZero() || !f.High.Before(at(truth)))
+			t.Logf("%s %s at %.0f %%: %v to %v, best %v, truth %v: %v", name, target, 100*part, f.Low.Sub(began), f.High.Sub(began), f.At.Sub(began), at(truth).Sub(began), inside)
+			if slices.Contains(foreseeable, name) {
+				asked++
+				if inside {
+					held++
+				}
+			}
+		}
+	}
+	if t.Logf("%d of %d inside", held, asked); asked < 50 || held < asked*7/10 {
+		t.Errorf("the 80 %% interval holds %d of %d", held, asked)
+	}
+}
+
+// madeAt is the newest forecast of a core made at a time.
+func madeAt(r *Report, when time.Time) (f Forecast, ok bool) {
+	for _, made := range r.Forecasts {
+		if strings.HasPrefix(made.What, "core at") && !made.Made.After(when) {
+			f, ok = made, true
+		}
+	}
+	return f, ok
+}

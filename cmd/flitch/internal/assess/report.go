@@ -2,6 +2,7 @@ package assess
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
 	"slices"
 	"time"
@@ -44,12 +45,13 @@ type Alarm struct {
 	Message string    `json:"message"`
 }
 
-// A Forecast is when something was expected, as it looked at the time Made.
+// A Forecast is when something was expected, as it looked at the time Made. No time
+// is not today: the interval may be open to that side.
 type Forecast struct {
 	What string    `json:"what"`
-	At   time.Time `json:"at"`
-	Low  time.Time `json:"low"`
-	High time.Time `json:"high"`
+	At   time.Time `json:"at,omitzero"`
+	Low  time.Time `json:"low,omitzero"`
+	High time.Time `json:"high,omitzero"`
 	Made time.Time `json:"made"`
 }
 
@@ -98,16 +100,44 @@ func (s *run) events() []process.Happening {
 }
 
 // forecastEvery keeps the list of forecasts short.
-const forecastEvery = 10 * time.Minute
+const (
+	forecastEvery     = 10 * time.Minute
+	cookForecastEvery = 30 * time.Minute
+	cureForecastEvery = 6 * time.Hour
+)
 
-// forecast notes when the running leg of the chill will end.
+// forecast notes when the running leg of the chill will end, the slowest core will be
+// at its target, what is in the fridge will be at its limit, and now and then when the
+// cure is likely through.
 func (s *run) forecast() {
-	if n := len(s.forecasts); n > 0 && s.now.Sub(s.forecasts[n-1].Made) < forecastEvery {
+	if s.now.Sub(s.forecasted) < forecastEvery {
 		return
 	}
-	leg, f, _, ok := s.batch.ChillForecast(s.now)
-	if !ok {
-		return
+	s.forecasted = s.now
+	note := func(what string, at, low, high time.Time) {
+		s.forecasts = append(s.forecasts, Forecast{What: what, At: at, Low: low, High: high, Made: s.now})
 	}
-	s.forecasts = append(s.forecasts, Forecast{What: [...]string{"chill A ends", "chill B ends"}[leg], At: f.At, Low: f.Low, High: f.High, Made: s.now})
+	if leg, f, _, ok := s.batch.ChillForecast(s.now); ok {
+		note(process.ChillName(leg)+" ends", f.At, f.Low, f.High)
+	}
+	if s.now.Sub(s.cookForecasted) >= cookForecastEvery {
+		s.forecastCook(note)
+	}
+	for _, p := range s.places {
+		if e, ok := p.ProductEstimate(); ok && e.Reaches && e.Minutes > 0 {
+			at := s.now.Add(time.Duration(e.Minutes * float64(time.Minute)))
+			note(fmt.Sprintf("product in the fridge at %.1f °C, by its air", e.LimitC), at, at, at)
+		}
+	}
+	if f, ok := s.batch.CureFinish(s.now); ok && s.now.Sub(s.cureForecasted) >= cureForecastEvery {
+		s.cureForecasted = s.now
+		note("cure likely through by diffusion", f.At, f.Low, f.High)
+	}
+}
+
+func (s *run) forecastCook(note func(what string, at, low, high time.Time)) {
+	if f, ok := s.cooks.Slowest(s.batch); ok {
+		s.cookForecasted = s.now
+		note(fmt.Sprintf("core at %.1f °C", f.TargetC), f.At, f.Low, f.High)
+	}
 }

@@ -81,7 +81,10 @@ type Forecast struct {
 	What string        `json:"what"` // "core reaches 61.0 °C", already in the site's unit
 	At   time.Time     `json:"at"`
 	Give time.Duration `json:"give_ns,omitempty"` // plus or minus; 0: not known
-	Warn bool          `json:"warn"`              // it comes after its limit
+	Low  time.Time     `json:"low,omitzero"`      // an interval that is not even, in place of Give
+	High time.Time     `json:"high,omitzero"`
+	Open bool          `json:"open,omitempty"` // it may not come today; then High is zero, or At too
+	Warn bool          `json:"warn"`           // it comes after its limit
 }
 
 // A Stage is where the batch is and what ends that.
