@@ -13,36 +13,35 @@ type AirWatch struct {
 	Minute Bucket           `json:"minute"`
 }
 
-// follow puts believed samples of the air into their minutes.
-func (p *Place) follow(t *PlaceProbe, news []Sample, found []Finding) []Finding {
-	for _, s := range news {
-		if !t.Air.Minute.Minute.Equal(s.At.Truncate(time.Minute)) {
-			found = p.closeMinute(t, found)
-		}
-		t.Air.Minute.add(s)
+// put puts a believed sample of the air into its minute, and returns what the minute
+// before told of. The slice is good until the next call.
+func (w *AirWatch) put(s Sample) (told []hold.Event) {
+	if !w.Minute.empty() && !w.Minute.Minute.Equal(s.At.Truncate(time.Minute)) {
+		told = w.close()
 	}
-	return found
+	w.Minute.add(s)
+	return told
 }
 
-// closeAir closes the minutes of the air that are over.
+func (w *AirWatch) close() []hold.Event {
+	at := minuteOf(w.Minute.Minute)
+	return w.Fridge.Add(at, w.Minute.take())
+}
+
+// closeAir closes the minutes of the place's air that are over.
 func (p *Place) closeAir(now time.Time, found []Finding) []Finding {
 	for i := range p.Probes {
 		if t := &p.Probes[i]; t.Air != nil && t.Air.Minute.over(now) {
-			found = p.closeMinute(t, found)
+			t.Air.close()
+			found = p.findAir(t, found)
 		}
 	}
 	return found
 }
 
-// closeMinute gives the watch one minute. Where no slow sensor tells of the product,
-// the estimate does.
-func (p *Place) closeMinute(t *PlaceProbe, found []Finding) []Finding {
-	if t.Air.Minute.empty() {
-		return found
-	}
-	at := t.Air.Minute.Minute
-	p.noteFridge(t.Probe.Probe, t.Air.Fridge.Add(minuteOf(at), t.Air.Minute.take()))
-	f := Finding{Measure: MeasureEstimate, Subject: p.Subject(), At: at, State: Over}
+// findAir reports what the air says of a product that no slow sensor tells of.
+func (p *Place) findAir(t *PlaceProbe, found []Finding) []Finding {
+	f := Finding{Measure: MeasureEstimate, Subject: p.Subject(), At: t.Last.At, State: Over}
 	if p.Occupied && !p.hasProduct() {
 		f.State, f.Value = Known, 0
 		if t.Air.Fridge.Alarm.On {

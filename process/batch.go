@@ -53,15 +53,16 @@ type Turn struct {
 	Pieces []string  `json:"pieces,omitempty"` // empty: all of them
 }
 
-// A HandEntry is a reading taken by hand and typed. It stands beside the
-// measured ones and moves no clock.
+// A HandEntry is a reading taken by hand and typed, or a weighing. Temperatures stand
+// beside the measured ones and move no clock; a pH ends the degree-hours, and weights
+// are what drying is judged by.
 type HandEntry struct {
 	At        time.Time `json:"at"`
 	Typed     time.Time `json:"typed"`
 	By        string    `json:"by"`
 	Placement Placement `json:"placement"`
 	Piece     string    `json:"piece,omitempty"`
-	Value     float64   `json:"value"` // °C
+	Value     float64   `json:"value"` // °C, g or pH by the placement
 	Text      string    `json:"text,omitempty"`
 }
 

@@ -42,12 +42,14 @@ func (b *Batch) checkKind(c Command) error {
 		return b.checkTurned(c)
 	case CommandReading:
 		return b.checkReading(c)
+	case CommandWeighed:
+		return b.checkWeighed(c)
 	case CommandNote:
 		return checkText(c.Text)
 	case CommandClose:
 		return b.checkClose(c)
 	}
-	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, reading, note or close")
+	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, reading, weighed, note or close")
 }
 
 func (b *Batch) checkStage(c Command) error {
@@ -73,6 +75,26 @@ func (b *Batch) checkTurned(c Command) error {
 	if b.Stage().Name != StageCure {
 		return refuse(fmt.Sprintf("batch %s is in stage %s, not in cure", b.ID, b.Stage().Name), "a turn is only logged in cure; write a note instead")
 	}
+	return b.checkPieces(c)
+}
+
+func (b *Batch) checkReading(c Command) error {
+	if c.Placement == PH {
+		if !(c.Value >= 3 && c.Value <= 9) {
+			return refuse(fmt.Sprintf("a pH of %g cannot be of meat", c.Value), "rinse and check the meter, and type the pH: 5.2")
+		}
+		return b.checkPieces(c)
+	}
+	if !c.Placement.IsTemperature() {
+		return refuse(fmt.Sprintf("a hand reading of %q is not a temperature", c.Placement), "say core, chamber, product, air, wet-bulb, ambient or ph")
+	}
+	if !(c.Value >= -60 && c.Value <= 400) {
+		return refuse(fmt.Sprintf("%g °C cannot be", c.Value), "type the value with its unit: 61.5C or 142F")
+	}
+	return b.checkPieces(c)
+}
+
+func (b *Batch) checkPieces(c Command) error {
 	for _, p := range c.Pieces {
 		if !b.hasPiece(p) {
 			return refuse(fmt.Sprintf("batch %s has no piece %q", b.ID, p), "its pieces are "+b.pieceList())
@@ -81,17 +103,28 @@ func (b *Batch) checkTurned(c Command) error {
 	return nil
 }
 
-func (b *Batch) checkReading(c Command) error {
-	if !c.Placement.IsTemperature() {
-		return refuse(fmt.Sprintf("a hand reading of %q is not a temperature", c.Placement), "say core, chamber, product, air, wet-bulb or ambient")
+// A weight is compared with the green weight: a slip of the point or of the unit is
+// refused, pickle taken up and drying to the bone are not.
+const (
+	lightest = 0.15
+	heaviest = 1.5
+)
+
+func (b *Batch) checkWeighed(c Command) error {
+	if err := b.checkPieces(c); err != nil {
+		return err
 	}
-	if !(c.Value >= -60 && c.Value <= 400) {
-		return refuse(fmt.Sprintf("%g °C cannot be", c.Value), "type the value with its unit: 61.5C or 142F")
+	if len(c.Pieces) != 1 && (len(c.Pieces) > 1 || len(b.Pieces) > 1) {
+		return refuse("a weight without its piece", "name one of "+b.pieceList())
 	}
-	for _, p := range c.Pieces {
-		if !b.hasPiece(p) {
-			return refuse(fmt.Sprintf("batch %s has no piece %q", b.ID, p), "its pieces are "+b.pieceList())
+	green := b.Pieces[0].GreenG
+	for _, p := range b.Pieces {
+		if len(c.Pieces) == 1 && p.Name == c.Pieces[0] {
+			green = p.GreenG
 		}
+	}
+	if !(c.Value >= lightest*green && c.Value <= heaviest*green) {
+		return refuse(fmt.Sprintf("%.4g g cannot be the weight of a piece of %.4g g green", c.Value, green), "look at the point and the unit, and type the weight: 1890g")
 	}
 	return nil
 }

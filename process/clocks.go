@@ -17,11 +17,14 @@ func (b *Batch) Clocks(now time.Time) []Clock {
 	add(b.cureClock(now))
 	add(b.turnClock(now))
 	add(b.coldClock(now))
+	add(b.fermentClock())
 	add(b.comeUpClock())
 	add(b.lethalityClock())
+	add(b.humidityClock())
 	for leg := range chillClocks {
 		add(b.chillClock(leg, now))
 	}
+	add(b.dryingClock())
 	return clocks
 }
 

@@ -82,6 +82,9 @@ func (b *Batch) moved(at time.Time) {
 
 // fold puts a believed sample into the minutes of the watches.
 func (b *Batch) fold(t *Track, s Sample) {
+	if t.Air != nil && t.speaksIn(b.Stage()) {
+		b.noteFridge(t, t.Air.put(s))
+	}
 	switch {
 	case t.Probe.Placement == Core && t.Watch != nil:
 		b.put(t, &t.Watch.Core, s)

@@ -61,10 +61,9 @@ func (b *Batch) CureProgress() []CureProgress {
 // progress is the estimate for one piece with the cure of one probe behind it, which
 // lies at tempC now.
 func (r CureRule) progress(p Piece, sum CureSum, tempC float64) CureProgress {
-	shape := map[string]cure.Shape{"cylinder": cure.Cylinder, "sphere": cure.Sphere}[r.Shape]
 	bath := cure.Bag(p.GreenG, r.Water, r.purge()*p.GreenG, r.SaltPct/100*p.GreenG, r.NitritePPM/1000*p.GreenG)
-	cut := cure.Cut{Shape: shape, Alpha: bath.Alpha}
-	path := cure.Path(shape, p.ThicknessMM/1000, p.SkinOn)
+	cut := cure.Cut{Shape: shapeOf(r.Shape), Alpha: bath.Alpha}
+	path := cure.Path(shapeOf(r.Shape), p.ThicknessMM/1000, p.SkinOn)
 	tau := sum.Path2 / (path * path)
 	finish := cut.Finish(cure.DefaultFraction, tau, path, tempC)
 	out := CureProgress{Piece: p.Name, Centre: cut.Centre(tau), Low: cut.Centre(tau / cure.SpreadD), High: cut.Centre(tau * cure.SpreadD),
@@ -102,4 +101,8 @@ func (b *Batch) CureFinish(now time.Time) (f Forecast, ok bool) {
 		return Forecast{}, false
 	}
 	return Forecast{At: now.Add(hoursOf(worst.Left)), Low: now.Add(hoursOf(worst.Earliest)), High: now.Add(hoursOf(worst.Latest))}, true
+}
+
+func shapeOf(name string) cure.Shape {
+	return map[string]cure.Shape{"cylinder": cure.Cylinder, "sphere": cure.Sphere}[name]
 }

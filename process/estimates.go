@@ -41,6 +41,11 @@ func (b *Batch) Estimates() []Estimate {
 			out = append(out, b.heldCold(t))
 		}
 	}
+	for _, p := range b.Pieces {
+		if e, ok := b.activity(p); ok {
+			out = append(out, e)
+		}
+	}
 	for _, p := range b.CureProgress() {
 		out = append(out, p.estimate())
 	}

@@ -18,7 +18,7 @@ type Happening struct {
 	Detail   string    `json:"detail,omitempty"`
 }
 
-// maxHappenings bounds what is kept of one batch or place.
+// maxHappenings bounds what is kept of one batch.
 const maxHappenings = 300
 
 // Spike is the name of readings that are no measurements.
@@ -67,10 +67,10 @@ func (b *Batch) noteCook(t *Track, changed []heat.CookEvent) {
 	}
 }
 
-// noteFridge notes what the watch of a fridge detected or cleared.
-func (p *Place) noteFridge(probe string, changed []hold.Event) {
+// noteFridge notes what the air of the batch's fridge detected or cleared.
+func (b *Batch) noteFridge(t *Track, changed []hold.Event) {
 	for _, e := range changed {
-		p.Happenings = noteChange(p.Happenings, Happening{Name: string(e.Kind), Probe: probe,
+		b.Happenings = noteChange(b.Happenings, Happening{Name: string(e.Kind), Probe: t.Probe.Probe,
 			From: atMinute(e.From), Detected: atMinute(e.Detected)}, e.Open, atMinute(e.To))
 	}
 }

@@ -32,6 +32,7 @@ const (
 	CommandStage       CommandKind = "stage"       // enter a stage of the plan
 	CommandTurned      CommandKind = "turned"      // slabs turned
 	CommandReading     CommandKind = "reading"     // hand reading, typed
+	CommandWeighed     CommandKind = "weighed"     // a piece was weighed, g
 	CommandNote        CommandKind = "note"        // free text
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
@@ -53,7 +54,7 @@ type Command struct {
 	Stage     StageName `json:"stage,omitempty"`
 	Pieces    []string  `json:"pieces,omitempty"` // turned: which; empty is all
 	Placement Placement `json:"placement,omitempty"`
-	Value     float64   `json:"value,omitempty"` // hand reading, °C
+	Value     float64   `json:"value,omitempty"` // hand reading, °C or pH; weighed, g
 	Text      string    `json:"text,omitempty"`
 	Alarm     int64     `json:"alarm,omitempty"` // number of the alarm acknowledged
 	New       *NewBatch `json:"new,omitempty"`

@@ -11,9 +11,6 @@ type Place struct {
 	Now      time.Time    `json:"now"`
 	Probes   []PlaceProbe `json:"probes"`
 
-	// Happenings is what the air told of, in the order it was noticed.
-	Happenings []Happening `json:"happenings"`
-
 	subject string
 }
 
@@ -87,7 +84,10 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 	}
 	t.Last = news[len(news)-1]
 	if t.Air != nil {
-		found = p.follow(t, news, found)
+		for _, s := range news {
+			t.Air.put(s)
+		}
+		found = p.findAir(t, found)
 	}
 	if r.stale(t.Probe.allowed()) || t.Probe.Placement != Product || !p.keepsCold() {
 		return found
@@ -142,7 +142,7 @@ func (p *Place) Has(probe string) bool {
 // Recall takes over what the stored place last heard of the probes that are still
 // configured.
 func (p *Place) Recall(stored *Place) {
-	p.Now, p.Happenings = stored.Now, stored.Happenings
+	p.Now = stored.Now
 	for i := range p.Probes {
 		for _, s := range stored.Probes {
 			if s.Probe.Probe == p.Probes[i].Probe.Probe {

@@ -56,6 +56,9 @@ type Plan struct {
 	Lethality LethalityRule `json:"lethality" toml:"lethality"` // Table empty: not asked by this class
 	Chill     ChillRule     `json:"chill" toml:"chill"`
 	Growth    GrowthRule    `json:"growth,omitzero" toml:"growth"`
+	Humidity  HumidityRule  `json:"humidity,omitzero" toml:"humidity"`
+	Ferment   FermentRule   `json:"ferment,omitzero" toml:"ferment"`
+	Drying    DryingRule    `json:"drying,omitzero" toml:"drying"`
 }
 
 // A StagePlan is one stage of a plan and what ends it. Zero ends are absent; a

@@ -29,6 +29,17 @@ func (p Plan) Problems() []string {
 	}
 	say(!slices.Contains([]string{"", "beef", "pork", "chicken"}, p.Growth.Species) || !(p.Growth.NitritePPM >= 0),
 		"[growth] species %q, nitrite_ppm %g: say beef, pork or chicken, and ingoing nitrite from 0", p.Growth.Species, p.Growth.NitritePPM)
+	for what, names := range map[string][]StageName{"[drying]": p.Drying.Stages, "[ferment]": p.Ferment.Stages} {
+		for _, name := range names {
+			say(p.index(name) < 0, "%s stages: the plan has no stage %q", what, name)
+		}
+	}
+	say(!(p.Drying.Loss >= 0 && p.Drying.Loss < 1) || !(p.Drying.Limit >= 0 && p.Drying.Limit < 1) || p.Drying.Limit > 0 && p.Drying.Loss >= p.Drying.Limit,
+		"[drying] loss %g, limit %g: parts of the green weight, and less than is lost at the very end", p.Drying.Loss, p.Drying.Limit)
+	say(!(p.Drying.Protein >= 0 && p.Drying.Protein < 1), "[drying] protein %g: a part of the green weight", p.Drying.Protein)
+	say(p.Drying.Loss > 0 && (p.Drying.Source == "" || len(p.Drying.Stages) == 0), "[drying] needs stages and a source")
+	say(p.Ferment.Limit != "" && (p.Ferment.Source == "" || len(p.Ferment.Stages) == 0), "[ferment] needs stages and a source")
+	say(p.Humidity.Option != "" && p.Humidity.Source == "", "[humidity] has no source")
 	say(p.Growth != (GrowthRule{}) && p.Growth.Source == "", "[growth] has no source")
 	say(p.Cold.LimitMinutes < 0 || p.ComeUp.LimitHours < 0 || p.Turn.EveryHours < 0, "a limit is negative")
 	say(p.cooks() && p.Chill.Option == "", "a plan with a core target needs [chill] option")

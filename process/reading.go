@@ -42,6 +42,9 @@ const (
 	Ambient  Placement = "ambient"  // °C
 )
 
+// PH is what a hand reading of acidity is of. No probe has it.
+const PH Placement = "ph"
+
 // Placements lists every placement, in the order of the words above.
 var placements = [...]Placement{Core, Chamber, Product, Air, WetBulb, Humidity, Weight, Door, Power, Ambient}
 

@@ -74,6 +74,7 @@ func (b *Batch) advance(t *Track, s Sample) {
 	if seg, ok := t.advance(s); ok {
 		b.count(t, seg)
 	}
+	b.weighScale(t, s)
 }
 
 // count adds a segment to every sum of the track.
@@ -90,6 +91,10 @@ func (b *Batch) count(t *Track, seg segment) {
 			if b.heated(seg.to) {
 				t.Hold.add(s, b.models(), t.Probe.Uncertainty)
 			}
+		case t.Probe.Placement == Chamber:
+			b.Plan.Ferment.ferment(&t.Ferment, s, t.Probe.Uncertainty)
+		case t.Probe.Placement == WetBulb, t.Probe.Placement == Humidity:
+			b.moist(t, s)
 		case t.Probe.Placement == Core:
 			t.Lethal.add(s, b.Plan.Lethality.Table, t.Probe.Uncertainty)
 			t.Kills.add(s, t.Probe.Uncertainty)
@@ -111,7 +116,13 @@ func (b *Batch) apply(c Command) {
 	case CommandTurned:
 		b.Turns = append(b.Turns, Turn{At: c.At, Typed: c.Typed, By: c.By, Pieces: c.Pieces})
 		b.sortTurns()
+	case CommandWeighed:
+		b.Hand = append(b.Hand, HandEntry{At: c.At, Typed: c.Typed, By: c.By, Placement: Weight, Piece: pieceOf(c), Value: c.Value, Text: c.Text})
 	case CommandReading:
+		if c.Placement == PH {
+			b.NeedsRecount = b.NeedsRecount || b.countedAfter(c.At)
+			b.fermented(c.Value)
+		}
 		b.Hand = append(b.Hand, HandEntry{At: c.At, Typed: c.Typed, By: c.By, Placement: c.Placement,
 			Piece: pieceOf(c), Value: c.Value, Text: c.Text})
 	case CommandNote:

@@ -3,6 +3,8 @@ package process
 import (
 	"slices"
 	"time"
+
+	"flitch/process/growth"
 )
 
 // maxGaps bounds how many gaps of one probe are kept by name; the minutes they
@@ -28,9 +30,11 @@ type Track struct {
 	Gaps     []Gap         `json:"gaps"`      // the first maxGaps of them
 	GapCount int64         `json:"gap_count"` // all of them
 
-	Cure CureSum `json:"cure"`
-	Cold ColdSum `json:"cold"`
-	Hold HoldSum `json:"hold,omitzero"`
+	Cure    CureSum            `json:"cure"`
+	Cold    ColdSum            `json:"cold"`
+	Hold    HoldSum            `json:"hold,omitzero"`
+	Moist   MoistSum           `json:"moist,omitzero"`
+	Ferment growth.DegreeHours `json:"ferment,omitzero"`
 	CoreSums
 	Recent Recent `json:"recent"`
 
@@ -38,6 +42,7 @@ type Track struct {
 	Pending Sample     `json:"pending,omitzero"` // of a core that jumped; waits for its minute
 	Torn    bool       `json:"torn,omitempty"`   // what lies between Last and the next sample was not seen
 	Watch   *CookWatch `json:"watch,omitempty"`  // of a core, once the fire was lit
+	Air     *AirWatch  `json:"air,omitempty"`    // of the air of a fridge
 }
 
 func newTrack(p PlacedProbe, plan Plan) *Track {
@@ -45,6 +50,9 @@ func newTrack(p PlacedProbe, plan Plan) *Track {
 	if p.Placement == Core {
 		t.Legs = newLegs(plan.Chill)
 		t.Lethal = newLethalSum(plan.Lethality)
+	}
+	if p.Placement == Air {
+		t.Air = new(AirWatch)
 	}
 	return t
 }
@@ -57,7 +65,7 @@ func (t *Track) speaksIn(s StagePlan) bool {
 	switch t.Probe.Placement {
 	case Product, Air, Door, Power:
 		return s.Where == WhereFridge || s.Where == WhereFreezer
-	case Chamber, WetBulb:
+	case Chamber, WetBulb, Humidity:
 		return s.Where == WhereSmoker
 	}
 	return true

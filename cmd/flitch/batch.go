@@ -13,6 +13,7 @@ type batchCommands struct {
 	Stage   batchStageCommand   `cmd:"" help:"Say that a batch enters a stage."`
 	Turned  batchTurnedCommand  `cmd:"" help:"Say that the slabs were turned."`
 	Reading batchReadingCommand `cmd:"" help:"Type in a temperature read by hand."`
+	Weighed batchWeighedCommand `cmd:"" help:"Say what a slab weighs now."`
 	Note    batchNoteCommand    `cmd:"" help:"Write a line into the record."`
 	Close   batchCloseCommand   `cmd:"" help:"Say that a batch is finished."`
 }

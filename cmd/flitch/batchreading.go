@@ -1,7 +1,9 @@
 package main
 
 import (
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"flitch/process"
@@ -10,8 +12,8 @@ import (
 type batchReadingCommand struct {
 	batchName
 	orderFlags
-	Placement string `help:"What was measured: core, chamber, product, air, wet-bulb or ambient." required:"" placeholder:"WORD"`
-	Value     string `help:"The temperature, with its unit." required:"" placeholder:"61.5C"`
+	Placement string `help:"What was measured: core, chamber, product, air, wet-bulb or ambient, or ph." required:"" placeholder:"WORD"`
+	Value     string `help:"The temperature, with its unit; a pH without one." required:"" placeholder:"61.5C"`
 	Piece     string `help:"The slab a core was read in." placeholder:"NAME"`
 	Text      string `help:"With which thermometer, or anything else." placeholder:"TEXT"`
 }
@@ -27,20 +29,32 @@ func (c batchReadingCommand) Run(t terminal) error {
 	if err != nil {
 		return err
 	}
-	celsius, err := parseTemperature(c.Value)
+	value, err := parseReading(placement, c.Value)
 	if err != nil {
 		return within("--value", c.Value, err)
 	}
-	o := order{Kind: process.CommandReading, Batch: c.Batch, Placement: placement, Value: &celsius, Text: c.Text}
+	o := order{Kind: process.CommandReading, Batch: c.Batch, Placement: placement, Value: &value, Text: c.Text}
 	if c.Piece != "" {
 		o.Pieces = []string{c.Piece}
 	}
 	return c.send(t, o)
 }
 
+// parseReading reads a temperature in °C, or a pH.
+func parseReading(p process.Placement, text string) (float64, error) {
+	if p != process.PH {
+		return parseTemperature(text)
+	}
+	ph, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	if err != nil || math.IsNaN(ph) || math.IsInf(ph, 0) {
+		return 0, misuse("5.2", "%q is not a pH", text)
+	}
+	return ph, nil
+}
+
 func parsePlacement(text string) (process.Placement, error) {
 	all := process.Placements()
-	all = slices.DeleteFunc(all, func(p process.Placement) bool { return !p.IsTemperature() })
+	all = append(slices.DeleteFunc(all, func(p process.Placement) bool { return !p.IsTemperature() }), process.PH)
 	if slices.Contains(all, process.Placement(text)) {
 		return process.Placement(text), nil
 	}
@@ -48,5 +62,5 @@ func parsePlacement(text string) (process.Placement, error) {
 	for _, p := range all {
 		words = append(words, string(p))
 	}
-	return "", misuse("one of "+strings.Join(words, ", "), "--placement %s: not something a thermometer is held to", text)
+	return "", misuse("one of "+strings.Join(words, ", "), "--placement %s: not something that is measured by hand", text)
 }

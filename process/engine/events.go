@@ -82,7 +82,12 @@ func commandText(c process.Command) string {
 			return "all pieces turned"
 		}
 		return "turned " + strings.Join(c.Pieces, ", ")
+	case process.CommandWeighed:
+		return strings.TrimSpace(fmt.Sprintf("weighed %s: %.0f g %s", strings.Join(c.Pieces, ", "), c.Value, c.Text))
 	case process.CommandReading:
+		if c.Placement == process.PH {
+			return strings.TrimSpace(fmt.Sprintf("pH %.2f %s", c.Value, c.Text))
+		}
 		return fmt.Sprintf("hand reading, %s %s: %.1f °C %s", c.Placement, strings.Join(c.Pieces, ", "), c.Value, c.Text)
 	case process.CommandClose:
 		return strings.TrimSpace("batch closed " + c.Text)

@@ -71,10 +71,16 @@ func describe(err error) string {
 func unknownRules(p process.Plan) []string {
 	var out []string
 	if _, ok := rules.Lethality(p.Lethality.Table); p.Lethality.Table != "" && !ok {
-		out = append(out, fmt.Sprintf("[lethality] table %q does not exist", p.Lethality.Table))
+		out = append(out, fmt.Sprintf("[lethality] table %q does not exist: one of %s", p.Lethality.Table, rules.LethalityHint()))
 	}
 	if _, ok := rules.ChillOption(p.Chill.Option); p.Chill.Option != "" && !ok {
-		out = append(out, fmt.Sprintf("[chill] option %q does not exist", p.Chill.Option))
+		out = append(out, fmt.Sprintf("[chill] option %q does not exist: one of %s", p.Chill.Option, strings.Join(rules.ChillNames(), ", ")))
+	}
+	if _, ok := rules.Humidity(p.Humidity.Option); p.Humidity.Option != "" && !ok {
+		out = append(out, fmt.Sprintf("[humidity] option %q does not exist: one of %s", p.Humidity.Option, strings.Join(rules.HumidityNames(), ", ")))
+	}
+	if _, ok := rules.DegreeHours(p.Ferment.Limit); p.Ferment.Limit != "" && !ok {
+		out = append(out, fmt.Sprintf("[ferment] limit %q does not exist: us or canada", p.Ferment.Limit))
 	}
 	return out
 }

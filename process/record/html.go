@@ -18,9 +18,10 @@ var page string
 var css string
 
 var sheetOf = template.Must(template.New("record").Funcs(template.FuncMap{
-	"verdict": Verdict,
-	"sum":     Sum,
-	"span":    Span,
+	"verdict":  Verdict,
+	"estimate": Estimate,
+	"sum":      Sum,
+	"span":     Span,
 }).Parse(page))
 
 // HTML writes one page that needs nothing from outside: the words, the chart and
@@ -68,7 +69,7 @@ func (d sheetData) Typed(happened, typed time.Time) string {
 
 // Reading writes what was read by hand; other entries have no number.
 func (d sheetData) Reading(e Entry) string {
-	if e.Kind != process.CommandReading {
+	if e.Kind != process.CommandReading && e.Kind != process.CommandWeighed {
 		return ""
 	}
 	return d.Site.Value(e.Placement, e.Value)

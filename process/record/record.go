@@ -16,16 +16,17 @@ type Record struct {
 	Head   Head            `json:"head"`
 	Limits []Limit         `json:"limits"`
 	Clocks []process.Clock `json:"clocks"`
-	// Cure is what diffusion says beside the rule that was chosen; empty: nothing.
-	Cure       []process.CureProgress `json:"cure_by_diffusion,omitempty"`
-	Stages     []Stage                `json:"stages"`
-	Deviations []Deviation            `json:"deviations"`
-	Alarms     []Alarm                `json:"alarms"`
-	Entries    []Entry                `json:"entries"`
-	Data       []ProbeData            `json:"data"`
-	Rejected   int                    `json:"rejected"` // messages in the batch's time that could not be used at all
-	Chain      Chain                  `json:"journal"`
-	Cautions   []string               `json:"cautions"` // printed beside the ones that are always printed
+	// Estimates is what published models say beside the clocks; they judge nothing.
+	Estimates  []process.Estimate  `json:"estimates,omitempty"`
+	Happenings []process.Happening `json:"happenings,omitempty"` // what the temperatures told of
+	Stages     []Stage             `json:"stages"`
+	Deviations []Deviation         `json:"deviations"`
+	Alarms     []Alarm             `json:"alarms"`
+	Entries    []Entry             `json:"entries"`
+	Data       []ProbeData         `json:"data"`
+	Rejected   int                 `json:"rejected"` // messages in the batch's time that could not be used at all
+	Chain      Chain               `json:"journal"`
+	Cautions   []string            `json:"cautions"` // printed beside the ones that are always printed
 
 	// Readings gives every reading of the batch, ordered by time measured within
 	// each probe. It is called more than once and has to give the same rows.

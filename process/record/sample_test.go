@@ -22,6 +22,14 @@ func sample(t *testing.T) *Record {
 		Site:     Site{Name: "Oddwick Lane Larder", Zone: zone},
 		MadeAt:   at("08:30"),
 		Readings: func(yield func(Row) error) error { return yieldAll(rows, yield) },
+		Estimates: []process.Estimate{
+			{Name: "Salmonella killed", Subject: "core of piece A", Value: 7.24, Low: 6.91, High: 7.24, Unit: "log10", Model: "a model", Source: "a source", Doubts: []string{"low: by the colder end"}},
+			{Name: "cure by diffusion, centre", Subject: "piece A", Value: 0.912, Low: 0.75, High: 0.98, Unit: "part of equilibrium", Model: "Fick", Source: "Crank 1975"},
+		},
+		Happenings: []process.Happening{
+			{Name: "lid-open", Probe: "kettle-grate", From: at("21:10"), To: at("21:14"), Detected: at("21:12")},
+			{Name: "stall", Probe: "needle-1", From: at("23:00"), Detected: at("23:26")},
+		},
 		Head: Head{
 			Product: "Dry-cured belly bacon", Class: process.NotFullyCooked, Batch: "OL-31-09", By: "TV",
 			Started: at("20:00").Add(-24 * time.Hour),

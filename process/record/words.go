@@ -3,6 +3,7 @@ package record
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"flitch/process"
@@ -32,6 +33,19 @@ func Sum(c process.Clock) string {
 		side = "at least"
 	}
 	return fmt.Sprintf("%s of %s %s", Amount(c.Sum, c.Unit), side, Amount(c.Limit, c.Unit))
+}
+
+// Estimate writes a value with its interval: no more digits than it deserves.
+func Estimate(e process.Estimate) string {
+	digits := 1
+	if e.High < 2 && e.Unit != "log10" { // a part of one
+		digits = 2
+	}
+	text := "about " + fixed(e.Value, digits)
+	if e.Low != e.High {
+		text += fmt.Sprintf(" (%s to %s)", fixed(e.Low, digits), fixed(e.High, digits))
+	}
+	return strings.TrimSpace(text + " " + e.Unit)
 }
 
 // Amount writes a sum in the unit of its clock: "3 h 40 min", "5.2 d", "12 min".

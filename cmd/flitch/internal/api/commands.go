@@ -26,7 +26,7 @@ type commandBody struct {
 	Stage     process.StageName   `json:"stage"`
 	Pieces    []string            `json:"pieces"`
 	Placement process.Placement   `json:"placement"`
-	Value     *float64            `json:"value"` // °C
+	Value     *float64            `json:"value"` // °C, g or pH
 	Text      string              `json:"text"`
 	Alarm     int64               `json:"alarm"`
 	New       *NewRequest         `json:"new"`
@@ -109,7 +109,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 // complete refuses what can be seen to be wrong without knowing any batch.
 func complete(b commandBody) error {
 	known := []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
-		process.CommandNote, process.CommandClose, process.CommandAcknowledge}
+		process.CommandWeighed, process.CommandNote, process.CommandClose, process.CommandAcknowledge}
 	found := false
 	for _, k := range known {
 		found = found || b.Kind == k
@@ -124,7 +124,9 @@ func complete(b commandBody) error {
 	case b.Kind != process.CommandNew && b.New != nil:
 		return &process.Refusal{What: fmt.Sprintf("%q with a description of a new batch", b.Kind), Hint: `leave "new" out, or set "kind" to "new"`}
 	case b.Kind == process.CommandReading && b.Value == nil:
-		return &process.Refusal{What: "a hand reading without a number", Hint: `add "value", in °C`}
+		return &process.Refusal{What: "a hand reading without a number", Hint: `add "value", in °C, or of a pH as it is`}
+	case b.Kind == process.CommandWeighed && b.Value == nil:
+		return &process.Refusal{What: "a weighing without a number", Hint: `add "value", in g`}
 	}
 	return nil
 }

@@ -56,7 +56,11 @@ func entries(b *process.Batch) []record.Entry {
 		out = append(out, record.Entry{Kind: process.CommandTurned, Happened: t.At, Typed: t.Typed, By: t.By, Text: text})
 	}
 	for _, h := range b.Hand {
-		out = append(out, record.Entry{Kind: process.CommandReading, Happened: h.At, Typed: h.Typed, By: h.By,
+		kind := process.CommandReading
+		if h.Placement == process.Weight {
+			kind = process.CommandWeighed
+		}
+		out = append(out, record.Entry{Kind: kind, Happened: h.At, Typed: h.Typed, By: h.By,
 			Placement: h.Placement, Piece: h.Piece, Value: h.Value, Text: h.Text})
 	}
 	for _, n := range b.Notes {

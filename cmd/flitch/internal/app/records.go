@@ -41,7 +41,7 @@ func (r *reader) Record(ctx context.Context, id string, window api.Window) (*rec
 // head is the record without its readings.
 func (r *reader) head(b *process.Batch) (*record.Record, error) {
 	now := r.app.clock.Now()
-	rec := &record.Record{Site: r.site, MadeAt: now, Clocks: b.Clocks(now), Cure: b.CureProgress(), Limits: limits(b), Entries: entries(b),
+	rec := &record.Record{Site: r.site, MadeAt: now, Clocks: b.Clocks(now), Estimates: b.Estimates(), Happenings: b.Happenings, Limits: limits(b), Entries: entries(b),
 		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed,
 			Plan: record.PlanVersion{Name: b.Plan.Name, Version: b.Plan.Version, Hash: b.Plan.Hash}, Pieces: b.Pieces}}
 	for _, s := range b.Stages {

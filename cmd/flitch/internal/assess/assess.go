@@ -3,6 +3,7 @@ package assess
 import (
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"time"
 
@@ -39,7 +40,7 @@ func Run(r Request) (*Report, error) {
 	}
 	run := newRun(r, rows, events)
 	run.play(rows, events)
-	return run.report(append(left, more...)), nil
+	return run.report(slices.Concat(left, more, run.refused)), nil
 }
 
 func first(left []Left) string {
@@ -61,6 +62,7 @@ type run struct {
 	forecasts                                  []Forecast
 	forecasted, cookForecasted, cureForecasted time.Time // when they were last made
 	cooks                                      process.CookForecasts
+	refused                                    []Left
 	scan                                       scanner
 }
 
@@ -104,12 +106,43 @@ func (s *run) play(rows []row, events []event) {
 			rows = rows[1:]
 		}
 		s.minutes(e.at)
-		s.take(process.Input{Kind: process.InputCommand, At: e.at, Command: e.command(n)})
+		s.event(n, e)
 	}
 	for _, r := range rows {
 		s.reading(r)
 	}
 	s.minutes(s.now.Add(time.Minute))
+}
+
+// event takes what a person did. What does not fit the batch at that time is left out,
+// and said to be.
+func (s *run) event(n int, e event) {
+	c, err := e.command(n)
+	if err == nil && c.Kind == process.CommandAcknowledge {
+		s.acknowledge(c)
+		return
+	}
+	if err == nil {
+		err = process.Check(s.batch, c, e.at)
+	}
+	if err != nil {
+		s.refused = append(s.refused, Left{"events", e.line, err.Error()})
+		return
+	}
+	s.take(process.Input{Kind: process.InputCommand, At: e.at, Command: c})
+}
+
+// acknowledge answers the alarms that stand open: those of the line of the catalogue
+// that was named, or all.
+func (s *run) acknowledge(c process.Command) {
+	for _, number := range slices.Sorted(maps.Keys(s.alarms)) {
+		o := s.alarms[number]
+		if !o.AcknowledgedAt.IsZero() || !o.ClearedAt.IsZero() || c.Text != "" && c.Text != o.Entry {
+			continue
+		}
+		c.ID, c.Alarm = fmt.Sprintf("acknowledged-%d", number), number
+		s.take(process.Input{Kind: process.InputCommand, At: c.At, Command: c})
+	}
 }
 
 func (s *run) reading(r row) {

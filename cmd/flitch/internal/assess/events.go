@@ -3,7 +3,10 @@ package assess
 import (
 	"fmt"
 	"io"
+	"maps"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -12,13 +15,13 @@ import (
 
 // An event is one line of the events file.
 type event struct {
+	line   int
 	at     time.Time
 	kind   string
 	detail string
 }
 
-// The events that are understood. A weighing and an acknowledgement are kept as
-// notes: they move no clock.
+// The events that are understood.
 var eventKinds = []string{"stage", "turned", "weighed", "hand-reading", "note", "acknowledged"}
 
 func readEvents(r io.Reader, plan process.Plan) ([]event, []Left, error) {
@@ -26,17 +29,20 @@ func readEvents(r io.Reader, plan process.Plan) ([]event, []Left, error) {
 		return nil, nil, nil
 	}
 	var events []event
-	left, err := table("events", r, []string{"time", "event", "detail"}, func(_ int, get func(string) string) error {
+	left, err := table("events", r, []string{"time", "event", "detail"}, func(line int, get func(string) string) error {
 		at, err := time.Parse(time.RFC3339, get("time"))
 		if err != nil {
 			return fmt.Errorf("time %q: write 2031-04-07T12:00:00Z", get("time"))
 		}
-		e := event{at.UTC(), get("event"), get("detail")}
+		e := event{line, at.UTC(), get("event"), get("detail")}
 		if !slices.Contains(eventKinds, e.kind) {
 			return fmt.Errorf("event %q: one of %s", e.kind, strings.Join(eventKinds, ", "))
 		}
 		if e.kind == "stage" && !hasStage(plan, e.detail) {
 			return fmt.Errorf("stage %q is not in plan %s", e.detail, plan.Name)
+		}
+		if _, err := e.command(0); err != nil {
+			return err
 		}
 		events = append(events, e)
 		return nil
@@ -49,16 +55,67 @@ func hasStage(plan process.Plan, name string) bool {
 	return slices.ContainsFunc(plan.Stages, func(s process.StagePlan) bool { return string(s.Name) == name })
 }
 
-// command turns an event into what a person would have said.
-func (e event) command(n int) process.Command {
+// command turns an event into what a person would have said. The error says what to
+// write.
+func (e event) command(n int) (process.Command, error) {
 	c := process.Command{ID: fmt.Sprintf("event-%d", n), Batch: batchID, By: "file", At: e.at, Typed: e.at, Text: e.detail}
+	var err error
 	switch e.kind {
 	case "stage":
 		c.Kind, c.Stage, c.Text = process.CommandStage, process.StageName(e.detail), ""
 	case "turned":
-		c.Kind = process.CommandTurned
+		c.Kind, c.Pieces, c.Text = process.CommandTurned, strings.Fields(e.detail), ""
+	case "weighed":
+		c.Kind, c.Text = process.CommandWeighed, ""
+		c.Pieces, c.Value, err = weighed(e.detail)
+	case "hand-reading":
+		c.Kind, c.Text = process.CommandReading, ""
+		c.Placement, c.Pieces, c.Value, err = handReading(e.detail)
+	case "acknowledged":
+		c.Kind = process.CommandAcknowledge
 	default:
-		c.Kind, c.Text = process.CommandNote, strings.TrimSpace(e.kind+" "+e.detail)
+		c.Kind = process.CommandNote
 	}
-	return c
+	return c, err
+}
+
+// weighed reads "1890g" or "A 1890g".
+func weighed(detail string) (pieces []string, grams float64, err error) {
+	words := strings.Fields(detail)
+	if len(words) == 0 || len(words) > 2 {
+		return nil, 0, fmt.Errorf("detail %q: write the piece and its weight: A 1890g", detail)
+	}
+	grams, err = amount(words[len(words)-1], map[string]float64{"g": 1, "kg": 1000, "lb": 453.59237, "oz": 453.59237 / 16})
+	return words[:len(words)-1], grams, err
+}
+
+// handReading reads "core 61.5C", "core A 142F" or "ph 5.2".
+func handReading(detail string) (p process.Placement, pieces []string, value float64, err error) {
+	words := strings.Fields(detail)
+	if len(words) < 2 || len(words) > 3 {
+		return "", nil, 0, fmt.Errorf("detail %q: write what was measured and the value: core A 61.5C, or ph 5.2", detail)
+	}
+	p, pieces = process.Placement(words[0]), words[1:len(words)-1]
+	last := words[len(words)-1]
+	if p == process.PH {
+		value, err = amount(last, map[string]float64{"": 1})
+		return p, pieces, value, err
+	}
+	if number, fahrenheit := strings.CutSuffix(last, "F"); fahrenheit {
+		value, err = amount(number, map[string]float64{"": 1})
+		return p, pieces, (value - 32) / 1.8, err
+	}
+	value, err = amount(last, map[string]float64{"C": 1})
+	return p, pieces, value, err
+}
+
+// amount reads a number with one of the units.
+func amount(text string, units map[string]float64) (float64, error) {
+	number := strings.TrimRight(text, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°")
+	v, err := strconv.ParseFloat(number, 64)
+	factor, known := units[text[len(number):]]
+	if err != nil || !known || math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0, fmt.Errorf("%q: write a number and one of the units %v", text, slices.Sorted(maps.Keys(units)))
+	}
+	return v * factor, nil
 }

@@ -68,7 +68,7 @@ type ProbeCount struct {
 func (s *run) report(left []Left) *Report {
 	b := s.batch
 	r := &Report{Plan: b.Plan.Name, Verdict: b.Verdict(s.now), Clocks: b.Clocks(s.now), Estimates: b.Estimates(), Excursions: s.scan.done(),
-		Events: s.events(), Alarms: []Alarm{}, Forecasts: s.forecasts, Left: left, From: b.Started, To: s.now}
+		Events: append([]process.Happening{}, b.Happenings...), Alarms: []Alarm{}, Forecasts: s.forecasts, Left: left, From: b.Started, To: s.now}
 	for _, number := range slices.Sorted(maps.Keys(s.alarms)) {
 		o := s.alarms[number]
 		r.Alarms = append(r.Alarms, Alarm{ID: o.Entry, Level: o.Level.String(), Raised: o.RaisedAt, Cleared: o.ClearedAt, Message: o.Title + ": " + o.Subject})
@@ -87,16 +87,6 @@ func (s *run) report(left []Left) *Report {
 		r.Forecasts = []Forecast{}
 	}
 	return r
-}
-
-// events are what batch and fridge were told by their temperatures, in order.
-func (s *run) events() []process.Happening {
-	out := append([]process.Happening{}, s.batch.Happenings...)
-	for _, p := range s.places {
-		out = append(out, p.Happenings...)
-	}
-	slices.SortStableFunc(out, func(a, b process.Happening) int { return a.Detected.Compare(b.Detected) })
-	return out
 }
 
 // forecastEvery keeps the list of forecasts short.
