@@ -79,8 +79,8 @@ const growthStopsC = 9.7
 func (b *Batch) cameDown() Estimate {
 	t := b.mostGrown(func(t *Track) growth.Sum { return t.Grown.Perfringens })
 	e := grown("C. perfringens grown while coming down", b.models().perfringens, "core of piece "+t.Probe.Piece, t.Grown.Perfringens)
-	if b.Plan.Growth.NitritePPM == 0 {
-		e.doubt("nitrite is not given in the plan: taken for none")
+	if unknown := b.Plan.Growth.unknown(); unknown != "" {
+		e.doubt("not given in the plan, and taken for none: %s; say it in [growth] of your own plan", unknown)
 	}
 	if b.Now.Sub(t.Last.At) > interpolable && t.Last.Value > growthStopsC {
 		e.doubt("not heard since it read %.1f °C: what grew since is not in it", t.Last.Value)

@@ -2,6 +2,8 @@ package process
 
 import (
 	"math"
+	"slices"
+	"strings"
 
 	"flitch/process/growth"
 )
@@ -30,6 +32,18 @@ func (r GrowthRule) models() (m growthModels, err error) {
 		}
 	}
 	return m, nil
+}
+
+// unknown lists what would slow growth and is not said.
+func (r GrowthRule) unknown() string {
+	var out []string
+	for what, v := range map[string]float64{"nitrite": r.NitritePPM, "salt in the water phase": r.SaltPct, "pH": r.PH} {
+		if v == 0 {
+			out = append(out, what)
+		}
+	}
+	slices.Sort(out)
+	return strings.Join(out, ", ")
 }
 
 // models are those of the batch's plan. A plan that was checked has them; one that

@@ -54,15 +54,18 @@ func keepHappening(list []Happening, h Happening) []Happening {
 // is told by the first watch only.
 func (b *Batch) noteCook(t *Track, changed []heat.CookEvent) {
 	for _, e := range changed {
+		probe := t.Probe.Probe
 		switch e.Kind {
 		case heat.BadSample, heat.Gap: // told by noteSpike, and by the gaps of the track
 			continue
 		case heat.LidOpen, heat.FireOut:
-			if t != b.firstWatched() {
+			chamber := b.TrackOf(Chamber)
+			if t != b.firstWatched() || chamber == nil {
 				continue
 			}
+			probe = chamber.Probe.Probe
 		}
-		b.Happenings = noteChange(b.Happenings, Happening{Name: string(e.Kind), Probe: t.Probe.Probe,
+		b.Happenings = noteChange(b.Happenings, Happening{Name: string(e.Kind), Probe: probe,
 			From: atMinute(e.From), Detected: atMinute(e.Detected)}, e.Open, atMinute(e.To))
 	}
 }

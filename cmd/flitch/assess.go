@@ -86,7 +86,7 @@ func printReport(w io.Writer, r *assess.Report) error {
 		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", c.Name, record.Verdict(c), record.Sum(c), strings.Join(c.Uncertain, "; "))
 	}
 	for _, e := range r.Estimates {
-		fmt.Fprintf(table, "estimate\t%s\t%.2f (%.2f to %.2f) %s\t%s; %s\n", e.Name, e.Value, e.Low, e.High, e.Unit, e.Model, strings.Join(e.Doubts, "; "))
+		fmt.Fprintf(table, "estimate\t%s\t%s\t%s; %s\n", e.Name, record.Estimate(e), e.Model, strings.Join(e.Doubts, "; "))
 	}
 	for _, e := range r.Excursions {
 		fmt.Fprintf(table, "excursion\t%s %s\t%s to %s\tworst %.1f °C\n", e.Probe, e.What, stampOf(e.From), stampOf(e.To), e.Worst)

@@ -35,8 +35,15 @@ func Sum(c process.Clock) string {
 	return fmt.Sprintf("%s of %s %s", Amount(c.Sum, c.Unit), side, Amount(c.Limit, c.Unit))
 }
 
+// beyondLog is how many decimal reductions are told by number: more was never counted
+// in meat.
+const beyondLog = 12
+
 // Estimate writes a value with its interval: no more digits than it deserves.
 func Estimate(e process.Estimate) string {
+	if e.Unit == "log10" && e.Low > beyondLog {
+		return fmt.Sprintf("over %d %s", beyondLog, e.Unit)
+	}
 	digits := 1
 	if e.High < 2 && e.Unit != "log10" { // a part of one
 		digits = 2
