@@ -99,7 +99,7 @@ func (b *Batch) lethalityClock() (Clock, bool) {
 	c.From = worst.ComeUp.Passed
 	c.Running = b.Open() && b.Stage().Heat && !worst.Lethal.met()
 	c.doubts(b, worst)
-	if dwell.LongestMin < dwell.TotalMin-rounding {
+	if dwell.TotalMin >= c.Limit-rounding && dwell.LongestMin < c.Limit-rounding {
 		c.doubt("not in one go: the longest unbroken time is %s; the guideline counts all of it", minutesText(dwell.LongestMin))
 	}
 	switch {

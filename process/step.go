@@ -65,7 +65,6 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 // reject counts a reading that is no measurement, and notes it.
 func (b *Batch) reject(t *Track, at time.Time, why string) {
 	t.Bad++
-	t.GoodRun = 0
 	b.noteSpike(t, at, why)
 }
 

@@ -190,3 +190,22 @@ func TestPlaceWatch(t *testing.T) {
 		t.Errorf("silent for 45 min: %+v", silent)
 	}
 }
+
+// One wrong reading in a row of good ones is no silence.
+func TestABadReadingIsNoSilence(t *testing.T) {
+	d := newDiary(t)
+	s := cook(d)
+	d.line("core", s, s+20*minute, minute, 20, 24)
+	at := noon.Add(s + 21*minute)
+	d.take(Input{Kind: InputReading, At: at, Reading: Reading{Probe: "core", Measured: at, Received: at, Quality: Bad, Value: -127}})
+	for m := 22 * minute; m < 30*minute; m += minute {
+		d.read("core", s+m, 25)
+		d.found = d.found[:0]
+		d.tick(s + m)
+		for _, f := range d.found {
+			if f.Measure == MeasureSilenceHot && f.Subject == "probe core of batch OL-1" && f.State == Known && f.Value >= 0 {
+				t.Fatalf("a silence after %s: %+v", m, f)
+			}
+		}
+	}
+}

@@ -38,9 +38,35 @@ func Run(r Request) (*Report, error) {
 	if len(rows) == 0 {
 		return nil, fmt.Errorf("readings: no line of the file could be read; the first reason: %s", first(left))
 	}
+	if begun := saidToBegin(r.Plan, events); begun {
+		var early []Left
+		rows, early = afterBeginning(rows, events[0].at)
+		left = append(left, early...)
+		if len(rows) == 0 {
+			return nil, fmt.Errorf("readings: all of them are before %s, when the events say that stage %s began", events[0].at.Format(time.RFC3339), events[0].detail)
+		}
+	}
 	run := newRun(r, rows, events)
 	run.play(rows, events)
 	return run.report(slices.Concat(left, more, run.refused)), nil
+}
+
+// saidToBegin reports whether the first event enters the first stage of the plan: then
+// the batch begins with it, and not with the first reading.
+func saidToBegin(p process.Plan, events []event) bool {
+	return len(events) > 0 && events[0].kind == "stage" && events[0].detail == string(p.Stages[0].Name)
+}
+
+// afterBeginning drops the readings before the batch began.
+func afterBeginning(rows []row, began time.Time) ([]row, []Left) {
+	n := 0
+	for n < len(rows) && rows[n].reading.Measured.Before(began) {
+		n++
+	}
+	if n == 0 {
+		return rows, nil
+	}
+	return rows[n:], []Left{{"readings", rows[0].line, fmt.Sprintf("this and %d more are before the batch began at %s", n-1, began.Format(time.RFC3339))}}
 }
 
 func first(left []Left) string {
@@ -63,6 +89,7 @@ type run struct {
 	forecasted, cookForecasted, cureForecasted time.Time // when they were last made
 	cooks                                      process.CookForecasts
 	refused                                    []Left
+	begun                                      bool // with the first event
 	scan                                       scanner
 }
 
@@ -85,6 +112,7 @@ func newRun(r Request, rows []row, events []event) *run {
 		New: &process.NewBatch{Plan: optional(r.Plan), Pieces: r.Pieces, Probes: probes}}
 	s.take(process.Input{Kind: process.InputCommand, At: began, Command: c})
 	s.batch = s.house.Open()[0]
+	s.begun = saidToBegin(r.Plan, events)
 	return s
 }
 
@@ -117,6 +145,9 @@ func (s *run) play(rows []row, events []event) {
 // event takes what a person did. What does not fit the batch at that time is left out,
 // and said to be.
 func (s *run) event(n int, e event) {
+	if n == 0 && s.begun {
+		return // the batch began with it
+	}
 	c, err := e.command(n)
 	if err == nil && c.Kind == process.CommandAcknowledge {
 		s.acknowledge(c)

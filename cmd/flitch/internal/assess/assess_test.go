@@ -173,3 +173,39 @@ func FuzzRun(f *testing.F) {
 		}
 	})
 }
+
+// The first stage, said: the batch begins then, and what was logged before is left out.
+func TestTheFirstStageMayBeSaid(t *testing.T) {
+	var b strings.Builder
+	b.WriteString(header)
+	for h := range 49 {
+		fmt.Fprintf(&b, "%s,product,4,C\n", began.Add(time.Duration(h)*time.Hour).Format(time.RFC3339))
+	}
+	events := "time,event,detail\n" + began.Add(24*time.Hour).Format(time.RFC3339) + ",stage,cure\n" + began.Add(30*time.Hour).Format(time.RFC3339) + ",turned,A\n" +
+		began.Add(31*time.Hour).Format(time.RFC3339) + ",weighed,A 2300g\n" + began.Add(32*time.Hour).Format(time.RFC3339) + ",turned,Z\n" +
+		began.Add(33*time.Hour).Format(time.RFC3339) + ",hand-reading,product 39.2F\n"
+	r := assessed(t, plan(t, "B3"), b.String(), events)
+	if c := clock(t, r, process.ClockCure); math.Abs(c.Sum-1) > 0.01 {
+		t.Errorf("cure of %.3f days, want the one from the stage on", c.Sum)
+	}
+	if len(r.Left) != 2 || r.Left[0].File != "events" || r.Left[0].Line != 5 || r.Left[1].Line != 2 {
+		t.Errorf("left out %+v, want the turn of a piece that is not there and the readings before", r.Left)
+	}
+}
+
+func TestAcknowledgedAnswersTheAlarm(t *testing.T) {
+	var b strings.Builder
+	b.WriteString(header)
+	for m := range 240 {
+		fmt.Fprintf(&b, "%s,product,8,C\n", began.Add(time.Duration(m)*time.Minute).Format(time.RFC3339))
+	}
+	r := assessed(t, plan(t, "B3"), b.String(), "time,event,detail\n"+began.Add(time.Hour).Format(time.RFC3339)+",acknowledged,C2\n")
+	for _, a := range r.Alarms {
+		if a.ID == "C2" && !a.Answered.Equal(began.Add(time.Hour)) {
+			t.Errorf("answered %s: %+v", a.Answered, a)
+		}
+	}
+	if len(r.Alarms) == 0 {
+		t.Error("no alarm")
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"flitch/alerts"
 	"flitch/process"
 )
 
@@ -38,11 +39,12 @@ type Excursion struct {
 
 // An Alarm is one that would have been raised.
 type Alarm struct {
-	ID      string    `json:"id"`
-	Level   string    `json:"level"`
-	Raised  time.Time `json:"raised"`
-	Cleared time.Time `json:"cleared,omitzero"`
-	Message string    `json:"message"`
+	ID       string    `json:"id"`
+	Level    string    `json:"level"`
+	Raised   time.Time `json:"raised"`
+	Cleared  time.Time `json:"cleared,omitzero"`
+	Answered time.Time `json:"answered,omitzero"` // by an event of the file
+	Message  string    `json:"message"`
 }
 
 // A Forecast is when something was expected, as it looked at the time Made. No time
@@ -71,7 +73,7 @@ func (s *run) report(left []Left) *Report {
 		Events: append([]process.Happening{}, b.Happenings...), Alarms: []Alarm{}, Forecasts: s.forecasts, Left: left, From: b.Started, To: s.now}
 	for _, number := range slices.Sorted(maps.Keys(s.alarms)) {
 		o := s.alarms[number]
-		r.Alarms = append(r.Alarms, Alarm{ID: o.Entry, Level: o.Level.String(), Raised: o.RaisedAt, Cleared: o.ClearedAt, Message: o.Title + ": " + o.Subject})
+		r.Alarms = append(r.Alarms, Alarm{ID: o.Entry, Level: o.Level.String(), Raised: o.RaisedAt, Cleared: o.ClearedAt, Answered: answered(o), Message: o.Title + ": " + o.Subject})
 	}
 	for _, t := range b.Tracks {
 		r.Probes = append(r.Probes, ProbeCount{t.Probe.Probe, t.Probe.Placement, t.Samples, t.Bad, t.GapCount, t.Longest.String()})
@@ -87,6 +89,14 @@ func (s *run) report(left []Left) *Report {
 		r.Forecasts = []Forecast{}
 	}
 	return r
+}
+
+// answered is when somebody first said to be on it.
+func answered(o alerts.Occurrence) time.Time {
+	if len(o.Answers) == 0 {
+		return time.Time{}
+	}
+	return o.Answers[0].At
 }
 
 // forecastEvery keeps the list of forecasts short.
@@ -105,7 +115,7 @@ func (s *run) forecast() {
 	}
 	s.forecasted = s.now
 	note := func(what string, at, low, high time.Time) {
-		s.forecasts = append(s.forecasts, Forecast{What: what, At: at, Low: low, High: high, Made: s.now})
+		s.forecasts = append(s.forecasts, Forecast{What: what, At: at.Truncate(time.Second), Low: low.Truncate(time.Second), High: high.Truncate(time.Second), Made: s.now})
 	}
 	if leg, f, _, ok := s.batch.ChillForecast(s.now); ok {
 		note(process.ChillName(leg)+" ends", f.At, f.Low, f.High)
@@ -119,7 +129,10 @@ func (s *run) forecast() {
 			note(fmt.Sprintf("product in the fridge at %.1f °C, by its air", e.LimitC), at, at, at)
 		}
 	}
-	if f, ok := s.batch.CureFinish(s.now); ok && s.now.Sub(s.cureForecasted) >= cureForecastEvery {
+	if s.now.Sub(s.cureForecasted) < cureForecastEvery {
+		return
+	}
+	if f, ok := s.batch.CureFinish(s.now); ok {
 		s.cureForecasted = s.now
 		note("cure likely through by diffusion", f.At, f.Low, f.High)
 	}
