@@ -13,10 +13,10 @@ import (
 // The labelled chills of the shared check tables (computed, synthetic) through the
 // whole evaluation: every leg that fails rings L2 at least 30 min before its limit,
 // none that passes rings, and the verdicts are those of the labels. The rule B1 is
-// the label's A_uncured, B3 its C_cured.
+// the label's A_uncured, B2 its B_120_80_55, B3 its C_cured and FC its D_code.
 func TestLabelledChills(t *testing.T) {
 	scenarios, labels := chills(t)
-	for rule, option := range map[string]string{"A_uncured": "B1", "C_cured": "B3"} {
+	for rule, option := range map[string]string{"A_uncured": "B1", "B_120_80_55": "B2", "C_cured": "B3", "D_code": "FC"} {
 		for name, readings := range scenarios {
 			t.Run(name+" by "+option, func(t *testing.T) {
 				at := began.Format(time.RFC3339)
