@@ -1,6 +1,7 @@
 package process
 
 import (
+	"math"
 	"time"
 
 	"flitch/process/heat"
@@ -28,7 +29,7 @@ func (b *Batch) findChill(t *Track, found []Finding) []Finding {
 			continue
 		}
 		f := Finding{Measure: MeasureChillLate, Subject: b.legSubject(i), At: t.Last.At, State: Unknown}
-		if forecast, ok := b.legForecast(t, l); ok && l.worthTelling(forecast, t.Last.At) {
+		if forecast, _, ok := b.legForecast(t, l); ok && l.worthTelling(forecast, t.Last.At) {
 			f.State = Known
 			f.Value = forecast.At.Sub(l.Start).Minutes() - l.MaxHours*60
 		}
@@ -59,23 +60,29 @@ type Forecast struct {
 // legForecast returns when the leg will end at the air temperature of the place
 // the core is in, for the core read high by the uncertainty of its probe. ok is
 // false when that air is not known or the core does not yet fall steadily.
-func (b *Batch) legForecast(t *Track, l *Leg) (f Forecast, ok bool) {
+//
+// airC is how cold the air would have to be for the leg to end in time, -infinite
+// when no air is, NaN when nothing can be said.
+func (b *Batch) legForecast(t *Track, l *Leg) (f Forecast, airC float64, ok bool) {
 	air := b.airTrack()
 	if air == nil {
-		return Forecast{}, false
+		return Forecast{}, math.NaN(), false
 	}
 	around := air.Recent.curve(t.Last.At)
 	cooling, steady, ok := heat.FitCooling(t.Recent.curve(t.Last.At), around)
 	crossing, reachable := cooling.Crossing(l.ToC - t.Probe.Uncertainty)
+	if airC = math.NaN(); ok && steady {
+		airC = cooling.AirNeeded(l.ToC-t.Probe.Uncertainty, l.MaxHours-l.hours(t.Last.At))
+	}
 	if ok && !reachable || tooWarm(around, l.ToC-t.Probe.Uncertainty) {
 		never := l.Start.Add(hoursOf(l.MaxHours + neverHours))
-		return Forecast{never, never, never}, true
+		return Forecast{never, never, never}, airC, true
 	}
 	if !ok || !steady {
-		return Forecast{}, false
+		return Forecast{}, math.NaN(), false
 	}
 	early, late := crossing.Interval()
-	return Forecast{t.Last.At.Add(hoursOf(crossing.Hours)), t.Last.At.Add(hoursOf(early)), t.Last.At.Add(hoursOf(late))}, true
+	return Forecast{t.Last.At.Add(hoursOf(crossing.Hours)), t.Last.At.Add(hoursOf(early)), t.Last.At.Add(hoursOf(late))}, airC, true
 }
 
 // tooWarm reports whether the whole window of the air is too warm for a core ever

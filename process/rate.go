@@ -55,20 +55,33 @@ func (b *Batch) TrackOf(p Placement) *Track {
 	return nil
 }
 
+// A ChillOutlook is how the running leg of a chill looks.
+type ChillOutlook struct {
+	Leg int
+	Forecast
+	Limit time.Time // it has to be over by then
+	// AirC is how cold the air would have to be from now on to make it, °C; NaN when
+	// that is not known. HopelessAirC and colder is no air that anybody has.
+	AirC float64
+}
+
+// HopelessAirC is colder than any household's freezer, °C (proposal).
+const HopelessAirC = -30
+
 // ChillForecast says when the running chill leg of the slowest core ends, and when
 // it has to.
-func (b *Batch) ChillForecast(now time.Time) (leg int, f Forecast, limit time.Time, ok bool) {
+func (b *Batch) ChillForecast(now time.Time) (o ChillOutlook, ok bool) {
 	for i := range chillClocks {
 		t := b.slowestLeg(i, now)
 		if t == nil || !t.Legs[i].End.IsZero() {
 			continue
 		}
 		l := &t.Legs[i]
-		if f, ok := b.legForecast(t, l); ok {
-			return i, f, l.Start.Add(hoursOf(l.MaxHours)), true
+		if f, airC, ok := b.legForecast(t, l); ok {
+			return ChillOutlook{Leg: i, Forecast: f, Limit: l.Start.Add(hoursOf(l.MaxHours)), AirC: airC}, true
 		}
 	}
-	return 0, Forecast{}, time.Time{}, false
+	return ChillOutlook{}, false
 }
 
 // FridgeNow returns the slow sensor and the air of the cold place the batch is in,

@@ -2,6 +2,7 @@ package app
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -157,9 +158,8 @@ func (g glancer) next() *web.Task {
 
 func (g glancer) forecasts() []web.Forecast {
 	var out []web.Forecast
-	if leg, f, limit, ok := g.batch.ChillForecast(g.now); ok {
-		out = append(out, web.Forecast{What: fmt.Sprintf("%s ends (limit %s)", process.ChillName(leg), g.site.Short(limit)), At: f.At, Give: f.High.Sub(f.At),
-			Warn: f.At.After(limit)})
+	if f, ok := g.batch.ChillForecast(g.now); ok {
+		out = append(out, web.Forecast{What: g.chillText(f), At: f.At, Give: f.High.Sub(f.At), Warn: f.At.After(f.Limit)})
 	}
 	if f, ok := g.cooks.slowest(g.batch); ok {
 		out = append(out, web.Forecast{What: fmt.Sprintf("slowest core, slab %s, at %s", f.Piece, g.site.Temp(f.TargetC)), At: f.At, Low: f.Low, High: f.High, Open: f.High.IsZero()})
@@ -167,7 +167,26 @@ func (g glancer) forecasts() []web.Forecast {
 	if f, ok := g.batch.CureFinish(g.now); ok {
 		out = append(out, web.Forecast{What: "cure likely through by diffusion, slowest piece", At: f.At, Give: f.High.Sub(f.At)})
 	}
+	for _, f := range g.batch.DryingForecasts() {
+		what := fmt.Sprintf("slab %s dry enough by weight", f.Piece)
+		if f.Hardening {
+			what += ", drying ever slower: the surface may have closed"
+		}
+		out = append(out, web.Forecast{What: what, At: f.At, Low: f.Low, High: f.High})
+	}
 	return out
+}
+
+// chillText says when the leg has to end, and what air would still make it.
+func (g glancer) chillText(f process.ChillOutlook) string {
+	text := fmt.Sprintf("%s ends (limit %s", process.ChillName(f.Leg), g.site.Short(f.Limit))
+	switch {
+	case !f.At.After(f.Limit) || math.IsNaN(f.AirC):
+		return text + ")"
+	case f.AirC < process.HopelessAirC:
+		return text + "; no air makes it now: ice water)"
+	}
+	return text + "; air at " + g.site.Temp(f.AirC) + " would make it)"
 }
 
 // fridge is the cold place of this stage, or outside one the place of the cure.
@@ -180,7 +199,11 @@ func (g glancer) fridge() *web.Fridge {
 	if main == nil {
 		return nil
 	}
-	f := &web.Fridge{Place: main.Probe.Place, Product: g.number(main), AboveC: g.batch.Plan.Cold.AboveC,
+	estimate := ""
+	if product == nil {
+		estimate = g.estimate(main.Probe.Place)
+	}
+	f := &web.Fridge{Estimate: estimate, Place: main.Probe.Place, Product: g.number(main), AboveC: g.batch.Plan.Cold.AboveC,
 		AboveMin: main.Cold.Minutes, TurnsWanted: g.batch.Stage().Name == process.StageCure}
 	if air != nil && main != air {
 		n := g.number(air)
@@ -190,4 +213,23 @@ func (g glancer) fridge() *web.Fridge {
 		f.LastTurn, f.LastTurnBy = g.batch.Turns[n-1].At, g.batch.Turns[n-1].By
 	}
 	return f
+}
+
+// estimate says what lies in a fridge that has no slow sensor, by its air.
+func (g glancer) estimate(place string) string {
+	for _, p := range g.places {
+		e, ok := p.ProductEstimate()
+		if p.Name != place || !ok {
+			continue
+		}
+		text := "by the air, what is inside is at about " + g.site.Temp(e.ProductC)
+		switch {
+		case e.ProductC >= e.LimitC:
+			text += ", over " + g.site.Temp(e.LimitC)
+		case e.Reaches:
+			text += fmt.Sprintf(" and at %s in %s", g.site.Temp(e.LimitC), record.Amount(e.Minutes, "min"))
+		}
+		return text
+	}
+	return ""
 }

@@ -117,8 +117,8 @@ func (s *run) forecast() {
 	note := func(what string, at, low, high time.Time) {
 		s.forecasts = append(s.forecasts, Forecast{What: what, At: at.Truncate(time.Second), Low: low.Truncate(time.Second), High: high.Truncate(time.Second), Made: s.now})
 	}
-	if leg, f, _, ok := s.batch.ChillForecast(s.now); ok {
-		note(process.ChillName(leg)+" ends", f.At, f.Low, f.High)
+	if f, ok := s.batch.ChillForecast(s.now); ok {
+		note(process.ChillName(f.Leg)+" ends", f.At, f.Low, f.High)
 	}
 	if s.now.Sub(s.cookForecasted) >= cookForecastEvery {
 		s.forecastCook(note)
@@ -131,6 +131,10 @@ func (s *run) forecast() {
 	}
 	if s.now.Sub(s.cureForecasted) < cureForecastEvery {
 		return
+	}
+	for _, f := range s.batch.DryingForecasts() {
+		s.cureForecasted = s.now
+		note("piece "+f.Piece+" dry enough by weight", f.At, f.Low, f.High)
 	}
 	if f, ok := s.batch.CureFinish(s.now); ok {
 		s.cureForecasted = s.now

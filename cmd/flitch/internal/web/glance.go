@@ -109,6 +109,7 @@ type Task struct {
 
 // A Fridge is the cold place of the batch.
 type Fridge struct {
+	Estimate    string    `json:"estimate,omitempty"` // of the product by the air, where no slow sensor is
 	Place       string    `json:"place"`
 	Product     Number    `json:"product"`                // slow sensor
 	Air         *Number   `json:"air,omitempty"`          // nil: no such probe
