@@ -33,7 +33,7 @@ func TestCatalogueIsSound(t *testing.T) {
 				}
 			}
 		}
-		want := []string{"C1", "C2", "C3", "C4", "K1", "H3", "H5", "H8", "L2", "L3", "B1", "B2", "B7", "B10"}
+		want := strings.Fields("C1 C2 C3 C4 C5 C6 C7 C8 C9 K1 K2 K3 H1 H2 H3 H4 H5 H6 H7 H8 H9 H10 H11 H12 H13 H14 H15 L1 L2 L3 B1 B2 B3 B3f B5 B6 B7 B10")
 		if !slices.Equal(ids, want) {
 			t.Errorf("entries %v, want %v", ids, want)
 		}
@@ -57,6 +57,22 @@ func TestCatalogueLimits(t *testing.T) {
 		{"C4 clear, °F", fahrenheit(catalogued(t, "C4").Clear.Limit), 35},
 		{"H3 limit, °F", catalogued(t, "H3").Triggers[0].Limit * 1.8, 30},
 		{"H3 clear, °F", catalogued(t, "H3").Clear.Limit * 1.8, 15},
+		{"C5 limit, °F", fahrenheit(catalogued(t, "C5").Triggers[0].Limit), 29},
+		{"C5 clear, °F", fahrenheit(catalogued(t, "C5").Clear.Limit), 31},
+		{"C6 tell, min", catalogued(t, "C6").Triggers[0].Limit, 3},
+		{"C6 ring, min", catalogued(t, "C6").Triggers[1].Limit, 10},
+		{"C8 limit, °F", fahrenheit(catalogued(t, "C8").Triggers[0].Limit), 15},
+		{"H2 limit, °F", catalogued(t, "H2").Triggers[0].Limit * 1.8, 30},
+		{"H4 limit, °F", catalogued(t, "H4").Triggers[0].Limit * 1.8, 15},
+		{"H6 tell, h", catalogued(t, "H6").Triggers[0].Limit, 4},
+		{"H6 ring, h", catalogued(t, "H6").Triggers[1].Limit, 5},
+		{"H7 limit, °F", catalogued(t, "H7").Triggers[0].Limit * 1.8, 5},
+		{"H9 limit, °F", catalogued(t, "H9").Triggers[0].Limit * 1.8, 8},
+		{"H10 limit, °F", catalogued(t, "H10").Triggers[0].Limit * 1.8, 4},
+		{"H12 limit, °F", catalogued(t, "H12").Triggers[0].Limit * 1.8, 25},
+		{"H14 limit, °F", fahrenheit(catalogued(t, "H14").Triggers[0].Limit), 90},
+		{"L1 limit, min", catalogued(t, "L1").Triggers[0].Limit, 30},
+		{"B5 ring, min", catalogued(t, "B5").Triggers[1].Limit, 120},
 	} {
 		if d := c.got - c.want; d > 1e-9 || d < -1e-9 {
 			t.Errorf("%s = %v, want %v", c.what, c.got, c.want)
@@ -65,7 +81,9 @@ func TestCatalogueLimits(t *testing.T) {
 	if d := catalogued(t, "H3").Triggers[0].For; d != 12*time.Minute {
 		t.Errorf("electric waits %s, want 12 min", d)
 	}
-	if d := Catalogue(Wood)[5].Triggers[0].For; d != 20*time.Minute {
+	wood := Catalogue(Wood)
+	h3 := wood[slices.IndexFunc(wood, func(e Entry) bool { return e.ID == "H3" })]
+	if d := h3.Triggers[0].For; d != 20*time.Minute {
 		t.Errorf("wood waits %s, want 20 min", d)
 	}
 }

@@ -12,6 +12,8 @@ type DryingRule struct {
 	Loss   float64     `json:"loss" toml:"loss"`               // to be lost of the green weight, 0 to 1
 	Limit  float64     `json:"limit,omitempty" toml:"limit"`   // lost at the very end of drying, 0 to 1; zero is that of lean meat
 	Stages []StageName `json:"stages,omitempty" toml:"stages"` // in which it dries
+	RHLow  float64     `json:"rh_low,omitempty" toml:"rh_low"` // band of the room, %; zero RHHigh: not watched
+	RHHigh float64     `json:"rh_high,omitempty" toml:"rh_high"`
 	Rule   string      `json:"rule" toml:"rule"`
 	Source string      `json:"source" toml:"source"`
 

@@ -22,6 +22,11 @@ type PlaceProbe struct {
 	Last    Sample      `json:"last"`          // newest believed sample by the time it holds
 	Heard   time.Time   `json:"heard"`         // arrival of the newest believed sample
 	GoodRun int         `json:"good_run"`
+
+	Since    time.Time `json:"since,omitzero"`      // it reads what it reads since then
+	Step     float64   `json:"step,omitempty"`      // smallest change seen
+	AirThen  float64   `json:"air_then,omitempty"`  // the air of the place at Since, °C
+	BadClock bool      `json:"bad_clock,omitempty"` // its newest reading had a time that was not believed
 }
 
 // NewPlace makes a place that has heard nothing yet, as of now.
@@ -52,7 +57,11 @@ func StepPlace(p *Place, in Input, found []Finding) []Finding {
 		p.Now = in.At
 	}
 	if in.Kind != InputReading {
-		return p.findSilence(p.closeAir(in.EventTime(), found))
+		found = p.findSilence(p.closeAir(in.EventTime(), found))
+		if in.Kind == InputTick {
+			found = p.findPlace(found)
+		}
+		return found
 	}
 	for i := range p.Probes {
 		if p.Probes[i].Probe.Probe == in.Reading.Probe {
@@ -67,6 +76,7 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 		t.GoodRun = 0
 		return found
 	}
+	t.BadClock = r.Quality == Suspect && !r.Device.IsZero() && !r.Device.Equal(r.Measured)
 	if r.Received.Sub(t.Heard) > silentAfter {
 		t.GoodRun = 0
 	}
@@ -82,7 +92,9 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 	if len(news) == 0 {
 		return found
 	}
-	t.Last = news[len(news)-1]
+	for _, s := range news {
+		t.follow(p, s)
+	}
 	if t.Air != nil {
 		for _, s := range news {
 			t.Air.put(s)
@@ -147,7 +159,7 @@ func (p *Place) Recall(stored *Place) {
 		for _, s := range stored.Probes {
 			if s.Probe.Probe == p.Probes[i].Probe.Probe {
 				p.Probes[i].Last, p.Probes[i].Heard, p.Probes[i].GoodRun = s.Last, s.Heard, s.GoodRun
-				p.Probes[i].Sieve = s.Sieve
+				p.Probes[i].Sieve, p.Probes[i].Since, p.Probes[i].Step, p.Probes[i].AirThen = s.Sieve, s.Since, s.Step, s.AirThen
 				if p.Probes[i].Air != nil && s.Air != nil {
 					p.Probes[i].Air = s.Air
 				}

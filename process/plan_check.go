@@ -37,6 +37,7 @@ func (p Plan) Problems() []string {
 	say(!(p.Drying.Loss >= 0 && p.Drying.Loss < 1) || !(p.Drying.Limit >= 0 && p.Drying.Limit < 1) || p.Drying.Limit > 0 && p.Drying.Loss >= p.Drying.Limit,
 		"[drying] loss %g, limit %g: parts of the green weight, and less than is lost at the very end", p.Drying.Loss, p.Drying.Limit)
 	say(!(p.Drying.Protein >= 0 && p.Drying.Protein < 1), "[drying] protein %g: a part of the green weight", p.Drying.Protein)
+	say(p.Drying.RHHigh != 0 && !(p.Drying.RHLow >= 0 && p.Drying.RHLow < p.Drying.RHHigh && p.Drying.RHHigh <= 100), "[drying] rh_low %g, rh_high %g: say a band, 70 and 80", p.Drying.RHLow, p.Drying.RHHigh)
 	say(p.Drying.Loss > 0 && (p.Drying.Source == "" || len(p.Drying.Stages) == 0), "[drying] needs stages and a source")
 	say(p.Ferment.Limit != "" && (p.Ferment.Source == "" || len(p.Ferment.Stages) == 0), "[ferment] needs stages and a source")
 	say(p.Humidity.Option != "" && p.Humidity.Source == "", "[humidity] has no source")

@@ -22,8 +22,9 @@ func Step(b *Batch, in Input, found []Finding) []Finding {
 	b.closeMinutes(in.EventTime())
 	if in.Kind == InputCommand {
 		b.apply(in.Command)
+		return b.findAll(found)
 	}
-	return b.findAll(found)
+	return b.findDryAir(b.findCureLeft(b.findHot(b.findAll(found))))
 }
 
 // Start makes the batch that a checked CommandNew describes.

@@ -1,0 +1,108 @@
+package alerts
+
+import "time"
+
+func blindness() []Entry {
+	return []Entry{
+		{
+			ID: "B1", Title: "Probe silent in a cook", Measure: "silence in a cook", Unit: "min",
+			// The measure counts from three intervals, at least 5 min, of silence.
+			Triggers: []Trigger{{Limit: 0, Level: Ring}},
+			// Two good readings: the first starts the minute, silence would end it.
+			Clear:       Clear{Limit: -1, For: time.Minute},
+			Says:        "silent for {value} more than allowed",
+			Action:      "Check lead, battery and wifi. Take a reading by hand and type it in.",
+			Repeat:      15 * time.Minute,
+			ReAlarm:     30 * time.Minute,
+			HidesBehind: []string{"B7"},
+			FalseAlarms: "a battery change",
+			Source:      proposal,
+		},
+		{
+			ID: "B2", Title: "Fridge sensor silent with a batch inside", Measure: "silence of a fridge", Unit: "min",
+			Triggers: []Trigger{
+				{Limit: 30, Level: Tell},
+				{Limit: 120, Level: Ring, Action: "Go to the fridge and look. Read a thermometer and type it in; the batch has not been watched for two hours."},
+			},
+			Clear:       Clear{Limit: 25, For: 10 * time.Minute},
+			Says:        "nothing heard for {value}, limit {limit}",
+			Action:      "Look at the fridge with your own eyes; type in the reading.",
+			Repeat:      time.Hour,
+			ReAlarm:     2 * time.Hour,
+			HidesBehind: []string{"B7"},
+			FalseAlarms: "a router that restarts at 3 in the morning",
+			Source:      proposal,
+		},
+		{
+			ID: "B3", Title: "Core reads the same for too long", Measure: "core reads the same", Unit: "min",
+			Triggers:    []Trigger{{Limit: 20, Level: Tell}},
+			Clear:       Clear{Limit: 0},
+			Says:        "the same to the last digit for {value}; what it reads since is not core",
+			Action:      "Look at the probe and its lead; read a thermometer by hand and type it in.",
+			Repeat:      30 * time.Minute,
+			ReAlarm:     time.Hour,
+			HidesBehind: []string{"B1"},
+			FalseAlarms: "a retained message, a sensor with coarse steps",
+			Source:      proposal,
+		},
+		{
+			ID: "B3f", Title: "Fridge sensor reads the same for too long", Measure: "fridge reads the same", Unit: "h",
+			Triggers:    []Trigger{{Limit: 6, Level: Tell}},
+			Clear:       Clear{Limit: 0.5},
+			Says:        "the same to the last digit for {value}",
+			Action:      "Look at the fridge with your own eyes; move the sensor a little and see whether it follows.",
+			Repeat:      12 * time.Hour,
+			ReAlarm:     24 * time.Hour,
+			HidesBehind: []string{"B2"},
+			FalseAlarms: "a good fridge and a sensor with steps of half a degree: it gets four times as long",
+			Source:      proposal,
+		},
+		{
+			ID: "B5", Title: "Mains off", Measure: "mains off", Unit: "min",
+			Triggers: []Trigger{
+				{Limit: 2, Level: Tell},
+				{Limit: 120, Level: Ring, Action: "Two hours without power. Read the slow sensor; ice, or another fridge. About four hours is what a shut fridge keeps."},
+			},
+			Clear:       Clear{Limit: 0, For: 5 * time.Minute},
+			Says:        "no power for {value}",
+			Action:      "Leave the doors shut: a fridge keeps about four hours. Write down when it began.",
+			Repeat:      time.Hour,
+			ReAlarm:     2 * time.Hour,
+			FalseAlarms: "a sensor on a switched socket",
+			Source:      "4 h: US federal household power-cut advice; delays: proposal",
+		},
+		{
+			ID: "B6", Title: "A clock is not believed", Measure: "clock not believed",
+			Triggers:    []Trigger{{Limit: 1, For: 5 * time.Minute, Level: Tell}},
+			Clear:       Clear{Limit: 0, For: 5 * time.Minute},
+			Says:        "the board's time cannot be; its readings have the time they came",
+			Action:      "Set the board's clock, or let it send no time. Times on the record carry a mark.",
+			Repeat:      24 * time.Hour,
+			ReAlarm:     24 * time.Hour,
+			FalseAlarms: "a board that has just started",
+			Source:      proposal,
+		},
+		{
+			ID: "B7", Title: "A path is dead", Measure: "path away", Unit: "min",
+			Triggers:    []Trigger{{Limit: 5, Level: Ring}},
+			Clear:       Clear{Limit: 1, For: 2 * time.Minute},
+			Says:        "no answer for {value}, limit {limit}",
+			Action:      "Go and look: power, network, broker, phone service. Nothing will be heard through this path until it is back.",
+			Repeat:      30 * time.Minute,
+			ReAlarm:     time.Hour,
+			FalseAlarms: "a router that restarts at 3 in the morning",
+			Source:      proposal,
+		},
+		{
+			ID: "B10", Title: "Readings cannot be stored", Measure: "disk fault",
+			Triggers:    []Trigger{{Limit: 1, Level: Ring}},
+			Clear:       Clear{Limit: 0, For: 5 * time.Minute},
+			Says:        "the disk refuses writes; readings wait without an acknowledgement, and a sensor that does not send again loses its own",
+			Action:      "Free some space or change the disk. Write down temperatures by hand until this is over.",
+			Repeat:      30 * time.Minute,
+			ReAlarm:     time.Hour,
+			FalseAlarms: "a backup that filled the disk for a moment",
+			Source:      proposal,
+		},
+	}
+}

@@ -1,0 +1,46 @@
+package alerts
+
+import "time"
+
+func chill() []Entry {
+	return []Entry{
+		{
+			ID: "L1", Title: "Cooked and not chilling", Measure: "cooked and not chilling", Unit: "min",
+			Triggers:    []Trigger{{Limit: 30, Level: Ring}},
+			Clear:       Clear{Limit: 0, For: 15 * time.Minute},
+			Says:        "out of the heat for {value} and the core does not fall",
+			Action:      "Into the cold now.",
+			Repeat:      15 * time.Minute,
+			ReAlarm:     30 * time.Minute,
+			HidesBehind: []string{"L2", "L3"},
+			FalseAlarms: "a rest that the plan gives a time for is not asked",
+			Source:      proposal,
+		},
+		{
+			ID: "L2", Title: "Chill will be late", Measure: "chill forecast late", Unit: "min",
+			// Two forecasts 10 min apart: one alone may be a probe just pulled.
+			Triggers:    []Trigger{{Limit: 0, For: 10 * time.Minute, Level: Ring}},
+			Clear:       Clear{Limit: -5, For: 10 * time.Minute},
+			Says:        "forecast is {value} past the time allowed",
+			Never:       1440,
+			SaysNever:   "in this air it will not get there at all",
+			Action:      "Ice bath, spread the slabs, freezer, fan: there is still time.",
+			Repeat:      30 * time.Minute,
+			ReAlarm:     time.Hour,
+			HidesBehind: []string{"L3"},
+			FalseAlarms: "a probe that was pulled: it reads air",
+			Source:      proposal,
+		},
+		{
+			ID: "L3", Title: "Chill took too long", Measure: "chill leg over its limit", Unit: "min",
+			// The limit itself is still met; 0.1 min is the first value past it.
+			Triggers:    []Trigger{{Limit: 0.1, Level: Ring}},
+			Clear:       Clear{Never: true},
+			Says:        "{value} over the time allowed",
+			Action:      "Hold the batch and tag it. Write down the numbers. Evaluation or discard is a person's decision.",
+			Repeat:      time.Hour,
+			FalseAlarms: "a probe that was pulled or lies against warm metal",
+			Source:      "limit: the plan's; delays: proposal",
+		},
+	}
+}

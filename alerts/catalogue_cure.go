@@ -1,0 +1,41 @@
+package alerts
+
+import "time"
+
+func cureTasks() []Entry {
+	return []Entry{{
+		ID: "K1", Title: "Turn the slabs", Measure: "time since turn", Unit: "h", Prompt: true,
+		Triggers: []Trigger{
+			{Limit: 24, Level: Tell},
+			{Limit: 36, Level: Tell, Action: "Turn now and log it. A day and a half on one side goes on the record; " +
+				"give the other side equal time."},
+		},
+		Clear:       Clear{Limit: 20},
+		Says:        "{value} since the last turn, due every {limit}",
+		Action:      "Turn the slabs and log it; give the other side equal time.",
+		Repeat:      4 * time.Hour,
+		ReAlarm:     4 * time.Hour,
+		FalseAlarms: "turned but not logged: log it with the time it was done",
+		Source:      "interval: the plan's; 36 h and repeats: proposal",
+	}, {
+		ID: "K2", Title: "Two days without a turn", Measure: "time since turn", Unit: "h",
+		Triggers:    []Trigger{{Limit: 48, Level: Note}},
+		Clear:       Clear{Limit: 20},
+		Says:        "{value} since the last turn",
+		Action:      "It goes on the record as a mark of quality.",
+		FalseAlarms: "turned but not logged",
+		Source:      "common practice, no source",
+	}, {
+		ID: "K3", Title: "Cure time by your rule", Measure: "cure time left", Unit: "h", Prompt: true,
+		Triggers: []Trigger{
+			{Below: true, Limit: 24, Level: Tell},
+			{Below: true, Limit: 0, Level: Tell, Action: "By your rule the time is up. Fry a slice, rinse, dry; or say \"leave it\" in a note."},
+			{Below: true, Limit: -72, Level: Tell, Action: "Three days over by your rule. Take it on, or write down why it stays."},
+		},
+		Clear:       Clear{Limit: 30},
+		Says:        "{value} left by your rule",
+		Action:      "Ready about tomorrow by your rule: plan the smoke, fuel and time.",
+		FalseAlarms: "none known",
+		Source:      "the user's rule; days before and after: proposal",
+	}}
+}

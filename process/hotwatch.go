@@ -1,0 +1,238 @@
+package process
+
+import (
+	"math"
+	"time"
+
+	"flitch/process/rules"
+)
+
+const (
+	fireHotC     = 149.0            // °C, 300 °F: no smoker of the trade is meant to be hotter (alarm table H1)
+	flareK       = 33.0             // K over the set point, 60 °F (alarm table H1)
+	flarePerMin  = 11.0             // K/min for two minutes, 20 °F (alarm table H1)
+	fallWindow   = 10 * time.Minute // of a falling core (alarm table H10)
+	withChamberK = 2.0              // fall of the chamber that explains one of the core, K (proposal)
+	drySockK     = 0.5              // a wet bulb this near the dry bulb has a dry sock (proposal)
+	drySockFromC = 40.0             // chamber from which the two have to differ, °C (proposal)
+	chillFallK   = 1.1              // K in chillWindow that count as chilling, 2 °F (alarm table L1)
+	chillWindow  = 15 * time.Minute //
+)
+
+// findHot reports once a minute what the hot side looks like. A probe that is old,
+// out or stuck makes its questions unknown; outside the heat they are over.
+func (b *Batch) findHot(found []Finding) []Finding {
+	stage := b.Stage()
+	lit := b.Open() && stage.Where == WhereSmoker
+	chamber := b.fresh(b.TrackOf(Chamber))
+	found = b.report(found, MeasureFlare, lit, chamber != nil, func() float64 { return yes(b.flares(chamber, stage)) })
+	found = b.report(found, MeasureColdSmoke, lit && stage.Name == StageColdSmoke, chamber != nil, func() float64 { return chamber.Last.Value })
+	heat := b.Open() && stage.Heat
+	found = b.report(found, MeasureChamberOver, heat && stage.SetC > 0, chamber != nil, func() float64 { return chamber.Last.Value - stage.SetC })
+	ambient := b.fresh(b.TrackOf(Ambient))
+	found = b.report(found, MeasureNearAmbient, heat && b.Fire.Reached && b.TrackOf(Ambient) != nil, chamber != nil && ambient != nil,
+		func() float64 { return chamber.Last.Value - ambient.Last.Value })
+	found = b.report(found, MeasureLid, heat, chamber != nil, func() float64 { return yes(b.lidOpen()) })
+	found = b.findTarget(found, heat && stage.CoreC > 0, stage.CoreC)
+	found = b.findComeUp(found, heat)
+	found = b.findMoist(found, heat, chamber)
+	found = b.findCores(found, heat)
+	return b.findNoChill(found)
+}
+
+// report adds a finding: over when the question does not apply, unknown when what it
+// asks about is not known.
+func (b *Batch) report(found []Finding, m Measure, applies, known bool, value func() float64) []Finding {
+	return b.reportOf(found, m, b.Subject(), applies, known, value)
+}
+
+func (b *Batch) reportOf(found []Finding, m Measure, subject string, applies, known bool, value func() float64) []Finding {
+	f := Finding{Measure: m, Subject: subject, At: b.Now}
+	switch {
+	case !applies:
+		f.State = Over
+	case !known:
+		f.State = Unknown
+	default:
+		f.Value = value()
+	}
+	return append(found, f)
+}
+
+func yes(is bool) float64 {
+	if is {
+		return 1
+	}
+	return 0
+}
+
+// fresh is the track, or nil when it was not heard lately or does not speak for the
+// meat.
+func (b *Batch) fresh(t *Track) *Track {
+	if t == nil || t.Old(b.Now) || t.Doubted() {
+		return nil
+	}
+	return t
+}
+
+// flares reports a chamber as hot as no smoker should be, or getting hotter as only a
+// fire does.
+func (b *Batch) flares(chamber *Track, stage StagePlan) bool {
+	v := chamber.Last.Value
+	if v >= fireHotC || stage.SetC > 0 && v >= stage.SetC+flareK {
+		return true
+	}
+	n := len(chamber.Recent.Samples)
+	if n < 3 {
+		return false
+	}
+	before, middle, now := chamber.Recent.Samples[n-3], chamber.Recent.Samples[n-2], chamber.Recent.Samples[n-1]
+	fast := func(a, b Sample) bool {
+		minutes := b.At.Sub(a.At).Minutes()
+		return minutes <= 2 && b.Value-a.Value >= flarePerMin*minutes
+	}
+	return stage.SetC > 0 && v >= stage.SetC && fast(before, middle) && fast(middle, now)
+}
+
+func (b *Batch) lidOpen() bool {
+	t := b.firstWatched()
+	return t != nil && t.Watch.Cook.Lid.Open
+}
+
+// findTarget reports how far the slowest core is from its target.
+func (b *Batch) findTarget(found []Finding, applies bool, target float64) []Finding {
+	slowest := b.fresh(b.slowestCore())
+	found = b.report(found, MeasureCoreLeft, applies && !(slowest != nil && slowest.Last.Value >= target), slowest != nil, func() float64 { return target - slowest.Last.Value })
+	return b.report(found, MeasureCoreOver, applies, slowest != nil, func() float64 { return slowest.Last.Value - target })
+}
+
+// findComeUp reports the hours of the come-up clock. From five hours on it tells them
+// only when at its present rate the core will need more than the rule allows.
+func (b *Batch) findComeUp(found []Finding, heat bool) []Finding {
+	c, asked := b.comeUpClock()
+	return b.report(found, MeasureComeUp, heat && asked && c.To.IsZero() && !c.From.IsZero(), b.fresh(b.slowestCore()) != nil, func() float64 {
+		const ring = 5.0
+		if c.Sum < ring || b.comeUpForecast(c) > c.Limit {
+			return c.Sum
+		}
+		return ring - 0.01
+	})
+}
+
+// comeUpForecast is how many hours the clock will have when the slowest core leaves the
+// zone at its rate of the last twenty minutes.
+func (b *Batch) comeUpForecast(c Clock) float64 {
+	slowest := b.slowestCore()
+	rate, ok := slowest.RatePerHour()
+	left := b.Plan.ComeUp.ToC - slowest.Last.Value
+	if left <= 0 {
+		return c.Sum
+	}
+	if !ok || rate <= 0 {
+		return math.Inf(1)
+	}
+	return c.Sum + left/rate
+}
+
+// findMoist reports by how much the air is drier than the plan's humidity option asks,
+// while its clock runs: points of humidity, or kelvins of the wet bulb. A dry sock is
+// as dry as can be.
+func (b *Batch) findMoist(found []Finding, heat bool, chamber *Track) []Finding {
+	option, ok := rules.Humidity(b.Plan.Humidity.Option)
+	ok = ok && (option.LeastRH > 0 || option.LeastWetBulbC > 0)
+	clock, _ := b.humidityClock()
+	wet, rh := b.fresh(b.TrackOf(WetBulb)), b.fresh(b.TrackOf(Humidity))
+	known := wet != nil && (option.LeastWetBulbC > 0 || chamber != nil) || rh != nil && option.LeastRH > 0
+	return b.report(found, MeasureTooDry, heat && ok && (clock.Sum < option.LeastHours || option.WholeCook), known, func() float64 {
+		switch {
+		case wet != nil && chamber != nil && chamber.Last.Value >= drySockFromC && wet.Last.Value >= chamber.Last.Value-drySockK:
+			return 100
+		case option.LeastWetBulbC > 0 && wet != nil:
+			return option.LeastWetBulbC - wet.Last.Value
+		case rh != nil:
+			return option.LeastRH - rh.Last.Value
+		}
+		return option.LeastRH - wet.Moist.LastRH
+	})
+}
+
+// findCores reports on each core, and on the two that differ most.
+func (b *Batch) findCores(found []Finding, heat bool) []Finding {
+	low, high, cores := math.Inf(1), math.Inf(-1), 0
+	for _, t := range b.Tracks {
+		if t.Probe.Placement != Core {
+			continue
+		}
+		subject := t.subject(b)
+		heard := t.Samples > 0 && !t.Old(b.Now)
+		after := b.Open() && b.heated(b.Now)
+		found = b.reportOf(found, MeasureProbeOut, subject, after && t.Watch != nil, heard, func() float64 { return yes(t.Watch.Cook.Out.Open) })
+		found = b.reportOf(found, MeasureStuck, subject, heat && t.Watch != nil, heard, func() float64 { return t.stuckMinutes() })
+		found = b.reportOf(found, MeasureCoreFall, subject, heat, heard && !t.Doubted(), func() float64 { return b.fall(t) })
+		if heard && !t.Doubted() {
+			low, high, cores = min(low, t.Last.Value), max(high, t.Last.Value), cores+1
+		}
+	}
+	return b.report(found, MeasureCoreSpread, heat && cores > 1, true, func() float64 { return high - low })
+}
+
+// stuckMinutes is how long a stuck probe has read the same; 0 when it is not stuck.
+func (t *Track) stuckMinutes() float64 {
+	w := &t.Watch.Cook
+	if !w.Flat.Open {
+		return 0
+	}
+	return w.LastMin - w.Flat.From
+}
+
+// fall is by how much a core is under its highest of the last ten minutes, K; 0 when
+// the chamber fell with it.
+func (b *Batch) fall(t *Track) float64 {
+	top := t.Last.Value
+	for _, s := range t.Recent.since(b.Now, fallWindow) {
+		top = max(top, s.Value)
+	}
+	if chamber := b.fresh(b.TrackOf(Chamber)); chamber != nil {
+		if before, ok := chamber.Recent.before(b.Now, fallWindow); ok && chamber.Last.Value < before.Value-withChamberK {
+			return 0
+		}
+	}
+	return top - t.Last.Value
+}
+
+// findNoChill reports how long cooked meat has stood without chilling, minutes: out of
+// the heat, in no rest that the plan gives a time, and its slowest core not falling.
+func (b *Batch) findNoChill(found []Finding) []Finding {
+	stage := b.Stage()
+	resting := stage.Where == WhereRoom && b.Now.Sub(b.StageEntered()) < hoursOf(stage.Hours)
+	applies := b.Open() && !stage.Heat && b.heated(b.Now) && b.Plan.Chill.Option != "" && b.warmestCore() != nil && !b.legsDone()
+	warm := b.fresh(b.warmestCore())
+	return b.reportOf(found, MeasureNoChill, b.legSubject(0), applies && !resting && stage.Where == WhereRoom, warm != nil, func() float64 {
+		before, ok := warm.Recent.before(b.Now, chillWindow)
+		if ok && warm.Last.Value <= before.Value-chillFallK {
+			return 0
+		}
+		return b.Now.Sub(b.StageEntered()).Minutes()
+	})
+}
+
+func (b *Batch) warmestCore() *Track {
+	var warmest *Track
+	b.eachTrack(Core, func(t *Track) {
+		if t.Samples > 0 && (warmest == nil || t.Last.Value > warmest.Last.Value) {
+			warmest = t
+		}
+	})
+	return warmest
+}
+
+// legsDone reports whether every core has come through its chill.
+func (b *Batch) legsDone() bool {
+	done := true
+	b.eachTrack(Core, func(t *Track) {
+		for i := range t.Legs {
+			done = done && (t.Samples == 0 || !t.Legs[i].End.IsZero())
+		}
+	})
+	return done
+}

@@ -1,0 +1,109 @@
+package process
+
+import "time"
+
+const (
+	doorRingMin  = 10.0 // minutes of an open door, from which it counts only with a batch in warming air
+	warmedK      = 1.0  // K the air is up since the door was opened (proposal)
+	coarseStepK  = 0.4  // a probe whose smallest change is this reads the same for long (proposal)
+	coarseFactor = 4    // times as long (proposal)
+)
+
+// findPlace reports once a minute what the place looks like beside its product.
+func (p *Place) findPlace(found []Finding) []Finding {
+	say := func(m Measure, subject string, applies bool, value float64) {
+		f := Finding{Measure: m, Subject: subject, At: p.Now, Value: value}
+		if !applies {
+			f.State = Over
+		}
+		found = append(found, f)
+	}
+	air := p.probe(Air)
+	if air == nil {
+		air = p.probe(Product)
+	}
+	for i := range p.Probes {
+		t := &p.Probes[i]
+		heard := !t.Last.At.IsZero() && p.Now.Sub(t.Heard) <= t.Probe.allowed()
+		subject := "probe " + t.Probe.Probe + " of " + p.Subject()
+		switch t.Probe.Placement {
+		case Door:
+			say(MeasureDoor, p.Subject(), heard && t.Last.Value >= 0.5 && p.keepsCold(), p.doorMinutes(t, air))
+		case Power:
+			say(MeasureMains, p.Subject(), heard, p.offMinutes(t))
+		case Product, Air:
+			say(MeasureFlat, subject, p.keepsCold() && heard && p.Occupied, t.flatHours(p.Now))
+		}
+		say(MeasureClock, subject, heard, yes(t.BadClock))
+	}
+	cold := p.probe(Product)
+	if cold == nil {
+		cold = air
+	}
+	say(MeasureFreezer, p.Subject(), p.Kind == WhereFreezer && cold != nil, valueOf(cold))
+	if air != nil && air.Air != nil {
+		say(MeasureCompressor, p.Subject(), p.keepsCold(), yes(air.Air.Fridge.Fail.Open))
+	}
+	return found
+}
+
+func (p *Place) probe(placement Placement) *PlaceProbe {
+	for i := range p.Probes {
+		if t := &p.Probes[i]; t.Probe.Placement == placement && !t.Last.At.IsZero() && p.Now.Sub(t.Heard) <= t.Probe.allowed() {
+			return t
+		}
+	}
+	return nil
+}
+
+func valueOf(t *PlaceProbe) float64 {
+	if t == nil {
+		return 0
+	}
+	return t.Last.Value
+}
+
+// doorMinutes is how long the door has been open. From ten minutes on that counts only
+// with a batch inside and the air warmer than when it was opened.
+func (p *Place) doorMinutes(door, air *PlaceProbe) float64 {
+	open := p.Now.Sub(door.Since).Minutes()
+	warming := air != nil && air.Last.Value >= door.AirThen+warmedK
+	if open >= doorRingMin && !(p.Occupied && warming) {
+		return doorRingMin - 0.01
+	}
+	return open
+}
+
+func (p *Place) offMinutes(t *PlaceProbe) float64 {
+	if t.Last.Value > 0 {
+		return 0
+	}
+	return p.Now.Sub(t.Since).Minutes()
+}
+
+// flatHours is for how long a probe has read the same to the last digit; for a coarse
+// probe a part of it.
+func (t *PlaceProbe) flatHours(now time.Time) float64 {
+	hours := now.Sub(t.Since).Hours()
+	if t.Step == 0 || t.Step >= coarseStepK {
+		return hours / coarseFactor
+	}
+	return hours
+}
+
+// follow notes since when the probe has read what it reads.
+func (t *PlaceProbe) follow(p *Place, s Sample) {
+	if t.Last.At.IsZero() || s.Value != t.Last.Value {
+		if step := s.Value - t.Last.Value; !t.Last.At.IsZero() {
+			step = max(step, -step)
+			if t.Step == 0 || step < t.Step {
+				t.Step = step
+			}
+		}
+		t.Since = s.At
+		if air := p.probe(Air); air != nil {
+			t.AirThen = air.Last.Value
+		}
+	}
+	t.Last = s
+}
