@@ -13,6 +13,8 @@ const (
 	flarePerMin  = 11.0             // K/min for two minutes, 20 °F (alarm table H1)
 	fallWindow   = 10 * time.Minute // of a falling core (alarm table H10)
 	withChamberK = 2.0              // fall of the chamber that explains one of the core, K (proposal)
+	dipK         = 10.0             // K of a chamber that a core follows later (proposal)
+	dipWindow    = 50 * time.Minute // (proposal)
 	drySockK     = 0.5              // a wet bulb this near the dry bulb has a dry sock (proposal)
 	drySockFromC = 40.0             // chamber from which the two have to differ, °C (proposal)
 	chillFallK   = 1.1              // K in chillWindow that count as chilling, 2 °F (alarm table L1)
@@ -164,7 +166,7 @@ func (b *Batch) findCores(found []Finding, heat bool) []Finding {
 			continue
 		}
 		subject := t.subject(b)
-		heard := t.Samples > 0 && !t.Old(b.Now)
+		heard := t.Samples > 0 && b.Now.Sub(t.Heard) <= t.Probe.allowed()
 		after := b.Open() && b.heated(b.Now)
 		found = b.reportOf(found, MeasureProbeOut, subject, after && t.Watch != nil, heard, func() float64 { return yes(t.Watch.Cook.Out.Open) })
 		found = b.reportOf(found, MeasureStuck, subject, heat && t.Watch != nil, heard, func() float64 { return t.stuckMinutes() })
@@ -185,15 +187,29 @@ func (t *Track) stuckMinutes() float64 {
 	return w.LastMin - w.Flat.From
 }
 
+// chamberDip reports whether the chamber was much colder not long ago than before: a
+// lid, a fire fed. A core follows that for a while after the chamber is back.
+func chamberDip(chamber *Track, now time.Time) bool {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, s := range chamber.Recent.since(now, dipWindow) {
+		high = max(high, s.Value)
+		if now.Sub(s.At) <= dipWindow/2 {
+			low = min(low, s.Value)
+		}
+	}
+	return high-low > dipK
+}
+
 // fall is by how much a core is under its highest of the last ten minutes, K; 0 when
-// the chamber fell with it.
+// the chamber fell with it, or had fallen before.
 func (b *Batch) fall(t *Track) float64 {
 	top := t.Last.Value
 	for _, s := range t.Recent.since(b.Now, fallWindow) {
 		top = max(top, s.Value)
 	}
 	if chamber := b.fresh(b.TrackOf(Chamber)); chamber != nil {
-		if before, ok := chamber.Recent.before(b.Now, fallWindow); ok && chamber.Last.Value < before.Value-withChamberK {
+		before, ok := chamber.Recent.before(b.Now, fallWindow)
+		if ok && chamber.Last.Value < before.Value-withChamberK || chamberDip(chamber, b.Now) {
 			return 0
 		}
 	}

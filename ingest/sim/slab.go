@@ -35,6 +35,12 @@ var (
 	cloth  = Cover{Resistance: 0.04, Tight: true}
 )
 
+// Bagged and Racked are the covers of a slab in its bag and on a rack.
+func Bagged() Cover { return bagged }
+
+// Racked: see Bagged.
+func Racked() Cover { return racked }
+
 // A Skin is the drying law of a slab's surface. The wet fraction of the surface
 // is Wet at first and falls to Dry around the loss at Turn:
 // w(m) = Dry + (Wet-Dry)/(1 + exp((m-Turn)/Width)).

@@ -1,0 +1,226 @@
+package nights
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"flitch/alerts"
+	"flitch/process"
+	"flitch/process/engine"
+	"flitch/process/plans"
+)
+
+const (
+	cookC     = 90.0             // set point of the cooks, °C
+	aftermath = 14 * time.Hour   // after a fault was mended, before a night counts as quiet again
+	collect   = 10 * time.Minute // how often the alarms are taken out
+)
+
+// A Request says how many nights, with which seed, and with how many faults.
+type Request struct {
+	Seed     uint64
+	Nights   int
+	Faults   int
+	Without  []string        // lines of the catalogue left out: what would be missed without them
+	Progress func(night int) // nil: none
+}
+
+// Run lives through the nights.
+func Run(r Request) (*Report, error) {
+	if r.Nights < 7 || r.Faults < 0 || r.Faults > r.Nights*3/4 {
+		return nil, errors.New("nights: at least a week, and at most three faults in four nights")
+	}
+	plan, err := plan()
+	if err != nil {
+		return nil, err
+	}
+	y := newYear(r, plan)
+	for night := range r.Nights {
+		y.day(night)
+		if r.Progress != nil {
+			r.Progress(night + 1)
+		}
+	}
+	return y.report(), nil
+}
+
+// plan is the fully cooked belly with the set point of these cooks and a cure of the
+// five days that the calendar gives it.
+func plan() (process.Plan, error) {
+	p, err := plans.BuiltIn("belly-dry-cured-fully-cooked")
+	if err != nil {
+		return p, fmt.Errorf("nights: %w", err)
+	}
+	p.Stages = slices.Clone(p.Stages)
+	for i := range p.Stages {
+		p.Stages[i].Optional = true
+		if p.Stages[i].Name == process.StageCook {
+			p.Stages[i].SetC = cookC
+		}
+	}
+	p.Cure.Days = 2
+	return p, nil
+}
+
+// A year is the nights under way.
+type year struct {
+	Request
+	plan   process.Plan
+	shop   *shop
+	house  *engine.House
+	start  time.Time
+	now    time.Time
+	seq    int64
+	batch  int
+	todo   []deed
+	faults []Fault
+	alarms map[int64]alerts.Occurrence
+	prompt map[string]bool
+}
+
+// A deed is something that is done to the world or said to the house at a time.
+type deed struct {
+	at time.Time
+	do func(*year)
+}
+
+func newYear(r Request, plan process.Plan) *year {
+	y := &year{Request: r, plan: plan, start: time.Date(2031, 1, 6, 0, 0, 0, 0, time.UTC), alarms: map[int64]alerts.Occurrence{}, prompt: map[string]bool{}}
+	y.now = y.start
+	y.shop = newShop(y.start, r.Seed)
+	catalogue := slices.DeleteFunc(alerts.Catalogue(alerts.Wood), func(e alerts.Entry) bool { return slices.Contains(r.Without, e.ID) })
+	for _, e := range catalogue {
+		y.prompt[e.ID] = e.Prompt
+	}
+	var places []*process.Place
+	for name, where := range map[string]process.Where{alder: process.WhereFridge, birch: process.WhereFridge, kettle: process.WhereSmoker} {
+		var in []process.PlacedProbe
+		for _, p := range y.shop.placed() {
+			if p.Place == name {
+				in = append(in, p)
+			}
+		}
+		places = append(places, process.NewPlace(name, where, in, y.start))
+	}
+	slices.SortFunc(places, func(a, b *process.Place) int { return cmp.Compare(a.Name, b.Name) })
+	y.house = engine.NewHouse(places, catalogue, alerts.Policy{})
+	return y
+}
+
+// day plans a day and lives through it, a minute at a time.
+func (y *year) day(n int) {
+	midnight := y.start.AddDate(0, 0, n)
+	y.planDay(n, midnight)
+	slices.SortStableFunc(y.todo, func(a, b deed) int { return a.at.Compare(b.at) })
+	for to := midnight.Add(time.Minute); !to.After(midnight.AddDate(0, 0, 1)); to = to.Add(time.Minute) {
+		for len(y.todo) > 0 && !y.todo[0].at.After(to) {
+			next := y.todo[0]
+			y.todo = y.todo[1:]
+			y.shop.Advance(next.at)
+			next.do(y)
+		}
+		y.minute(to)
+	}
+}
+
+func (y *year) minute(to time.Time) {
+	for _, r := range y.shop.readings(to) {
+		y.take(process.Input{Kind: process.InputReading, At: r.Received, Reading: r})
+	}
+	y.now = to
+	y.take(process.Input{Kind: process.InputTick, At: to})
+	if y.done() {
+		chill(y)
+	}
+	if to.Sub(y.start)%collect == 0 {
+		_, occurrences := y.house.Happened()
+		for _, o := range occurrences {
+			y.alarms[o.Number] = o
+		}
+	}
+}
+
+func (y *year) take(in process.Input) {
+	y.seq++
+	in.Seq = y.seq
+	y.house.Take(in)
+}
+
+// say tells the house what a person did to the open batch.
+func (y *year) say(c process.Command) {
+	c.ID, c.By, c.At, c.Typed, c.Batch = fmt.Sprintf("said-%d", y.seq), "T.V.", y.now, y.now, y.batchID()
+	y.take(process.Input{Kind: process.InputCommand, At: y.now, Command: c})
+}
+
+func (y *year) batchID() string { return fmt.Sprintf("OL-%03d", y.batch) }
+
+// report looks for each fault's alarm and for rings that had no reason.
+func (y *year) report() *Report {
+	_, occurrences := y.house.Happened()
+	for _, o := range occurrences {
+		y.alarms[o.Number] = o
+	}
+	all := make([]alerts.Occurrence, 0, len(y.alarms))
+	for _, o := range y.alarms {
+		all = append(all, o)
+	}
+	slices.SortFunc(all, func(a, b alerts.Occurrence) int { return cmp.Compare(a.Number, b.Number) })
+	r := &Report{Seed: y.Seed, Nights: y.Nights, Faults: y.faults, False: []alerts.Occurrence{}, Tells: map[string]int{}}
+	for i := range r.Faults {
+		r.Faults[i].find(all)
+		if r.Faults[i].Alarm == "" {
+			r.Missed++
+		}
+	}
+	for _, o := range all {
+		if y.prompt[o.Entry] || y.explained(o) {
+			continue
+		}
+		switch o.Level {
+		case alerts.Ring:
+			r.False = append(r.False, o)
+		case alerts.Tell:
+			r.Tells[o.Entry]++
+		}
+	}
+	r.Quiet = y.quiet()
+	return r
+}
+
+// find takes the first alarm of those asked for, raised in time or standing already.
+func (f *Fault) find(all []alerts.Occurrence) {
+	for _, o := range all {
+		if !slices.Contains(f.kind.rings, o.Entry) || o.RaisedAt.Before(f.At) || o.RaisedAt.After(f.At.Add(f.kind.within)) {
+			continue
+		}
+		f.Alarm, f.After = o.Entry, o.RaisedAt.Sub(f.At)
+		return
+	}
+}
+
+// explained reports whether a fault was under way, or had been not long before.
+func (y *year) explained(o alerts.Occurrence) bool {
+	return slices.ContainsFunc(y.faults, func(f Fault) bool {
+		return !o.RaisedAt.Before(f.At) && o.RaisedAt.Before(f.Mended.Add(aftermath))
+	})
+}
+
+// quiet is how many nights, in hours of 24, had no fault and none of its aftermath.
+func (y *year) quiet() float64 {
+	quiet, from := time.Duration(0), y.start
+	for _, f := range y.faults { // in order of time
+		if f.At.After(from) {
+			quiet += f.At.Sub(from)
+		}
+		if end := f.Mended.Add(aftermath); end.After(from) {
+			from = end
+		}
+	}
+	if y.now.After(from) {
+		quiet += y.now.Sub(from)
+	}
+	return quiet.Hours() / 24
+}
