@@ -42,5 +42,28 @@ func chill() []Entry {
 			FalseAlarms: "a probe that was pulled or lies against warm metal",
 			Source:      "limit: the plan's; delays: proposal",
 		},
+		{
+			ID: "L4", Title: "A piece is missing", Measure: "pieces missing", Unit: "",
+			Triggers:    []Trigger{{Limit: 1, Level: Tell}},
+			Clear:       Clear{Limit: 0},
+			Says:        "{value} fewer counted than went in",
+			Action:      "Look in the smoker, the oven, the second fridge.",
+			Repeat:      2 * time.Hour,
+			ReAlarm:     4 * time.Hour,
+			FalseAlarms: "a slice taken to taste counted as a piece",
+			Source:      proposal,
+		},
+		{
+			ID: "L5", Title: "Use it soon", Measure: "keeping time left", Unit: "d", Prompt: true,
+			Triggers: []Trigger{
+				{Below: true, Limit: 3, Level: Tell},
+				{Below: true, Limit: 0, Level: Tell, Action: "Past its day: freeze or throw away what is left, and close the batch."},
+			},
+			Clear:       Clear{Never: true},
+			Says:        "{value} left of the time it is kept",
+			Action:      "Eat, sell or freeze it in three days.",
+			FalseAlarms: "none known",
+			Source:      "days: the plan's; days before: proposal",
+		},
 	}
 }

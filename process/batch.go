@@ -16,6 +16,7 @@ type Batch struct {
 	Stages  []StageEntry `json:"stages"`
 	Turns   []Turn       `json:"turns"`
 	Hand    []HandEntry  `json:"hand"`
+	Counts  []Count      `json:"counts,omitempty"`
 	Notes   []NoteEntry  `json:"notes"`
 	Tracks  []*Track     `json:"tracks"`
 	Fire    Fire         `json:"fire"`
@@ -64,6 +65,15 @@ type HandEntry struct {
 	Piece     string    `json:"piece,omitempty"`
 	Value     float64   `json:"value"` // °C, g or pH by the placement
 	Text      string    `json:"text,omitempty"`
+}
+
+// A Count is how many pieces a person counted, in which stage.
+type Count struct {
+	At     time.Time `json:"at"`
+	Typed  time.Time `json:"typed"`
+	By     string    `json:"by"`
+	Stage  StageName `json:"stage"`
+	Pieces int       `json:"pieces"`
 }
 
 // A NoteEntry is free text.

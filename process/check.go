@@ -2,6 +2,7 @@ package process
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 )
@@ -44,12 +45,14 @@ func (b *Batch) checkKind(c Command) error {
 		return b.checkReading(c)
 	case CommandWeighed:
 		return b.checkWeighed(c)
+	case CommandCounted:
+		return checkCounted(c)
 	case CommandNote:
 		return checkText(c.Text)
 	case CommandClose:
 		return b.checkClose(c)
 	}
-	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, reading, weighed, note or close")
+	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, reading, weighed, counted, note or close")
 }
 
 func (b *Batch) checkStage(c Command) error {
@@ -125,6 +128,13 @@ func (b *Batch) checkWeighed(c Command) error {
 	}
 	if !(c.Value >= lightest*green && c.Value <= heaviest*green) {
 		return refuse(fmt.Sprintf("%.4g g cannot be the weight of a piece of %.4g g green", c.Value, green), "look at the point and the unit, and type the weight: 1890g")
+	}
+	return nil
+}
+
+func checkCounted(c Command) error {
+	if !(c.Value >= 0 && c.Value <= 1000) || c.Value != math.Trunc(c.Value) {
+		return refuse(fmt.Sprintf("%g cannot be a number of pieces", c.Value), "count them, and type a whole number: 7")
 	}
 	return nil
 }

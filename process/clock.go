@@ -27,6 +27,7 @@ const (
 	ClockHumidity  ClockName = "humidity"
 	ClockFerment   ClockName = "fermentation"
 	ClockDrying    ClockName = "drying"
+	ClockKeep      ClockName = "keep"
 	ClockChillA    ClockName = "chill A"
 	ClockChillB    ClockName = "chill B"
 	ClockChillC    ClockName = "chill C"

@@ -25,17 +25,18 @@ func (b *Batch) Clocks(now time.Time) []Clock {
 		add(b.chillClock(leg, now))
 	}
 	add(b.dryingClock())
+	add(b.keepClock(now))
 	return clocks
 }
 
 // Verdict is the verdict on the batch: held when any limit is not met, not
 // measured when one could not be judged, met when all are. The turn clock is a
-// mark of quality and holds nothing.
+// mark of quality and the keeping time a date: they hold nothing.
 func (b *Batch) Verdict(now time.Time) Verdict {
 	verdict := Met
 	for _, c := range b.Clocks(now) {
 		switch {
-		case c.Name == ClockTurn:
+		case c.Name == ClockTurn, c.Name == ClockKeep:
 		case c.Verdict == NotMet:
 			return Held
 		case c.Verdict == NotMeasured && verdict != Running:

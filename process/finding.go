@@ -33,6 +33,8 @@ const (
 	MeasureTooDry         Measure = "air drier than the plan"     // points of humidity, or K of the wet bulb
 	MeasureColdSmoke      Measure = "chamber in cold smoke"       // °C
 	MeasureNoChill        Measure = "cooked and not chilling"     // min
+	MeasureMissing        Measure = "pieces missing"              // fewer counted since the heat than went in
+	MeasureKeepLeft       Measure = "keeping time left"           // d
 	MeasureRoomHumidity   Measure = "humidity outside its band"   // points
 	MeasureDoor           Measure = "door open"                   // min; from 10 on only with a batch in warming air
 	MeasureCompressor     Measure = "compressor at a stop"        // 1 while the air of a cold place only rises

@@ -191,3 +191,29 @@ func TestWaterActivityIsAnEstimate(t *testing.T) {
 		t.Errorf("%+v", e)
 	}
 }
+
+// Counted after the chill: one is missing until it is found.
+func TestAPieceIsMissing(t *testing.T) {
+	d := newDiary(t)
+	s := cook(d)
+	d.say(s, Command{Kind: CommandCounted, Value: 0}) // in the smoker: not yet asked
+	d.wantSeen(MeasureMissing, s+minute, Over, 0)
+	d.stage(s+hour, StageChill)
+	d.say(s+3*hour, Command{Kind: CommandCounted, Value: 0})
+	d.wantSeen(MeasureMissing, s+3*hour, Known, 1)
+	d.say(s+4*hour, Command{Kind: CommandCounted, Value: 1})
+	d.wantSeen(MeasureMissing, s+4*hour, Known, 0)
+}
+
+func TestKeepingTime(t *testing.T) {
+	d := newDiary(t)
+	d.batch.Plan.Keep = KeepRule{Days: 7, Rule: "a week", Source: "test"}
+	d.batch.Plan.Stages = append(d.batch.Plan.Stages, StagePlan{Name: StagePack, Where: WhereRoom, Button: true})
+	s := cook(d)
+	d.stage(s+hour, StageChill)
+	d.stage(s+2*hour, StagePack)
+	d.wantSeen(MeasureKeepLeft, s+2*hour+4*day, Known, 3)
+	d.want(ClockKeep, 4, Running)
+	d.tick(s + 2*hour + 8*day)
+	d.want(ClockKeep, 8, NotMet)
+}

@@ -33,6 +33,7 @@ const (
 	CommandTurned      CommandKind = "turned"      // slabs turned
 	CommandReading     CommandKind = "reading"     // hand reading, typed
 	CommandWeighed     CommandKind = "weighed"     // a piece was weighed, g
+	CommandCounted     CommandKind = "counted"     // the pieces were counted
 	CommandNote        CommandKind = "note"        // free text
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
@@ -54,7 +55,7 @@ type Command struct {
 	Stage     StageName `json:"stage,omitempty"`
 	Pieces    []string  `json:"pieces,omitempty"` // turned: which; empty is all
 	Placement Placement `json:"placement,omitempty"`
-	Value     float64   `json:"value,omitempty"` // hand reading, °C or pH; weighed, g
+	Value     float64   `json:"value,omitempty"` // hand reading, °C or pH; weighed, g; counted, pieces
 	Text      string    `json:"text,omitempty"`
 	Alarm     int64     `json:"alarm,omitempty"` // number of the alarm acknowledged
 	New       *NewBatch `json:"new,omitempty"`

@@ -59,6 +59,7 @@ type Plan struct {
 	Humidity  HumidityRule  `json:"humidity,omitzero" toml:"humidity"`
 	Ferment   FermentRule   `json:"ferment,omitzero" toml:"ferment"`
 	Drying    DryingRule    `json:"drying,omitzero" toml:"drying"`
+	Keep      KeepRule      `json:"keep,omitzero" toml:"keep"`
 }
 
 // A StagePlan is one stage of a plan and what ends it. Zero ends are absent; a

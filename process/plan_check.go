@@ -40,6 +40,7 @@ func (p Plan) Problems() []string {
 	say(p.Drying.RHHigh != 0 && !(p.Drying.RHLow >= 0 && p.Drying.RHLow < p.Drying.RHHigh && p.Drying.RHHigh <= 100), "[drying] rh_low %g, rh_high %g: say a band, 70 and 80", p.Drying.RHLow, p.Drying.RHHigh)
 	say(p.Drying.Loss > 0 && (p.Drying.Source == "" || len(p.Drying.Stages) == 0), "[drying] needs stages and a source")
 	say(p.Ferment.Limit != "" && (p.Ferment.Source == "" || len(p.Ferment.Stages) == 0), "[ferment] needs stages and a source")
+	say(!(p.Keep.Days >= 0) || p.Keep.Days > 0 && p.Keep.Source == "", "[keep] days %g: say how long, and where that comes from", p.Keep.Days)
 	say(p.Humidity.Option != "" && p.Humidity.Source == "", "[humidity] has no source")
 	say(p.Growth != (GrowthRule{}) && p.Growth.Source == "", "[growth] has no source")
 	say(p.Cold.LimitMinutes < 0 || p.ComeUp.LimitHours < 0 || p.Turn.EveryHours < 0, "a limit is negative")

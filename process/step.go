@@ -24,7 +24,7 @@ func Step(b *Batch, in Input, found []Finding) []Finding {
 		b.apply(in.Command)
 		return b.findAll(found)
 	}
-	return b.findDryAir(b.findCureLeft(b.findHot(b.findAll(found))))
+	return b.findKeep(b.findDryAir(b.findCureLeft(b.findHot(b.findAll(found)))))
 }
 
 // Start makes the batch that a checked CommandNew describes.
@@ -116,6 +116,8 @@ func (b *Batch) apply(c Command) {
 	case CommandTurned:
 		b.Turns = append(b.Turns, Turn{At: c.At, Typed: c.Typed, By: c.By, Pieces: c.Pieces})
 		b.sortTurns()
+	case CommandCounted:
+		b.Counts = append(b.Counts, Count{At: c.At, Typed: c.Typed, By: c.By, Stage: b.Stage().Name, Pieces: int(c.Value)})
 	case CommandWeighed:
 		b.Hand = append(b.Hand, HandEntry{At: c.At, Typed: c.Typed, By: c.By, Placement: Weight, Piece: pieceOf(c), Value: c.Value, Text: c.Text})
 	case CommandReading:

@@ -14,6 +14,7 @@ type batchCommands struct {
 	Turned  batchTurnedCommand  `cmd:"" help:"Say that the slabs were turned."`
 	Reading batchReadingCommand `cmd:"" help:"Type in a temperature read by hand."`
 	Weighed batchWeighedCommand `cmd:"" help:"Say what a slab weighs now."`
+	Counted batchCountedCommand `cmd:"" help:"Say how many slabs there are."`
 	Note    batchNoteCommand    `cmd:"" help:"Write a line into the record."`
 	Close   batchCloseCommand   `cmd:"" help:"Say that a batch is finished."`
 }

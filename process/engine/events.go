@@ -82,6 +82,8 @@ func commandText(c process.Command) string {
 			return "all pieces turned"
 		}
 		return "turned " + strings.Join(c.Pieces, ", ")
+	case process.CommandCounted:
+		return fmt.Sprintf("counted %.0f pieces", c.Value)
 	case process.CommandWeighed:
 		return strings.TrimSpace(fmt.Sprintf("weighed %s: %.0f g %s", strings.Join(c.Pieces, ", "), c.Value, c.Text))
 	case process.CommandReading:

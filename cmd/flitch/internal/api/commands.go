@@ -109,7 +109,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 // complete refuses what can be seen to be wrong without knowing any batch.
 func complete(b commandBody) error {
 	known := []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
-		process.CommandWeighed, process.CommandNote, process.CommandClose, process.CommandAcknowledge}
+		process.CommandWeighed, process.CommandCounted, process.CommandNote, process.CommandClose, process.CommandAcknowledge}
 	found := false
 	for _, k := range known {
 		found = found || b.Kind == k
@@ -125,6 +125,8 @@ func complete(b commandBody) error {
 		return &process.Refusal{What: fmt.Sprintf("%q with a description of a new batch", b.Kind), Hint: `leave "new" out, or set "kind" to "new"`}
 	case b.Kind == process.CommandReading && b.Value == nil:
 		return &process.Refusal{What: "a hand reading without a number", Hint: `add "value", in °C, or of a pH as it is`}
+	case b.Kind == process.CommandCounted && b.Value == nil:
+		return &process.Refusal{What: "a count without a number", Hint: `add "value", the number of pieces`}
 	case b.Kind == process.CommandWeighed && b.Value == nil:
 		return &process.Refusal{What: "a weighing without a number", Hint: `add "value", in g`}
 	}

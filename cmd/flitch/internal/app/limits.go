@@ -63,6 +63,9 @@ func entries(b *process.Batch) []record.Entry {
 		out = append(out, record.Entry{Kind: kind, Happened: h.At, Typed: h.Typed, By: h.By,
 			Placement: h.Placement, Piece: h.Piece, Value: h.Value, Text: h.Text})
 	}
+	for _, c := range b.Counts {
+		out = append(out, record.Entry{Kind: process.CommandCounted, Happened: c.At, Typed: c.Typed, By: c.By, Text: fmt.Sprintf("%d pieces of %d, in %s", c.Pieces, len(b.Pieces), c.Stage)})
+	}
 	for _, n := range b.Notes {
 		out = append(out, record.Entry{Kind: process.CommandNote, Happened: n.At, Typed: n.Typed, By: n.By, Text: n.Text})
 	}

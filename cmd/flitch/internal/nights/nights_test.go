@@ -4,15 +4,15 @@ import (
 	"testing"
 )
 
-// No fault is missed, and what rings in quiet nights is at most one in thirty. Two
-// months with two seeds here; a year is a command: flitch nights.
+// No fault is missed, and what rings in quiet nights is at most one in thirty. Six
+// weeks here; a year is a command: flitch nights.
 func TestNights(t *testing.T) {
-	for _, seed := range []uint64{3, 4} {
-		r, err := Run(Request{Seed: seed, Nights: 63, Faults: 34})
+	for _, seed := range []uint64{3} {
+		r, err := Run(Request{Seed: seed, Nights: 42, Faults: 22})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(r.Faults) < 30 || r.Quiet < 20 {
+		if len(r.Faults) < 20 || r.Quiet < 14 {
 			t.Fatalf("seed %d: %d faults, %.0f quiet nights: the test tests too little", seed, len(r.Faults), r.Quiet)
 		}
 		for _, f := range r.Faults {
@@ -28,8 +28,8 @@ func TestNights(t *testing.T) {
 
 // The nights can fail: without a line of the catalogue its faults are missed.
 func TestNightsMissWhatNothingRingsFor(t *testing.T) {
-	for _, without := range []string{"B5", "C6"} {
-		r, err := Run(Request{Seed: 3, Nights: 42, Faults: 28, Without: []string{without}})
+	for _, without := range []string{"B5"} {
+		r, err := Run(Request{Seed: 3, Nights: 21, Faults: 14, Without: []string{without}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -41,11 +41,11 @@ func TestNightsMissWhatNothingRingsFor(t *testing.T) {
 
 // The same seed is the same nights.
 func TestNightsRepeat(t *testing.T) {
-	a, err := Run(Request{Seed: 5, Nights: 14, Faults: 6})
+	a, err := Run(Request{Seed: 5, Nights: 7, Faults: 3})
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := Run(Request{Seed: 5, Nights: 14, Faults: 6})
+	b, err := Run(Request{Seed: 5, Nights: 7, Faults: 3})
 	if err != nil || len(a.Faults) != len(b.Faults) || a.Quiet != b.Quiet {
 		t.Fatalf("%v, %v, %v", a, b, err)
 	}

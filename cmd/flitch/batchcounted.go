@@ -1,0 +1,20 @@
+package main
+
+import "flitch/process"
+
+type batchCountedCommand struct {
+	batchName
+	orderFlags
+	Pieces int `help:"How many there are." required:"" placeholder:"7"`
+}
+
+// Help shows an example.
+func (batchCountedCommand) Help() string {
+	return "Count the slabs when they come out of the smoker and when they are cold: one that is left behind is found tonight.\n\nExample:\n\n    flitch batch counted OL-31-04 --pieces 7 --by T.V."
+}
+
+// Run sends the count.
+func (c batchCountedCommand) Run(t terminal) error {
+	n := float64(c.Pieces)
+	return c.send(t, order{Kind: process.CommandCounted, Batch: c.Batch, Value: &n})
+}
