@@ -69,6 +69,7 @@ type CookWatch struct {
 	Run       Run     // of identical core readings
 	Back      Since   // pulled probe reads as forecast again
 	Lower     Since   // pulled probe reads as forecast or lower, and no room
+	Creep     Creep   // core moves as no meat does
 	Cold      Since   // fire seems out
 	Low, High Since   // rise is under, over the limits of a stall
 	LastMin   float64 // newest minute seen
@@ -142,10 +143,10 @@ func (w *CookWatch) Add(m Minute) []CookEvent {
 }
 
 // CoreCounts reports whether the core of the newest minute may be believed: it was
-// no bad sample, and the probe is neither out nor stuck. A stuck probe is known only
+// no bad sample, did not move as no meat does, and the probe is neither out nor stuck. A stuck probe is known only
 // after a while; Flat.From says since when.
 func (w *CookWatch) CoreCounts() bool {
-	return w.Started && !w.Bad.Open && !w.Hole.Open && !w.Out.Open && !w.Flat.Open &&
+	return w.Started && !w.Bad.Open && !w.Hole.Open && !w.Out.Open && !w.Flat.Open && !w.Creep.On &&
 		w.Cores.N > 0 && w.Cores.last().Min == w.LastMin
 }
 

@@ -9,6 +9,8 @@ const (
 	pulledPerMin = 2.5 // K/min
 	backC        = 3.0 // K
 	backMin      = 5.0
+	creepPerMin  = 1.5  // K/min, over the noise of any probe
+	creepPart    = 0.25 // of the way to the chamber in a minute: a strip of jerky goes a sixth
 	lowerMin     = 15.0 // a probe put back in a colder place: as long as this ...
 	roomC        = 5.0  // ... and this much over the room, K
 	stuckMin     = 20.0
@@ -29,12 +31,46 @@ func (w *CookWatch) probe(m Minute) bool {
 		w.returning(m)
 		return false
 	}
+	if w.creeps(m) {
+		w.open(&w.Out, CookEvent{Kind: ProbeOut, From: w.Creep.From, Detected: m.Min, BeforeC: w.Creep.BeforeC})
+		w.Creep, w.Back, w.Lower, w.Run = Creep{}, Since{}, Since{}, Run{}
+		w.Cores.N-- // the first of the two was no core either
+		return false
+	}
 	if w.Cores.N > 0 && w.pulled(m, w.Cores.last()) {
 		w.open(&w.Out, CookEvent{Kind: ProbeOut, From: m.Min, Detected: m.Min, BeforeC: w.Cores.last().C})
 		w.Back, w.Lower, w.Run = Since{}, Since{}, Run{}
 		return false
 	}
 	return true
+}
+
+// A Creep is a minute in which the core moved as no meat does; a second one tells.
+type Creep struct {
+	From    float64
+	BeforeC float64
+	On      bool
+}
+
+// creeps reports the second minute in a row in which the core went toward the chamber
+// by more of the way than meat can: a probe that hangs in air that is about as warm as
+// the meat makes no jump.
+func (w *CookWatch) creeps(m Minute) bool {
+	if w.Cores.N < 2 || w.Chambers.N == 0 {
+		return false
+	}
+	last := w.Cores.last()
+	rate, drive := (m.CoreC-last.C)/(m.Min-last.Min), w.Chambers.last().C-last.C
+	fast := math.Abs(rate) > creepPerMin && rate*drive > 0 && math.Abs(rate) > creepPart*math.Abs(drive)
+	switch {
+	case !fast:
+		w.Creep = Creep{}
+	case w.Creep.On:
+		return true
+	default:
+		w.Creep = Creep{From: m.Min, BeforeC: last.C, On: true}
+	}
+	return false
 }
 
 // pulled reports a jump from the last good reading toward chamber or room.
@@ -91,7 +127,7 @@ func (w *CookWatch) moving(m Minute) bool {
 		}
 		return true
 	}
-	drive := w.Chambers.N > 0 && w.Chambers.last().C-m.CoreC > minDriveC
+	drive := w.Chambers.N > 0 && math.Abs(w.Chambers.last().C-m.CoreC) > minDriveC
 	if !w.Flat.Open && w.Run.Live && drive && m.Min-w.Run.Since >= stuckMin {
 		w.open(&w.Flat, CookEvent{Kind: Stuck, From: w.Run.Since, Detected: m.Min, BeforeC: m.CoreC})
 	}

@@ -324,3 +324,20 @@ func BenchmarkCookWatch(b *testing.B) {
 		w.Add(m)
 	}
 }
+
+// A probe that slips into air about as warm as the meat makes no jump: it follows the
+// chamber, faster than meat can.
+func TestProbeCreepsOut(t *testing.T) {
+	var w CookWatch
+	chamber := func(m int) float64 { return math.Min(110, 60+3.5*math.Max(0, float64(m-60))) }
+	for m := range 80 {
+		core := 50 + 0.15*float64(m) + 0.1*float64(m%2)
+		if m >= 62 {
+			core = chamber(m) - 3 // a probe's lag behind the air
+		}
+		w.Add(Minute{Min: float64(m), ChamberC: chamber(m), CoreC: core})
+	}
+	if !w.Out.Open || w.Out.From > 64 || w.Out.Detected > 65 || w.CoreCounts() {
+		t.Errorf("out %+v", w.Out)
+	}
+}
