@@ -1,8 +1,16 @@
 package alerts
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 func blindness() []Entry {
+	return slices.Concat(silence(), flatness(), mainsAndClock(), paths())
+}
+
+// Probes that say nothing.
+func silence() []Entry {
 	return []Entry{
 		{
 			ID: "B1", Title: "Probe silent in a cook", Measure: "silence in a cook", Unit: "min",
@@ -33,6 +41,12 @@ func blindness() []Entry {
 			FalseAlarms: "a router that restarts at 3 in the morning",
 			Source:      proposal,
 		},
+	}
+}
+
+// Probes that say the same.
+func flatness() []Entry {
+	return []Entry{
 		{
 			ID: "B3", Title: "Core reads the same for too long", Measure: "core reads the same", Unit: "min",
 			Triggers:    []Trigger{{Limit: 20, Level: Tell}},
@@ -41,7 +55,7 @@ func blindness() []Entry {
 			Action:      "Look at the probe and its lead; read a thermometer by hand and type it in.",
 			Repeat:      30 * time.Minute,
 			ReAlarm:     time.Hour,
-			HidesBehind: []string{"B1"},
+			HidesBehind: []string{"B1", "H3", "H4"},
 			FalseAlarms: "a retained message, a sensor with coarse steps",
 			Source:      proposal,
 		},
@@ -57,6 +71,12 @@ func blindness() []Entry {
 			FalseAlarms: "a good fridge and a sensor with steps of half a degree: it gets four times as long",
 			Source:      proposal,
 		},
+	}
+}
+
+// Power and time.
+func mainsAndClock() []Entry {
+	return []Entry{
 		{
 			ID: "B5", Title: "Mains off", Measure: "mains off", Unit: "min",
 			Triggers: []Trigger{
@@ -82,6 +102,12 @@ func blindness() []Entry {
 			FalseAlarms: "a board that has just started",
 			Source:      proposal,
 		},
+	}
+}
+
+// Ways in and out.
+func paths() []Entry {
+	return []Entry{
 		{
 			ID: "B7", Title: "A path is dead", Measure: "path away", Unit: "min",
 			Triggers:    []Trigger{{Limit: 5, Level: Ring}},

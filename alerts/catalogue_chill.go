@@ -1,8 +1,16 @@
 package alerts
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 func chill() []Entry {
+	return slices.Concat(chillLegs(), afterChill())
+}
+
+// Getting cold in time.
+func chillLegs() []Entry {
 	return []Entry{
 		{
 			ID: "L1", Title: "Cooked and not chilling", Measure: "cooked and not chilling", Unit: "min",
@@ -42,6 +50,12 @@ func chill() []Entry {
 			FalseAlarms: "a probe that was pulled or lies against warm metal",
 			Source:      "limit: the plan's; delays: proposal",
 		},
+	}
+}
+
+// Counted and kept.
+func afterChill() []Entry {
+	return []Entry{
 		{
 			ID: "L4", Title: "A piece is missing", Measure: "pieces missing", Unit: "",
 			Triggers:    []Trigger{{Limit: 1, Level: Tell}},

@@ -1,8 +1,16 @@
 package alerts
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 func coldSide() []Entry {
+	return slices.Concat(warmFridge(), coldFridge(), doorAndMachine(), otherCold())
+}
+
+// A fridge that is too warm.
+func warmFridge() []Entry {
 	return []Entry{
 		{
 			ID: "C1", Title: "Fridge a little warm", Measure: "product temperature", Unit: "°C",
@@ -41,6 +49,12 @@ func coldSide() []Entry {
 			FalseAlarms: "a defrost, a long loading: both are told apart by the air; a sensor near the fan or the light",
 			Source:      "product estimated from the air, half an hour over 5 °C or there within the hour: proposal",
 		},
+	}
+}
+
+// A fridge that is too cold.
+func coldFridge() []Entry {
+	return []Entry{
 		{
 			ID: "C4", Title: "Fridge too cold to cure", Measure: "product temperature", Unit: "°C",
 			Triggers:    []Trigger{{Below: true, Limit: celsius(34), For: 6 * time.Hour, Level: Tell}},
@@ -63,6 +77,12 @@ func coldSide() []Entry {
 			FalseAlarms: "a sensor that touches the cold plate",
 			Source:      tradeLimit,
 		},
+	}
+}
+
+// What a fridge is warm of.
+func doorAndMachine() []Entry {
+	return []Entry{
 		{
 			// From ten minutes on the measure counts only with a batch in warming air.
 			ID: "C6", Title: "Fridge door open", Measure: "door open", Unit: "min",
@@ -87,6 +107,12 @@ func coldSide() []Entry {
 			FalseAlarms: "a hot day, a large load",
 			Source:      proposal,
 		},
+	}
+}
+
+// Freezer and drying room.
+func otherCold() []Entry {
+	return []Entry{
 		{
 			ID: "C8", Title: "Freezer thawing", Measure: "freezer temperature", Unit: "°C",
 			Triggers:    []Trigger{{Limit: celsius(15), For: 2 * time.Hour, Level: Ring}},

@@ -1,8 +1,16 @@
 package alerts
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 func hotSide(fuel Fuel) []Entry {
+	return slices.Concat(fires(fuel), risingCore(), targets(), coreProbes(), airOfCook())
+}
+
+// A fire that is too hot, or none.
+func fires(fuel Fuel) []Entry {
 	return []Entry{
 		{
 			ID: "H1", Title: "FIRE in the smoker", Measure: "chamber in flames",
@@ -50,6 +58,12 @@ func hotSide(fuel Fuel) []Entry {
 			FalseAlarms: "the room's probe hangs in the smoke",
 			Source:      proposal,
 		},
+	}
+}
+
+// A core that comes up too slowly.
+func risingCore() []Entry {
+	return []Entry{
 		{
 			ID: "H5", Title: "Core is not rising", Measure: "time without core rise", Unit: "min",
 			Triggers:    []Trigger{{Limit: 45, Level: Tell}},
@@ -77,6 +91,12 @@ func hotSide(fuel Fuel) []Entry {
 			FalseAlarms: "a probe that was in the air at the start",
 			Source:      "6 h: FSIS-GD-2021-14 p. 23; hours of warning: proposal",
 		},
+	}
+}
+
+// A core at its target.
+func targets() []Entry {
+	return []Entry{
 		{
 			ID: "H7", Title: "Core nearly there", Measure: "core below target", Unit: "K", Prompt: true,
 			Triggers:    []Trigger{{Below: true, Limit: kelvin(5), Level: Tell}},
@@ -107,6 +127,12 @@ func hotSide(fuel Fuel) []Entry {
 			FalseAlarms: "a probe at the edge",
 			Source:      proposal,
 		},
+	}
+}
+
+// Probes that are not where they were.
+func coreProbes() []Entry {
+	return []Entry{
 		{
 			ID: "H10", Title: "Core falls in the heat", Measure: "core fallen", Unit: "K",
 			Triggers:    []Trigger{{Limit: kelvin(4), For: time.Minute, Level: Ring}},
@@ -142,6 +168,12 @@ func hotSide(fuel Fuel) []Entry {
 			FalseAlarms: "pieces of very different thickness, by plan",
 			Source:      proposal,
 		},
+	}
+}
+
+// The air of the smoker.
+func airOfCook() []Entry {
+	return []Entry{
 		{
 			ID: "H13", Title: "Air too dry for the rule", Measure: "air drier than the plan", Unit: "",
 			Triggers:    []Trigger{{Limit: 0.5, For: 5 * time.Minute, Level: Tell}},

@@ -127,7 +127,7 @@ func (w *CookWatch) moving(m Minute) bool {
 		}
 		return true
 	}
-	drive := w.Chambers.N > 0 && math.Abs(w.Chambers.last().C-m.CoreC) > minDriveC
+	drive := w.Chambers.N > 0 && w.Chambers.last().C-m.CoreC > minDriveC
 	if !w.Flat.Open && w.Run.Live && drive && m.Min-w.Run.Since >= stuckMin {
 		w.open(&w.Flat, CookEvent{Kind: Stuck, From: w.Run.Since, Detected: m.Min, BeforeC: m.CoreC})
 	}

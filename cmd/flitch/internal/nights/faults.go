@@ -15,7 +15,8 @@ type kind struct {
 }
 
 // kinds of faults. within is the time in which one of the alarms has to come: the
-// delay of its line in the catalogue, and the time the world takes to get there.
+// delay of its line in the catalogue, and the time the world takes to get there. A
+// stuck probe is told only while the chamber is hotter: an open lid hides it.
 func kinds() []kind {
 	return []kind{
 		{name: "compressor dead", lasts: 8 * time.Hour, breaks: func(s *shop) { s.alder.Mains(false) }, mends: func(s *shop) { s.alder.Mains(true) },
@@ -37,7 +38,7 @@ func kinds() []kind {
 		{name: "probe pulled", cook: true, after: 2*time.Hour + 20*time.Minute, lasts: time.Hour, breaks: func(s *shop) { s.out = true }, mends: func(s *shop) { s.out = false },
 			rings: []string{"H10", "H11"}, within: 10 * time.Minute},
 		{name: "core probe stuck", cook: true, after: 2 * time.Hour, lasts: 2 * time.Hour, breaks: func(s *shop) { v := float64(int(s.slabs[0].Core()*10)) / 10; s.stuck = &v },
-			mends: func(s *shop) { s.stuck = nil }, rings: []string{"B3"}, within: 30 * time.Minute},
+			mends: func(s *shop) { s.stuck = nil }, rings: []string{"B3"}, within: 45 * time.Minute},
 		{name: "core probe silent", cook: true, after: 100 * time.Minute, lasts: time.Hour, breaks: silence("core-a"), mends: speak,
 			rings: []string{"B1"}, within: 10 * time.Minute},
 		{name: "chamber probe silent", cook: true, after: 100 * time.Minute, lasts: time.Hour, breaks: silence("kettle-chamber"), mends: speak,
