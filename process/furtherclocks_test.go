@@ -217,3 +217,22 @@ func TestKeepingTime(t *testing.T) {
 	d.tick(s + 2*hour + 8*day)
 	d.want(ClockKeep, 8, NotMet)
 }
+
+// A dry sock earns nothing, and leaves the clock not measured.
+func TestADrySockEarnsNothing(t *testing.T) {
+	d := moistDiary(t, "jerky-wet-bulb", WetBulb)
+	s := cook(d)
+	for m := range 180 {
+		wet := 52.2
+		if m >= 30 {
+			wet = 75.8
+		}
+		d.read("chamber", s+time.Duration(m)*minute, 76)
+		d.read("moist", s+time.Duration(m)*minute, wet)
+		d.read("core", s+time.Duration(m)*minute, 30)
+	}
+	d.stage(s+3*hour, StageChill)
+	if c := d.clock(ClockHumidity); c.Verdict != NotMeasured || c.Sum > 0.55 {
+		t.Errorf("%+v", c)
+	}
+}

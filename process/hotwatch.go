@@ -147,7 +147,7 @@ func (b *Batch) findMoist(found []Finding, heat bool, chamber *Track) []Finding 
 	known := wet != nil && (option.LeastWetBulbC > 0 || chamber != nil) || rh != nil && option.LeastRH > 0
 	return b.report(found, MeasureTooDry, heat && ok && (clock.Sum < option.LeastHours || option.WholeCook), known, func() float64 {
 		switch {
-		case wet != nil && chamber != nil && chamber.Last.Value >= drySockFromC && wet.Last.Value >= chamber.Last.Value-drySockK:
+		case wet != nil && b.drySock(wet):
 			return 100
 		case option.LeastWetBulbC > 0 && wet != nil:
 			return option.LeastWetBulbC - wet.Last.Value

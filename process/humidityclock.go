@@ -38,11 +38,18 @@ func (b *Batch) moist(t *Track, s span) {
 	}
 	switch {
 	case level == 0 || math.IsNaN(seg.v1) || math.IsNaN(seg.v2):
-	case s.gap:
+	case s.gap || b.drySock(t):
 		t.Moist.Blind += s.minutes()
 	default:
 		t.Moist.Minutes += lethality.TimeAbove(seg.v1, seg.v2, s.minutes(), level)
 	}
+}
+
+// drySock reports a wet bulb that reads as much as the hot air beside it: its sock is
+// dry, and it looks moister than it is.
+func (b *Batch) drySock(t *Track) bool {
+	chamber := b.TrackOf(Chamber)
+	return t.Probe.Placement == WetBulb && chamber != nil && chamber.Last.Value >= drySockFromC && t.Last.Value >= chamber.Last.Value-drySockK
 }
 
 // relative turns the ends of a segment into relative humidity, %: a wet bulb by the
@@ -84,7 +91,7 @@ func (b *Batch) humidityClock() (Clock, bool) {
 	c.Limit = max(option.LeastHours, option.LeastShare*cook)
 	c.Rule = fmt.Sprintf("%s, cook so far %s", c.Rule, hoursText(cook))
 	if t.Moist.Blind > 0 {
-		c.doubt("no data for %s: nothing earned", hoursText(t.Moist.Blind/60))
+		c.doubt("no data, or a dry sock, for %s: nothing earned", hoursText(t.Moist.Blind/60))
 	}
 	if option.Note != "" {
 		c.doubt("%s", option.Note)
@@ -103,6 +110,8 @@ func (b *Batch) moistVerdict(c Clock, option rules.HumidityOption, cook float64)
 		return Met
 	case c.Running:
 		return Running
+	case b.moistest(option).Moist.Blind > 0:
+		return NotMeasured
 	}
 	return NotMet
 }

@@ -22,6 +22,7 @@ type commands struct {
 	Assess      assessCommand      `cmd:"" help:"Run a logger's file through the same evaluation."`
 	Dose        doseCommand        `cmd:"" help:"Say how much curing salt to weigh for each slab, and check what was weighed."`
 	Reckon      reckonCommand      `cmd:"" help:"Ask one of the models one question."`
+	Rehearse    rehearseCommand    `cmd:"" help:"Run a night that you wrote down, and say what would have rung."`
 	Nights      nightsCommand      `cmd:"" help:"Run the alarms over invented nights, and say what they missed."`
 	Version     versionCommand     `cmd:"" help:"Print the version."`
 }

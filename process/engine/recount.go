@@ -37,13 +37,9 @@ func (e *Engine) recountBatch(b *process.Batch) error {
 	if err != nil {
 		return fmt.Errorf("engine: recount batch %s: %w", b.ID, err)
 	}
-	fresh := process.Recount(history[0], slicesAfter(history, 1))
-	fresh.Now = b.Now
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	e.house.replace(fresh)
-	e.house.pending.batches[b.ID] = fresh
-	e.house.judge()
+	e.house.Recount(b, history[0], slicesAfter(history, 1))
 	return nil
 }
 

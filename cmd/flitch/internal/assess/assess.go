@@ -3,13 +3,12 @@ package assess
 import (
 	"fmt"
 	"io"
-	"maps"
 	"slices"
 	"time"
 
 	"flitch/alerts"
+	"flitch/cmd/flitch/internal/playback"
 	"flitch/process"
-	"flitch/process/engine"
 )
 
 // batchID is the name the batch of a file goes by in alarms.
@@ -78,13 +77,9 @@ func first(left []Left) string {
 
 // A run is one assessment under way.
 type run struct {
-	house                                      *engine.House
+	*playback.Player
 	places                                     []*process.Place
-	policy                                     alerts.Policy
 	batch                                      *process.Batch // as last seen; the house lets go of it when it is closed
-	seq                                        int64
-	now                                        time.Time
-	alarms                                     map[int64]alerts.Occurrence
 	forecasts                                  []Forecast
 	forecasted, cookForecasted, cureForecasted time.Time // when they were last made
 	cooks                                      process.CookForecasts
@@ -106,24 +101,14 @@ func newRun(r Request, rows []row, events []event) *run {
 	for _, p := range places {
 		hearFrom(p, rows)
 	}
-	s := &run{places: places, house: engine.NewHouse(places, alerts.Catalogue(r.Fuel), r.Policy), policy: r.Policy,
-		alarms: map[int64]alerts.Occurrence{}, now: began, scan: newScanner(r.Plan)}
+	s := &run{Player: playback.New(places, alerts.Catalogue(r.Fuel), r.Policy, began), places: places, scan: newScanner(r.Plan)}
+	s.Ticked = s.forecast
 	c := process.Command{ID: "begin", Kind: process.CommandNew, Batch: batchID, By: "file", At: began, Typed: began,
-		New: &process.NewBatch{Plan: optional(r.Plan), Pieces: r.Pieces, Probes: probes}}
-	s.take(process.Input{Kind: process.InputCommand, At: began, Command: c})
-	s.batch = s.house.Open()[0]
+		New: &process.NewBatch{Plan: playback.AnyStage(r.Plan), Pieces: r.Pieces, Probes: probes}}
+	s.Take(process.Input{Kind: process.InputCommand, At: began, Command: c})
+	s.batch = s.House.Open()[0]
 	s.begun = saidToBegin(r.Plan, events)
 	return s
-}
-
-// optional lets a file begin in any stage: a logger may have been put in for the
-// cook only.
-func optional(p process.Plan) process.Plan {
-	p.Stages = slices.Clone(p.Stages)
-	for i := range p.Stages {
-		p.Stages[i].Optional = true
-	}
-	return p
 }
 
 // play takes readings, events and the minutes between in order of time.
@@ -133,13 +118,13 @@ func (s *run) play(rows []row, events []event) {
 			s.reading(rows[0])
 			rows = rows[1:]
 		}
-		s.minutes(e.at)
+		s.Minutes(e.at)
 		s.event(n, e)
 	}
 	for _, r := range rows {
 		s.reading(r)
 	}
-	s.minutes(s.now.Add(time.Minute))
+	s.Minutes(s.Now.Add(time.Minute))
 }
 
 // event takes what a person did. What does not fit the batch at that time is left out,
@@ -150,7 +135,7 @@ func (s *run) event(n int, e event) {
 	}
 	c, err := e.command(n)
 	if err == nil && c.Kind == process.CommandAcknowledge {
-		s.acknowledge(c)
+		s.Acknowledge(c)
 		return
 	}
 	if err == nil {
@@ -160,61 +145,11 @@ func (s *run) event(n int, e event) {
 		s.refused = append(s.refused, Left{"events", e.line, err.Error()})
 		return
 	}
-	s.take(process.Input{Kind: process.InputCommand, At: e.at, Command: c})
-}
-
-// acknowledge answers the alarms that stand open: those of the line of the catalogue
-// that was named, or all.
-func (s *run) acknowledge(c process.Command) {
-	for _, number := range slices.Sorted(maps.Keys(s.alarms)) {
-		o := s.alarms[number]
-		if !o.AcknowledgedAt.IsZero() || !o.ClearedAt.IsZero() || c.Text != "" && c.Text != o.Entry {
-			continue
-		}
-		c.ID, c.Alarm = fmt.Sprintf("acknowledged-%d", number), number
-		s.take(process.Input{Kind: process.InputCommand, At: c.At, Command: c})
-	}
+	s.Take(process.Input{Kind: process.InputCommand, At: e.at, Command: c})
 }
 
 func (s *run) reading(r row) {
-	s.minutes(r.reading.Measured)
-	s.take(process.Input{Kind: process.InputReading, At: r.reading.Measured, Reading: r.reading})
+	s.Minutes(r.reading.Measured)
+	s.Take(process.Input{Kind: process.InputReading, At: r.reading.Measured, Reading: r.reading})
 	s.scan.reading(r, s.batch)
-}
-
-// In a long silence time is told less often, and after a month no more: all that
-// it could raise was raised on the first day, and a mistyped year must not take a
-// minute for each of its minutes.
-const (
-	everyMinuteFor = 24 * time.Hour
-	everyHourFor   = 30 * 24 * time.Hour
-)
-
-// minutes tells the whole minutes up to a time, as the daemon does.
-func (s *run) minutes(to time.Time) {
-	began, step := s.now, time.Minute
-	for next := began.Truncate(step).Add(step); !next.After(to); next = next.Add(step) {
-		switch silent := next.Sub(began); {
-		case silent > everyHourFor:
-			return
-		case silent > everyMinuteFor:
-			step = time.Hour
-		}
-		s.take(process.Input{Kind: process.InputTick, At: next})
-		s.forecast()
-	}
-}
-
-func (s *run) take(in process.Input) {
-	s.seq++
-	in.Seq = s.seq
-	s.now = in.At
-	s.house.Take(in)
-	if in.Kind == process.InputReading {
-		return // what it raised is collected with the next minute
-	}
-	_, occurrences := s.house.Happened()
-	for _, o := range occurrences {
-		s.alarms[o.Number] = o
-	}
 }

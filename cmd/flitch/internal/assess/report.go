@@ -69,10 +69,10 @@ type ProbeCount struct {
 
 func (s *run) report(left []Left) *Report {
 	b := s.batch
-	r := &Report{Plan: b.Plan.Name, Verdict: b.Verdict(s.now), Clocks: b.Clocks(s.now), Estimates: b.Estimates(), Excursions: s.scan.done(),
-		Events: append([]process.Happening{}, b.Happenings...), Alarms: []Alarm{}, Forecasts: s.forecasts, Left: left, From: b.Started, To: s.now}
-	for _, number := range slices.Sorted(maps.Keys(s.alarms)) {
-		o := s.alarms[number]
+	r := &Report{Plan: b.Plan.Name, Verdict: b.Verdict(s.Now), Clocks: b.Clocks(s.Now), Estimates: b.Estimates(), Excursions: s.scan.done(),
+		Events: append([]process.Happening{}, b.Happenings...), Alarms: []Alarm{}, Forecasts: s.forecasts, Left: left, From: b.Started, To: s.Now}
+	for _, number := range slices.Sorted(maps.Keys(s.Alarms)) {
+		o := s.Alarms[number]
 		r.Alarms = append(r.Alarms, Alarm{ID: o.Entry, Level: o.Level.String(), Raised: o.RaisedAt, Cleared: o.ClearedAt, Answered: answered(o), Message: o.Title + ": " + o.Subject})
 	}
 	for _, t := range b.Tracks {
@@ -110,41 +110,41 @@ const (
 // at its target, what is in the fridge will be at its limit, and now and then when the
 // cure is likely through.
 func (s *run) forecast() {
-	if s.now.Sub(s.forecasted) < forecastEvery {
+	if s.Now.Sub(s.forecasted) < forecastEvery {
 		return
 	}
-	s.forecasted = s.now
+	s.forecasted = s.Now
 	note := func(what string, at, low, high time.Time) {
-		s.forecasts = append(s.forecasts, Forecast{What: what, At: at.Truncate(time.Second), Low: low.Truncate(time.Second), High: high.Truncate(time.Second), Made: s.now})
+		s.forecasts = append(s.forecasts, Forecast{What: what, At: at.Truncate(time.Second), Low: low.Truncate(time.Second), High: high.Truncate(time.Second), Made: s.Now})
 	}
-	if f, ok := s.batch.ChillForecast(s.now); ok {
+	if f, ok := s.batch.ChillForecast(s.Now); ok {
 		note(process.ChillName(f.Leg)+" ends", f.At, f.Low, f.High)
 	}
-	if s.now.Sub(s.cookForecasted) >= cookForecastEvery {
+	if s.Now.Sub(s.cookForecasted) >= cookForecastEvery {
 		s.forecastCook(note)
 	}
 	for _, p := range s.places {
 		if e, ok := p.ProductEstimate(); ok && e.Reaches && e.Minutes > 0 {
-			at := s.now.Add(time.Duration(e.Minutes * float64(time.Minute)))
+			at := s.Now.Add(time.Duration(e.Minutes * float64(time.Minute)))
 			note(fmt.Sprintf("product in the fridge at %.1f °C, by its air", e.LimitC), at, at, at)
 		}
 	}
-	if s.now.Sub(s.cureForecasted) < cureForecastEvery {
+	if s.Now.Sub(s.cureForecasted) < cureForecastEvery {
 		return
 	}
 	for _, f := range s.batch.DryingForecasts() {
-		s.cureForecasted = s.now
+		s.cureForecasted = s.Now
 		note("piece "+f.Piece+" dry enough by weight", f.At, f.Low, f.High)
 	}
-	if f, ok := s.batch.CureFinish(s.now); ok {
-		s.cureForecasted = s.now
+	if f, ok := s.batch.CureFinish(s.Now); ok {
+		s.cureForecasted = s.Now
 		note("cure likely through by diffusion", f.At, f.Low, f.High)
 	}
 }
 
 func (s *run) forecastCook(note func(what string, at, low, high time.Time)) {
 	if f, ok := s.cooks.Slowest(s.batch); ok {
-		s.cookForecasted = s.now
+		s.cookForecasted = s.Now
 		note(fmt.Sprintf("core at %.1f °C", f.TargetC), f.At, f.Low, f.High)
 	}
 }

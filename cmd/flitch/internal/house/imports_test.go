@@ -36,7 +36,7 @@ func below(prefixes ...string) func(string) bool {
 }
 
 // pure are the rooms that only compute.
-var pure = []string{"process", "process/cure", "process/lethality", "process/growth", "process/heat", "process/hold", "process/rules", "process/plans",
+var pure = []string{"process", "process/cure", "process/lethality", "process/growth", "process/heat", "process/hold", "process/rules", "process/plans", "process/scenario",
 	"alerts", "ingest/decode", "ingest/signal"}
 
 var importRules = []importRule{

@@ -1,0 +1,157 @@
+// Package rehearsal runs a scenario through the same evaluation as the daemon, with a
+// pretend phone, and says what would have rung when and which expectations were met.
+package rehearsal
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"flitch/alerts"
+	"flitch/cmd/flitch/internal/playback"
+	"flitch/process"
+	"flitch/process/scenario"
+)
+
+// phone is the name of the pretend channel.
+const phone = "phone"
+
+// A rehearsal is one night under way.
+type rehearsal struct {
+	*playback.Player
+	scenario  *scenario.Scenario
+	catalogue []alerts.Entry
+	batch     *process.Batch // as last seen; the house lets go of it when it is closed
+	start     process.Input
+	history   []process.Input // what the batch was told after its start
+	rings     []Ring
+	quiet     []Quiet
+	reached   []reached
+	loudest   map[int64]alerts.Level
+	refused   []refused
+}
+
+// A reached is an alarm that came to a level.
+type reached struct {
+	number int64
+	entry  string
+	level  alerts.Level
+	at     time.Time
+}
+
+// A refused is something that a person said and that was not taken.
+type refused struct {
+	line int
+	at   time.Time
+	what string
+	why  string
+}
+
+// Run rehearses the scenario by a plan. Times in messages are in the zone; nil is the
+// clock of the scenario. The error is for a plan that the scenario does not fit.
+func Run(s *scenario.Scenario, plan process.Plan, zone *time.Location) (*Report, error) {
+	if zone == nil {
+		zone = s.Begins.Location()
+	}
+	r := &rehearsal{scenario: s, catalogue: alerts.Catalogue(alerts.Fuel(s.Fuel)), loudest: map[int64]alerts.Level{}, start: s.Start(playback.AnyStage(plan))}
+	policy := alerts.Policy{Channels: []alerts.ChannelPolicy{{Name: phone, Minimum: alerts.Tell}}, Location: zone}
+	r.Player = playback.New(placesOf(s), r.catalogue, policy, s.At(0))
+	r.Heard = r.hear
+	if err := process.Check(nil, r.start.Command, r.start.At); err != nil {
+		return nil, fmt.Errorf("the batch cannot begin: %w", err)
+	}
+	r.Take(r.start)
+	r.batch = r.House.Open()[0]
+	for _, e := range s.Expand() {
+		r.play(e)
+	}
+	r.minutes(s.End().Add(time.Minute))
+	return r.report(), nil
+}
+
+func placesOf(s *scenario.Scenario) []*process.Place {
+	places := make([]*process.Place, len(s.Places))
+	for i, p := range s.Places {
+		var probes []process.PlacedProbe
+		for _, probe := range s.Probes {
+			if probe.Place == p.Name {
+				probes = append(probes, probe)
+			}
+		}
+		places[i] = process.NewPlace(p.Name, p.Kind, probes, s.At(0))
+	}
+	return places
+}
+
+func (r *rehearsal) play(e scenario.Entry) {
+	in := e.Input
+	if in.Kind == process.InputReading {
+		r.minutes(in.At)
+		r.history = append(r.history, in)
+		r.Take(in)
+		return
+	}
+	r.minutes(in.At)
+	switch in.Command.Kind {
+	case process.CommandFault:
+		r.Take(in)
+		return
+	case process.CommandAcknowledge:
+		if r.Acknowledge(in.Command) == 0 {
+			r.refuse(e, "no such alarm stood unanswered")
+		}
+		return
+	}
+	if err := process.Check(r.batch, in.Command, in.At); err != nil {
+		r.refuse(e, err.Error())
+		return
+	}
+	r.history = append(r.history, in)
+	r.Take(in)
+	r.look()
+}
+
+func (r *rehearsal) refuse(e scenario.Entry, why string) {
+	r.refused = append(r.refused, refused{e.Line, e.Input.At, string(e.Input.Command.Kind), why})
+}
+
+// minutes tells the time, and computes the batch anew when something late has come.
+func (r *rehearsal) minutes(to time.Time) {
+	if r.batch.NeedsRecount && to.After(r.Now) {
+		past := slices.Clone(r.history)
+		slices.SortStableFunc(past, func(a, b process.Input) int { return a.EventTime().Compare(b.EventTime()) })
+		r.House.Recount(r.batch, r.start, slices.Values(past))
+		r.look()
+	}
+	r.Minutes(to)
+}
+
+// look takes the batch as the house has it.
+func (r *rehearsal) look() {
+	if open := r.House.Open(); len(open) > 0 {
+		r.batch = open[0]
+	}
+}
+
+// hear keeps what came of the newest inputs.
+func (r *rehearsal) hear(h playback.Heard) {
+	for _, l := range h.Journal {
+		r.listen(l)
+	}
+	for _, o := range h.Occurrences {
+		if o.Level <= r.loudest[o.Number] {
+			continue
+		}
+		at := r.Now
+		if r.loudest[o.Number] == 0 {
+			at = o.RaisedAt
+		}
+		r.loudest[o.Number] = o.Level
+		r.reached = append(r.reached, reached{o.Number, o.Entry, o.Level, at})
+	}
+	for _, m := range h.Messages {
+		if m.Channel == phone {
+			r.rings = append(r.rings, ringOf(m))
+		}
+	}
+}

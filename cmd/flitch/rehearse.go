@@ -1,0 +1,74 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"flitch/cmd/flitch/internal/rehearsal"
+	"flitch/process/plans"
+	"flitch/process/scenario"
+)
+
+type rehearseCommand struct {
+	File   string `arg:"" help:"The night: what the probes said, what people did, what you expect." placeholder:"FILE"`
+	JSON   bool   `name:"json" help:"Print everything as JSON."`
+	Format bool   `help:"Print the file in its usual form and rehearse nothing."`
+}
+
+// Help shows an example.
+func (rehearseCommand) Help() string {
+	return "Runs a night that you wrote down through the same evaluation as the daemon, with a pretend phone: what would have rung, when, and whether that is what you expect. " +
+		"The exit code is 1 when an expectation is not met.\n\nExample of a file:\n\n" +
+		"    begins 2031-04-07T20:00:00+02:00\n    plan belly-dry-cured\n    piece A 2268g 38mm\n    fridge alder\n    probe bottle product in alder every 1m\n\n" +
+		"    from 20:00 to 02:00 bottle hold 3C noise 0.1C\n    from 02:00 to 06:00 bottle 3C -> 9C\n    04:30 acknowledged C2\n\n    expect 04:00..05:00 C2 ring"
+}
+
+// Run rehearses and prints.
+func (c rehearseCommand) Run(t terminal) error {
+	text, err := os.ReadFile(c.File)
+	if err != nil {
+		return problem("flitch rehearse FILE", "%v", err)
+	}
+	s, err := scenario.Parse(string(text))
+	if err != nil {
+		return problem("", "%s: %s", c.File, strings.ReplaceAll(err.Error(), "\n", "\n  "))
+	}
+	if c.Format {
+		_, err := fmt.Fprint(t.out, scenario.Format(s))
+		return err
+	}
+	report, zone, err := rehearse(s)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		out := json.NewEncoder(t.out)
+		out.SetIndent("", "  ")
+		err = out.Encode(report)
+	} else {
+		err = printRehearsal(t.out, report, zone)
+	}
+	if err == nil && report.Unmet > 0 {
+		err = problem("", "%d of %d expectations not met", report.Unmet, len(report.Expectations))
+	}
+	return err
+}
+
+// rehearse finds the plan and the zone that a scenario names.
+func rehearse(s *scenario.Scenario) (*rehearsal.Report, *time.Location, error) {
+	plan, err := readPlan(s.Plan)
+	if err != nil {
+		return nil, nil, problem("one of "+strings.Join(plans.Names(), ", "), "plan %s: %v", s.Plan, err)
+	}
+	zone := s.Begins.Location()
+	if s.Zone != "" {
+		if zone, err = time.LoadLocation(s.Zone); err != nil {
+			return nil, nil, problem("zone Europe/Vienna", "zone %s: %v", s.Zone, err)
+		}
+	}
+	report, err := rehearsal.Run(s, plan, zone)
+	return report, zone, err
+}

@@ -1,0 +1,174 @@
+package scenario
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"flitch/process"
+)
+
+// An Event is what a person did, or what flitch said of itself.
+type Event struct {
+	At     time.Duration
+	Kind   string // stage, turned, weighed, counted, hand-reading, note, acknowledged, close, door, lost, back
+	Name   string // of the stage, the alarm, the probe of the door, the part that was lost
+	Of     process.Placement
+	Pieces []string
+	Value  Quantity
+	Text   string
+	By     string        // empty: who the head names
+	Typed  time.Duration // zero: at once
+}
+
+const eventExample = "stage, turned, weighed, counted, hand-reading, note, acknowledged, door, close, lost or back, or reading or spike, behind the time"
+
+// event reads what comes after a time.
+func (p *parser) event(at time.Duration) (Item, error) {
+	e := Event{At: at}
+	var err error
+	if e.Kind, err = p.next("what happened", eventExample); err != nil {
+		return nil, err
+	}
+	if err := p.eventRest(&e); err != nil {
+		return nil, err
+	}
+	if e.Kind == "door" || e.Kind == "lost" || e.Kind == "back" {
+		return e, nil
+	}
+	if p.is("by") {
+		if e.By, err = p.free("who", "by M.O."); err == nil && (strings.TrimSpace(e.By) == "" || len(e.By) > 40) {
+			err = wrong("by M.O.", "nobody signed")
+		}
+	}
+	if err == nil && p.is("typed") {
+		e.Typed, err = p.until(at, "typed 2/09:00")
+	}
+	return e, err
+}
+
+func (p *parser) eventRest(e *Event) (err error) {
+	switch e.Kind {
+	case "stage":
+		e.Name, err = p.name("a stage", "20:00 stage smoke")
+	case "turned":
+		e.Pieces, err = p.pieces()
+	case "weighed":
+		if e.Pieces, err = p.pieces(); err == nil {
+			e.Of = process.Weight
+			e.Value, err = p.value(e.Of, "08:00 weighed A 1890g")
+		}
+	case "hand-reading":
+		err = p.handReading(e)
+	case "counted":
+		err = p.counted(e)
+	case "note":
+		e.Text, err = p.free("the note", `03:31 note "relit"`)
+		if err == nil && (strings.TrimSpace(e.Text) == "" || len(e.Text) > 2000) {
+			err = wrong(`03:31 note "relit"`, "a note of 1 to 2000 characters")
+		}
+	case "acknowledged":
+		if next := p.peek(); alarmName.MatchString(next) {
+			e.Name, err = next, p.want(next, "")
+		}
+	case "close":
+		if len(p.left) > 0 && p.left[0].quoted {
+			e.Text, err = p.free("why", "")
+		}
+	case "door":
+		err = p.door(e)
+	case "lost", "back":
+		e.Name, err = p.free("what", e.Kind+" broker")
+		if err == nil && (strings.TrimSpace(e.Name) == "" || len(e.Name) > 60) {
+			err = wrong(e.Kind+" broker, disk or \"phone path ...\"", "nothing is %s", e.Kind)
+		}
+	default:
+		err = wrong(eventExample, "%q is nothing that happens", e.Kind)
+	}
+	return err
+}
+
+// pieces takes names of pieces for as long as there are any.
+func (p *parser) pieces() ([]string, error) {
+	var names []string
+	for p.hasPiece(p.peek()) {
+		name, err := p.next("a piece", "")
+		if err != nil {
+			return nil, err
+		}
+		names = append(names, name)
+	}
+	return names, nil
+}
+
+func (p *parser) counted(e *Event) error {
+	text, err := p.next("how many", "17:20 counted 6")
+	if err != nil {
+		return err
+	}
+	n, err := strconv.ParseUint(text, 10, 16)
+	if err != nil {
+		return wrong("17:20 counted 6", "%q is not a number of pieces", text)
+	}
+	e.Value = Quantity{Number: float64(n)}
+	return nil
+}
+
+const handExample = "03:20 hand-reading core A 61.5C, or hand-reading ph 5.2"
+
+func (p *parser) handReading(e *Event) error {
+	of, err := p.next("what was measured", handExample)
+	if err != nil {
+		return err
+	}
+	e.Of = process.Placement(of)
+	if e.Of != process.PH && !(slices.Contains(process.Placements(), e.Of) && e.Of.IsTemperature()) {
+		return wrong(handExample, "%q is not measured by hand", of)
+	}
+	if e.Pieces, err = p.pieces(); err != nil {
+		return err
+	}
+	e.Value, err = p.value(e.Of, handExample)
+	return err
+}
+
+func (p *parser) door(e *Event) error {
+	probe, err := p.placed()
+	if err != nil {
+		return err
+	}
+	if e.Name, e.Of = probe.Probe, probe.Placement; e.Of != process.Door {
+		return wrong("a probe of a door", "probe %s is not of a door", e.Name)
+	}
+	e.Value, err = p.value(e.Of, "03:00 door alder-door open")
+	return err
+}
+
+func (e Event) text(c clock) string {
+	parts := []string{c.text(e.At), e.Kind}
+	switch e.Kind {
+	case "lost", "back":
+		parts = append(parts, quoteIf(e.Name))
+	case "hand-reading":
+		parts = append(parts, string(e.Of))
+	default:
+		if e.Name != "" {
+			parts = append(parts, e.Name)
+		}
+	}
+	parts = append(parts, e.Pieces...)
+	if e.Of != "" || e.Kind == "counted" {
+		parts = append(parts, e.Value.String())
+	}
+	if e.Text != "" {
+		parts = append(parts, strconv.Quote(e.Text))
+	}
+	if e.By != "" {
+		parts = append(parts, "by", quoteIf(e.By))
+	}
+	if e.Typed > 0 {
+		parts = append(parts, "typed", c.untilText(e.Typed, e.At))
+	}
+	return strings.Join(parts, " ")
+}
