@@ -12,6 +12,7 @@ type Policy struct {
 	Location   *time.Location   // zone of the times in messages; nil is UTC
 	Fahrenheit bool             // °F in messages, else °C
 	Link       string           // address of the page, "http://plover-shed.local:8080"; empty for none
+	Persons    []Person         // in the order they are called; with none every channel is told of everything
 }
 
 // A ChannelPolicy says what one channel is for.

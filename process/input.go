@@ -38,6 +38,11 @@ const (
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
 
+	CommandDuty   CommandKind = "duty"           // "I have the night", until a time
+	CommandShelve CommandKind = "shelve"         // one alarm is hidden until a time, Text says why
+	CommandOut    CommandKind = "out-of-service" // the same for days, while something is mended
+	CommandJudge  CommandKind = "judge"          // a ring was useful, false or late, says Text
+
 	// CommandFault is said by flitch of itself: a part of it failed (Value 1) or is
 	// back (Value 0). Text names the part.
 	CommandFault CommandKind = "fault"
@@ -57,7 +62,8 @@ type Command struct {
 	Placement Placement `json:"placement,omitempty"`
 	Value     float64   `json:"value,omitempty"` // hand reading, °C or pH; weighed, g; counted, pieces
 	Text      string    `json:"text,omitempty"`
-	Alarm     int64     `json:"alarm,omitempty"` // number of the alarm acknowledged
+	Alarm     int64     `json:"alarm,omitempty"` // number of the alarm acknowledged, shelved or judged
+	Until     time.Time `json:"until,omitzero"`  // end of a duty or a shelf
 	New       *NewBatch `json:"new,omitempty"`
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -26,9 +27,27 @@ func refused(resp *http.Response) *alerts.SendError {
 	}
 	return &alerts.SendError{
 		Retry: transient(resp.StatusCode),
-		After: retryAfter(resp.Header.Get("Retry-After"), resp.Header.Get("Date")),
+		After: max(retryAfter(resp.Header.Get("Retry-After"), resp.Header.Get("Date")), askedWait(text)),
 		Text:  text,
 	}
+}
+
+// retryAfterField is where some services say how long to wait, in seconds with
+// or without a fraction, or in milliseconds (Telegram Bot API, ResponseParameters;
+// Discord, Rate Limits; Matrix Client-Server API, M_LIMIT_EXCEEDED).
+var retryAfterField = regexp.MustCompile(`"retry_after(_ms)?": ?([0-9]{1,9}(?:\.[0-9]{1,9})?)`)
+
+func askedWait(answer string) time.Duration {
+	found := retryAfterField.FindStringSubmatch(answer)
+	if found == nil {
+		return 0
+	}
+	unit := time.Second
+	if found[1] != "" {
+		unit = time.Millisecond
+	}
+	number, _ := strconv.ParseFloat(found[2], 64) // a number, by the pattern
+	return time.Duration(min(number*float64(unit), float64(24*time.Hour)))
 }
 
 func statusText(status int) string {

@@ -39,7 +39,7 @@ func (c *Channel) Send(ctx context.Context, m alerts.Message) (receipt string, e
 	ctx, cancel := context.WithTimeout(ctx, c.deadline)
 	defer cancel()
 	p := &parcel{message: m}
-	subject, body := shorten(m.Subject, longestSubject), shorten(m.Body, c.limit)
+	subject, body := shorten(m.Subject, longestSubject), shortenBody(m.Body, c.limit)
 	err = detached(withParcel(ctx, p), func(ctx context.Context) error {
 		return notify.NewWithServices(c.notifier).Send(ctx, subject, body)
 	})

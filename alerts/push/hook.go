@@ -1,14 +1,12 @@
 package push
 
 import (
-	"context"
 	"crypto/tls"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
-
-	notifyhttp "github.com/nikoksr/notify/service/http"
 
 	"flitch/alerts"
 )
@@ -25,24 +23,30 @@ type hookBody struct {
 	Text    string           `json:"text"`
 }
 
-// hookNotifier posts one JSON object to one address.
-type hookNotifier struct {
-	settings Settings
-	client   *http.Client
-}
-
 func hook(c *Channel, s Settings) error {
 	if err := need("url", s.URL); err != nil {
 		return err
 	}
-	u, err := url.Parse(s.URL)
-	if err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" {
-		return errors.New("url is not an http or https address") // the address itself may hold a secret
+	u, err := webAddress(s.URL)
+	if err != nil {
+		return fmt.Errorf("url %w", err)
 	}
 	c.secrets = append(c.secrets, s.URL)
 	c.secrets = append(c.secrets, parts(u)...)
-	c.notifier = &hookNotifier{settings: s, client: newClient(s)}
+	c.notifier = &poster{client: newClient(s), headers: s.Headers, write: func(m alerts.Message, subject, body string) letter {
+		return letter{url: s.URL, content: hookBody{Alarm: m.Alarm, Message: m.ID, Kind: m.Kind, Entry: m.Entry,
+			Level: m.Level.String(), Title: subject, Text: body}}
+	}}
 	return nil
+}
+
+// webAddress never repeats what it refuses: the address itself may hold a secret.
+func webAddress(text string) (*url.URL, error) {
+	u, err := url.Parse(text)
+	if err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" {
+		return nil, errors.New("is not an http or https address")
+	}
+	return u, nil
 }
 
 // parts are the pieces of an address that may be a token: another program may
@@ -74,32 +78,4 @@ func newClient(s Settings) *http.Client {
 	return &http.Client{Transport: transport, CheckRedirect: func(*http.Request, []*http.Request) error {
 		return http.ErrUseLastResponse // following would turn the POST into a GET and look like success
 	}}
-}
-
-// Send posts the message. The library's service is made afresh every time,
-// because it writes to its headers while sending.
-func (h *hookNotifier) Send(ctx context.Context, subject, body string) error {
-	p := parcelOf(ctx)
-	headers := http.Header{"User-Agent": {"flitch"}}
-	for name, value := range h.settings.Headers {
-		headers.Set(name, value)
-	}
-	service := notifyhttp.New()
-	service.WithClient(h.client)
-	service.AddReceivers(&notifyhttp.Webhook{
-		ContentType: "application/json; charset=utf-8", Header: headers, Method: http.MethodPost, URL: h.settings.URL,
-		BuildPayload: func(string, string) any {
-			m := p.message
-			return hookBody{Alarm: m.Alarm, Message: m.ID, Kind: m.Kind, Entry: m.Entry,
-				Level: m.Level.String(), Title: subject, Text: body}
-		},
-	})
-	service.PostSend(func(_ *http.Request, resp *http.Response) error {
-		if resp.StatusCode < 200 || resp.StatusCode > 299 {
-			return refused(resp)
-		}
-		p.receipt = "answered " + statusText(resp.StatusCode)
-		return nil
-	})
-	return service.Send(ctx, subject, body)
 }

@@ -36,3 +36,15 @@ func shorten(text string, limit int) string {
 	}
 	return string([]rune(text)[:limit-1]) + "…"
 }
+
+// shortenBody cuts the middle out of a body that ends with a line of its own for
+// the link to answer with: half an address is none.
+func shortenBody(text string, limit int) string {
+	cut := strings.LastIndexByte(text, '\n')
+	last := text[cut+1:]
+	room := limit - 1 - utf8.RuneCountInString(last)
+	if cut < 0 || room < 1 || !strings.Contains(last, "://") || utf8.RuneCountInString(text) <= limit {
+		return shorten(text, limit)
+	}
+	return shorten(text[:cut], room) + "\n" + last
+}

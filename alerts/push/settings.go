@@ -5,6 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"maps"
+	"slices"
+	"strings"
 	"time"
 )
 
@@ -20,7 +23,7 @@ const shortestToken = 8
 // names the missing ones as they are named in the configuration.
 type Settings struct {
 	Name     string
-	Kind     string // "email", "http", "pushover", "telegram", "bark", "pushbullet"
+	Kind     string // one of Kinds
 	Deadline time.Duration
 
 	// email
@@ -29,18 +32,19 @@ type Settings struct {
 	TLS      string // "starttls" (also when empty), "tls" from the first byte, "none" on this machine only
 	User     string // empty: no sign-in
 	Password string
-	From, To string
+	From, To string // twilio: numbers of telephones
 
-	// http
+	// http, and the address of an incoming webhook: slack, mattermost, rocketchat,
+	// discord, teams, googlechat
 	URL     string
 	Headers map[string]string
 
 	// phone push services
-	Token  string // pushover: application; telegram: bot; bark: device key; pushbullet: access token
-	Target string // pushover: user or group key; telegram: chat number; pushbullet: device nickname
-	Server string // bark, telegram: another server than the public one
+	Token  string // pushover: application; telegram: bot; bark: device key; pushbullet, matrix, ntfy: access token; twilio: auth token
+	Target string // pushover: user or group key; telegram: chat number; pushbullet: device nickname; matrix: room; ntfy: topic; twilio: account
+	Server string // bark, telegram, ntfy, twilio: another server than the public one; matrix: the home server
 
-	Roots *x509.CertPool // certificates to trust for email and http; nil: the system's
+	Roots *x509.CertPool // certificates to trust, where the library lets us say; nil: the system's
 }
 
 // String names the channel without its secrets.
@@ -57,8 +61,13 @@ func kinds() map[string]func(*Channel, Settings) error {
 	return map[string]func(*Channel, Settings) error{
 		"email": email, "http": hook, "pushover": pushoverChannel,
 		"telegram": telegramChannel, "bark": barkChannel, "pushbullet": pushbulletChannel,
+		"slack": slack, "mattermost": mattermost, "rocketchat": rocketChat, "discord": discord,
+		"teams": teams, "googlechat": googleChat, "matrix": matrix, "ntfy": ntfy, "twilio": twilio,
 	}
 }
+
+// Kinds lists what a channel can be, in the order of the alphabet.
+func Kinds() []string { return slices.Sorted(maps.Keys(kinds())) }
 
 // New makes a channel. It does not touch the network: a phone service that is
 // away must not keep flitch from starting.
@@ -68,7 +77,7 @@ func New(s Settings) (*Channel, error) {
 	}
 	build, ok := kinds()[s.Kind]
 	if !ok {
-		return nil, fmt.Errorf("channel %q: unknown kind %q; use email, http, pushover, telegram, bark or pushbullet", s.Name, s.Kind)
+		return nil, fmt.Errorf("channel %q: unknown kind %q; use one of %s", s.Name, s.Kind, strings.Join(Kinds(), ", "))
 	}
 	if s.Deadline <= 0 {
 		s.Deadline = DefaultDeadline

@@ -5,10 +5,8 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
-	"regexp"
 	"strconv"
 	"sync"
-	"time"
 
 	tgbotapi "github.com/go-telegram-bot-api/telegram-bot-api"
 	"github.com/nikoksr/notify/service/telegram"
@@ -66,19 +64,6 @@ func (n *telegramNotifier) Send(ctx context.Context, subject, body string) error
 		parcelOf(ctx).receipt = "taken by telegram"
 	}
 	return err
-}
-
-// retryAfterField is where the service says how long to wait, in seconds
-// (Telegram Bot API, ResponseParameters).
-var retryAfterField = regexp.MustCompile(`"retry_after": ?([0-9]{1,6})`)
-
-func askedWait(answer string) time.Duration {
-	found := retryAfterField.FindStringSubmatch(answer)
-	if found == nil {
-		return 0
-	}
-	seconds, _ := strconv.Atoi(found[1]) // digits, by the pattern
-	return time.Duration(seconds) * time.Second
 }
 
 // roundTrip carries one request of a library that knows no context: it brings

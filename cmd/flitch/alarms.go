@@ -10,7 +10,8 @@ import (
 
 type alarmsCommand struct {
 	daemonFlags
-	All bool `help:"Also those that are over."`
+	All    bool `help:"Also those that are over."`
+	Report bool `help:"Count which rings were useful, false or late, for each line of the catalogue; reads the database."`
 }
 
 // Help shows an example.
@@ -18,6 +19,9 @@ func (alarmsCommand) Help() string { return "Example:\n\n    flitch alarms --all
 
 // Run prints the alarms, as the daemon orders them.
 func (c alarmsCommand) Run(t terminal) error {
+	if c.Report {
+		return c.report(t)
+	}
 	daemon, err := c.daemon(t)
 	if err != nil {
 		return err

@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"flitch/alerts/push"
 	"flitch/cmd/flitch/internal/app"
 	"flitch/cmd/flitch/internal/config"
 )
@@ -31,7 +32,7 @@ func TestChannelsOfEachKindAreBuilt(t *testing.T) {
 			t.Errorf("%s: became %s with %s to send", configured.Name, channel.Name(), channel.Deadline())
 		}
 	}
-	if len(kinds) != 6 {
+	if len(kinds) != len(push.Kinds()) {
 		t.Errorf("only the kinds %v are tried out", kinds)
 	}
 }

@@ -17,12 +17,15 @@ type commands struct {
 	Batch       batchCommands      `cmd:"" help:"Start a batch, and say what happened to it."`
 	Alarms      alarmsCommand      `cmd:"" help:"List the alarms."`
 	Acknowledge acknowledgeCommand `cmd:"" help:"Say that you are on it."`
+	Duty        dutyCommand        `cmd:"" help:"Say that you have the night."`
+	Shelve      shelveCommand      `cmd:"" help:"Hide one alarm until a time."`
+	Judge       judgeCommand       `cmd:"" help:"Say whether a ring was useful, false or late."`
 	Ring        ringCommand        `cmd:"" help:"Send a test message the whole way to a phone."`
 	Record      recordCommand      `cmd:"" help:"Write the record of a batch."`
 	Assess      assessCommand      `cmd:"" help:"Run a logger's file through the same evaluation."`
+	Rehearse    rehearseCommand    `cmd:"" help:"Run a night that you wrote down, and say what would have rung."`
 	Dose        doseCommand        `cmd:"" help:"Say how much curing salt to weigh for each slab, and check what was weighed."`
 	Reckon      reckonCommand      `cmd:"" help:"Ask one of the models one question."`
-	Rehearse    rehearseCommand    `cmd:"" help:"Run a night that you wrote down, and say what would have rung."`
 	Nights      nightsCommand      `cmd:"" help:"Run the alarms over invented nights, and say what they missed."`
 	Version     versionCommand     `cmd:"" help:"Print the version."`
 }

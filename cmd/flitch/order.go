@@ -23,6 +23,7 @@ type order struct {
 	Value     *float64            `json:"value,omitempty"` // °C; nil: none, and 0 °C is a value
 	Text      string              `json:"text,omitempty"`
 	Alarm     int64               `json:"alarm,omitempty"`
+	Until     time.Time           `json:"until,omitzero"` // end of a duty or a shelf
 	New       *newBatch           `json:"new,omitempty"`
 }
 

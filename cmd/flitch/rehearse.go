@@ -21,9 +21,10 @@ type rehearseCommand struct {
 // Help shows an example.
 func (rehearseCommand) Help() string {
 	return "Runs a night that you wrote down through the same evaluation as the daemon, with a pretend phone: what would have rung, when, and whether that is what you expect. " +
-		"The exit code is 1 when an expectation is not met.\n\nExample of a file:\n\n" +
+		"The exit code is 1 when an expectation is not met.\n\nA file:\n\n" +
 		"    begins 2031-04-07T20:00:00+02:00\n    plan belly-dry-cured\n    piece A 2268g 38mm\n    fridge alder\n    probe bottle product in alder every 1m\n\n" +
-		"    from 20:00 to 02:00 bottle hold 3C noise 0.1C\n    from 02:00 to 06:00 bottle 3C -> 9C\n    04:30 acknowledged C2\n\n    expect 04:00..05:00 C2 ring"
+		"    from 20:00 to 02:00 bottle hold 3C noise 0.1C\n    from 02:00 to 06:00 bottle 3C -> 9C\n    04:30 acknowledged C2\n\n    expect 04:00..05:00 C2 ring" +
+		"\n\nExample:\n\n    flitch rehearse my-night.txt"
 }
 
 // Run rehearses and prints.

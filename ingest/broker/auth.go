@@ -15,6 +15,7 @@ type auth struct {
 	mochi.HookBase
 	anyone bool // without users, also from other machines
 	users  map[string][sha256.Size]byte
+	own    string // first part of the topics that only we write; empty: none
 }
 
 // hashed keeps the secrets as SHA-256. They are random tokens, not words a person
@@ -46,7 +47,11 @@ func (a *auth) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) bool {
 	return same && known
 }
 
-// OnACLCheck keeps clients out of the broker's own topics.
-func (a *auth) OnACLCheck(_ *mochi.Client, topic string, _ bool) bool {
+// OnACLCheck keeps clients out of the broker's own topics, and lets nobody else
+// say what only flitch says.
+func (a *auth) OnACLCheck(_ *mochi.Client, topic string, write bool) bool {
+	if write && a.own != "" && (topic == a.own || strings.HasPrefix(topic, a.own+"/")) {
+		return false
+	}
 	return !strings.HasPrefix(topic, "$") || strings.HasPrefix(topic, "$share/")
 }

@@ -31,6 +31,8 @@ type Config struct {
 	Unmapped func()
 	// FanOut passes readings on to other subscribers, after they are on disk.
 	FanOut bool
+	// Own is the first part of the topics that only Announce writes; empty for none.
+	Own string
 }
 
 // Defaults, all proposals: a household or a small shop has a dozen sensors.

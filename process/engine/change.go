@@ -18,6 +18,8 @@ type change struct {
 	batches     map[string]*process.Batch
 	places      map[string]*process.Place
 	alarms      map[alarmKey]*alerts.Alarm
+	people      bool // the people's side has changed
+	judged      []alerts.Judgement
 }
 
 func newChange(cursor int64) *change {
@@ -31,7 +33,7 @@ func (c *change) loud() bool {
 }
 
 func (c *change) empty() bool {
-	return !c.loud() && len(c.batches)+len(c.places)+len(c.alarms) == 0
+	return !c.loud() && len(c.batches)+len(c.places)+len(c.alarms) == 0 && !c.people
 }
 
 func (c *change) note(l process.JournalLine) { c.journal = append(c.journal, l) }

@@ -15,7 +15,9 @@ func (h *House) one(in process.Input) {
 	case process.InputTick:
 		h.everyone(in)
 		h.tellFaults(in)
+		h.endShelves(in.At)
 		h.board.tick(in.At, h.events)
+		h.tickPeople(in.At)
 	}
 }
 
@@ -70,6 +72,9 @@ func (h *House) command(in process.Input) {
 		return
 	case process.CommandFault:
 		h.takeFault(in)
+		return
+	case process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge:
+		h.takePeople(c)
 		return
 	case process.CommandNew:
 		if h.batch(c.Batch) != nil || process.Check(nil, c, c.Typed) != nil {

@@ -14,11 +14,11 @@ import (
 func (h *House) events(en alerts.Entry, a *alerts.Alarm, events []alerts.Event) {
 	h.pending.alarms[alarmKey{en.ID, a.Subject}] = a
 	for _, ev := range events {
-		near := alerts.Surroundings{Explained: func(id string) bool { return h.board.activeNear(id, ev.Subject) }}
-		messages, hidden := alerts.Plan(h.policy, en, a, ev, near)
-		h.pending.note(alarmLine(en, ev, hidden))
+		hidden, who := h.plan(en, a, ev)
+		line := alarmLine(en, ev, hidden)
+		line.Text += who
+		h.pending.note(line)
 		h.pending.occurrences = append(h.pending.occurrences, ev.Occurrence)
-		h.pending.messages = append(h.pending.messages, messages...)
 	}
 }
 

@@ -18,6 +18,7 @@ type House struct {
 	faults  map[string]time.Time // our own, since when
 	board   *board
 	judged  map[string]verdicts
+	people  peopleState
 	pending *change // evaluated and not yet taken out
 	found   []process.Finding
 }

@@ -35,7 +35,11 @@ func (e *Engine) load() error {
 			return err
 		}
 	}
-	if err := e.house.board.load(saved.Alarms, saved.AlarmNumber); err != nil {
+	rows, err := e.house.loadPeople(saved.Alarms)
+	if err != nil {
+		return err
+	}
+	if err := e.house.board.load(rows, saved.AlarmNumber); err != nil {
 		return err
 	}
 	e.house.pending = newChange(e.cursor)

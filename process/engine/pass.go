@@ -87,6 +87,9 @@ func (e *Engine) write(tx Tx) error {
 	if err := e.house.pending.write(tx); err != nil {
 		return err
 	}
+	if err := e.house.writePeople(tx); err != nil {
+		return err
+	}
 	return e.writeSelf(tx)
 }
 
@@ -142,5 +145,5 @@ func (e *Engine) tick(ctx context.Context) error {
 func (e *Engine) watching() bool {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	return len(e.house.open) > 0 || len(e.house.faults) > 0 || len(e.house.board.count()) > 0
+	return len(e.house.open) > 0 || len(e.house.faults) > 0 || len(e.house.board.count()) > 0 || e.house.timed()
 }

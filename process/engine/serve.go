@@ -56,6 +56,8 @@ func (e *Engine) check(c process.Command, taken bool) error {
 		return e.checkNew(c, taken)
 	case process.CommandFault:
 		return nil
+	case process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge:
+		return e.house.checkPeople(c)
 	}
 	b := e.house.batch(c.Batch)
 	if b == nil {

@@ -32,6 +32,7 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("/api/", s.unknown)
 	mux.HandleFunc("GET /batches/{id}/{file}", s.file)
 	mux.HandleFunc("GET /healthz", s.health)
+	s.answerPath(mux)
 	if s.Metrics != nil {
 		mux.Handle("GET /metrics", s.Metrics)
 	}

@@ -29,6 +29,7 @@ type commandBody struct {
 	Value     *float64            `json:"value"` // °C, g or pH
 	Text      string              `json:"text"`
 	Alarm     int64               `json:"alarm"`
+	Until     *time.Time          `json:"until"` // RFC 3339; end of a duty or a shelf
 	New       *NewRequest         `json:"new"`
 }
 
@@ -89,6 +90,9 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	if b.At != nil {
 		c.At = b.At.UTC()
 	}
+	if b.Until != nil {
+		c.Until = b.Until.UTC().Truncate(time.Millisecond)
+	}
 	if b.Value != nil {
 		c.Value = *b.Value
 	}
@@ -109,7 +113,8 @@ func (s *server) build(b commandBody) (process.Command, error) {
 // complete refuses what can be seen to be wrong without knowing any batch.
 func complete(b commandBody) error {
 	known := []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
-		process.CommandWeighed, process.CommandCounted, process.CommandNote, process.CommandClose, process.CommandAcknowledge}
+		process.CommandWeighed, process.CommandCounted, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
+		process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge}
 	found := false
 	for _, k := range known {
 		found = found || b.Kind == k
@@ -142,6 +147,12 @@ func taken(c process.Command) string {
 		return fmt.Sprintf("batch %s: stage %s entered by %s", c.Batch, c.Stage, c.By)
 	case process.CommandAcknowledge:
 		return fmt.Sprintf("alarm %d: %s is on it", c.Alarm, c.By)
+	case process.CommandDuty:
+		return fmt.Sprintf("%s has the duty until %s", c.By, c.Until.Format(time.RFC3339))
+	case process.CommandShelve, process.CommandOut:
+		return fmt.Sprintf("alarm %d: hidden until %s by %s", c.Alarm, c.Until.Format(time.RFC3339), c.By)
+	case process.CommandJudge:
+		return fmt.Sprintf("alarm %d: %s, said %s", c.Alarm, c.Text, c.By)
 	}
 	return fmt.Sprintf("batch %s: %s entered by %s", c.Batch, c.Kind, c.By)
 }

@@ -81,6 +81,7 @@ type Deps struct {
 	Commander Commander
 	Resolve   func(NewRequest) (process.NewBatch, error) // errors are *process.Refusal when the person is wrong
 	Health    func(context.Context) []Fault              // empty: well
+	Links     *Links                                     // nil: no links to answer with
 	Events    *Events
 	Metrics   http.Handler  // of Metrics.Handler; nil: no /metrics
 	Page      http.Handler  // everything that is not named here; of web.New

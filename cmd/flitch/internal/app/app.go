@@ -40,6 +40,7 @@ type App struct {
 	faults     *health.Faults
 	reports    chan report
 	urgent     chan string
+	links      *api.Links
 	metrics    *api.Metrics
 	events     *api.Events
 	engine     *engine.Engine
@@ -47,6 +48,9 @@ type App struct {
 	outbox     *outbox.Outbox
 	redirected sync.Map       // messages that went on through a backup channel, by ID
 	broker     *broker.Broker // nil with an outside broker
+	heartbeat  *heartbeat     // nil without an address for it
+	proof      *proof         // beside the heartbeat
+	state      *alarmState    // nil when nothing is told by MQTT
 	listener   net.Listener
 	server     *http.Server
 }
@@ -68,7 +72,9 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	if a.db, err = store.Open(cfg.Site.Database); err != nil {
 		return nil, explain(err)
 	}
-	for _, build := range []func() error{a.buildOutbox, a.buildEngine, a.buildIntake, a.buildBroker, a.buildServer} {
+	a.buildHeartbeat(o.Version)
+	a.buildState()
+	for _, build := range []func() error{a.buildLinks, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildBroker, a.buildServer} {
 		if err := build(); err != nil {
 			return nil, err
 		}
@@ -80,13 +86,13 @@ func (a *App) buildEngine() (err error) {
 	a.engine, err = engine.New(engine.Config{
 		Store: engineStore{a.db}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
 		Places: places(a.cfg, a.clock.Now()), Catalogue: catalogue(a.cfg), Policy: policy(a.cfg),
-		Queued: a.outbox.Wake, Changed: a.events.Changed,
+		Queued: a.outbox.Wake, Changed: a.changed,
 	})
 	return err
 }
 
 func (a *App) buildIntake() (err error) {
-	a.intake, err = ingest.New(intakeStore{a.db, a.metrics}, a.clock, mappings(a.cfg.Probes), ingest.Options{
+	a.intake, err = ingest.New(intakeStore{a.db, a.metrics, a.heard}, a.clock, mappings(a.cfg.Probes), ingest.Options{
 		Notify: func(int64) { a.engine.Wake() }, Fault: a.diskFault, Log: a.log, Observe: a.metrics,
 	})
 	return err
@@ -100,7 +106,7 @@ func (a *App) buildBroker() (err error) {
 	for _, u := range a.cfg.Broker.Users {
 		users[u.Name] = u.Password.Reveal()
 	}
-	a.broker, err = broker.New(broker.Config{Listen: a.cfg.Broker.Listen, Users: users, Anonymous: a.cfg.Broker.Anonymous, FanOut: true, Unmapped: a.metrics.Unmapped}, a.intake, Wall{}, a.log)
+	a.broker, err = broker.New(broker.Config{Listen: a.cfg.Broker.Listen, Users: users, Anonymous: a.cfg.Broker.Anonymous, FanOut: true, Own: a.cfg.Announce.Topic, Unmapped: a.metrics.Unmapped}, a.intake, Wall{}, a.log)
 	return err
 }
 
@@ -109,7 +115,7 @@ func (a *App) buildServer() (err error) {
 	reader := &reader{app: a, site: site}
 	page := web.New(web.Deps{Site: site, Reader: reader, Commander: a.engine, Clock: a.clock, NewID: rand.Text, Log: a.log})
 	handler := api.New(api.Deps{
-		Reader: reader, Commander: a.engine, Resolve: a.resolve, Health: a.health, Events: a.events,
+		Reader: reader, Commander: a.engine, Resolve: a.resolve, Health: a.health, Links: a.links, Events: a.events,
 		Metrics: a.metrics.Handler(), Page: page, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
 		Hosts: hosts(a.cfg), Log: a.log,
 	})

@@ -56,5 +56,8 @@ func policy(c *config.Config) alerts.Policy {
 		}
 		p.Channels = append(p.Channels, alerts.ChannelPolicy{Name: ch.Name, Minimum: level, Backup: ch.Backup})
 	}
+	for _, q := range c.Persons {
+		p.Persons = append(p.Persons, alerts.Person{Name: q.Name, Initials: q.Initials, Channels: q.Channels, Quiet: alerts.Quiet(q.Quiet)})
+	}
 	return p
 }

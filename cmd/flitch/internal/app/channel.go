@@ -34,6 +34,14 @@ func Channel(c config.Channel) (*push.Channel, error) {
 		s.Target = c.Text["device"]
 	case "bark":
 		s.Token = c.Secrets["key"].Reveal()
+	case "slack", "mattermost", "rocketchat", "discord", "teams", "googlechat":
+		s.URL = c.Secrets["url"].Reveal()
+	case "matrix":
+		s.Target = c.Text["room"]
+	case "ntfy":
+		s.Target = c.Secrets["topic"].Reveal()
+	case "twilio":
+		s.Target = c.Text["account"]
 	}
 	return push.New(s)
 }

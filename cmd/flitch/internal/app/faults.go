@@ -135,6 +135,9 @@ func (a *App) health(context.Context) []api.Fault {
 	for _, f := range a.faults.List() {
 		out = append(out, api.Fault{Name: f.Part, Text: advice(f)})
 	}
+	if text := a.heartbeat.wrong(); text != "" {
+		out = append(out, api.Fault{Name: "heartbeat", Text: text})
+	}
 	return out
 }
 

@@ -48,7 +48,7 @@ func (a *App) buildOutbox() error {
 		if err != nil {
 			return err
 		}
-		channels = append(channels, ch)
+		channels = append(channels, answerable{ch, a.links})
 	}
 	var err error
 	a.outbox, err = outbox.New(a.db, a.clock, channels, outbox.Options{

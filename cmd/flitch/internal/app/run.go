@@ -53,6 +53,11 @@ func (a *App) Run(ctx context.Context) error {
 	if err == nil {
 		ends = append(ends, closeSource)
 	}
+	if err == nil {
+		var more []func() error
+		more, err = a.tellOutside()
+		ends = append(ends, more...)
+	}
 	began(intake)
 	if err == nil {
 		began(start("page", a.serve))
@@ -96,9 +101,7 @@ func (a *App) openSource() (func() error, error) {
 			return a.broker.Close(late)
 		}, nil
 	}
-	b := a.cfg.Broker
-	conf := mqtt.Config{URL: b.URL, ClientID: b.ClientID, Username: b.User, Password: b.Password.Reveal(), CAFile: b.CAFile}
-	sub, err := mqtt.Subscribe(conf, a.intake.Topics(), a.intake, Wall{}, a.brokerEvents(), a.log)
+	sub, err := mqtt.Subscribe(a.outsideBroker(), a.intake.Topics(), a.intake, Wall{}, a.brokerEvents(), a.log)
 	if err != nil {
 		return nil, fmt.Errorf("broker %s: %w", config.External, err)
 	}

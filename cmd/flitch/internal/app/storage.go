@@ -20,6 +20,7 @@ const (
 type intakeStore struct {
 	*store.DB
 	metrics *api.Metrics
+	heard   func(stored int)
 }
 
 // CommitIntake implements ingest.Store.
@@ -27,6 +28,7 @@ func (s intakeStore) CommitIntake(r []process.Reading, rejected []decode.Rejecti
 	done, err := s.DB.CommitIntake(r, rejected)
 	if err == nil {
 		s.metrics.Heard(r)
+		s.heard(done.Stored)
 	}
 	return ingest.Committed{Stored: done.Stored, Duplicates: done.Duplicates, LastSeq: done.LastSeq}, err
 }

@@ -34,7 +34,8 @@ func readChannels(tables []*table) []Channel {
 
 // readKind reads the keys of the kind.
 func readKind(t *table, c *Channel) {
-	c.Kind = t.choice("kind", "", "email", "http", "pushover", "telegram", "pushbullet", "bark")
+	c.Kind = t.choice("kind", "", "email", "http", "pushover", "telegram", "pushbullet", "bark", "ntfy", "twilio",
+		"slack", "mattermost", "rocketchat", "discord", "teams", "googlechat", "matrix")
 	switch c.Kind {
 	case "email":
 		readEmail(t, c)
@@ -53,6 +54,10 @@ func readKind(t *table, c *Channel) {
 		c.secret(t, "key")
 		c.Text["server"] = t.text("server")
 		checkWeb(t, "server", c.Text["server"])
+	case "slack", "mattermost", "rocketchat", "discord", "teams", "googlechat":
+		c.secret(t, "url") // whoever knows the address may write there
+	case "matrix", "ntfy", "twilio":
+		readService(t, c)
 	default:
 		t.loose = true // nobody can say which keys belong to an unknown kind
 	}

@@ -23,6 +23,11 @@ type Config struct {
 	Places   []Place
 	Probes   []Probe
 	Channels []Channel
+	Persons  []Person // in the order they are called
+
+	Heartbeat Heartbeat
+	TestRing  TestRing
+	Announce  Announce
 }
 
 // Site says where and how this installation works.
@@ -124,9 +129,13 @@ func (p Probe) Placed() process.PlacedProbe {
 //	telegram    chat                                  token
 //	pushbullet  device                                token
 //	bark        server (empty: the public one)        key
+//	ntfy        server (empty: the public one)        topic token
+//	twilio      account from to                       token
+//	matrix      server room                           token
+//	slack, mattermost, rocketchat, discord, teams, googlechat: url, a secret
 type Channel struct {
 	Name     string
-	Kind     string        // "email", "http", "pushover", "telegram", "pushbullet" or "bark"
+	Kind     string        // "email", "http", "pushover" and others: readKind has them all
 	Level    string        // "tell": everything sent to people; "ring": only what wakes them
 	Backup   bool          // used only when another channel has failed
 	Deadline time.Duration // one attempt to send is given up after this

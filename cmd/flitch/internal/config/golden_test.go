@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 )
 
 var update = flag.Bool("update", false, "write the expected texts anew, to be read before they are believed")
@@ -62,6 +63,12 @@ func summary(c *Config) string {
 	}
 	for _, channel := range c.Channels {
 		fmt.Fprintf(&b, "channel %+v\n", channel)
+	}
+	for _, person := range c.Persons {
+		fmt.Fprintf(&b, "person  %+v\n", person)
+	}
+	if c.Heartbeat.URL.IsSet() || (c.TestRing != TestRing{true, time.Sunday, 11, 0}) || c.Announce.Topic != "flitch" {
+		fmt.Fprintf(&b, "beat    %+v\nring    %+v\ntold    %+v\n", c.Heartbeat, c.TestRing, c.Announce)
 	}
 	return b.String()
 }

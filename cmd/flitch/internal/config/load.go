@@ -55,6 +55,10 @@ func (c *Config) read(root *table) {
 	c.Places = readPlaces(root.tables("place"))
 	c.Probes = readProbes(root.tables("probe"), c.Places)
 	c.Channels = readChannels(root.tables("channel"))
+	c.Heartbeat = readHeartbeat(root.table("heartbeat"))
+	c.TestRing = readTestRing(root.table("test_ring"))
+	c.Announce = readAnnounce(root.table("announce"), c.Probes)
+	c.Persons = readPersons(root.tables("person"), c.Channels)
 	if len(c.Probes) == 0 {
 		root.problem("probe", "", "none: nothing would be watched", "[[probe]] with its keys, as in the file that flitch init writes")
 	}

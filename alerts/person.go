@@ -1,0 +1,171 @@
+package alerts
+
+import (
+	"slices"
+	"time"
+)
+
+// A Person is somebody who can be told: by which channels, and when not to be woken
+// for what can wait.
+type Person struct {
+	Name     string
+	Initials string   // as signed: "M.O."
+	Channels []string // of the policy, at least one
+	Quiet    Quiet
+}
+
+// People is what is remembered about who is told: who has the night, which rings
+// wait for an answer, what waits for somebody's morning. It is stored as JSON. Its
+// zero value remembers nothing.
+type People struct {
+	Duty    Duty                   `json:"duty,omitzero"`
+	Calls   []Call                 `json:"calls,omitempty"`   // rings nobody has answered
+	Waiting map[string]Waiting     `json:"waiting,omitempty"` // by initials
+	Sent    map[string][]time.Time `json:"sent,omitempty"`    // by initials: the last minutes' messages
+	Rung    []Rung                 `json:"rung,omitempty"`    // rings that nobody has judged, oldest first
+}
+
+// personOf returns the person who signs with the initials.
+func (p Policy) personOf(initials string) (Person, bool) {
+	i := slices.IndexFunc(p.Persons, func(q Person) bool { return q.Initials == initials })
+	if i < 0 {
+		return Person{}, false
+	}
+	return p.Persons[i], true
+}
+
+// Knows reports whether the initials are those of a person of the policy.
+func (p Policy) Knows(initials string) bool {
+	_, ok := p.personOf(initials)
+	return ok
+}
+
+// own are those of the channels that belong to the person.
+func (q Person) own(channels []string) (names []string) {
+	for _, name := range channels {
+		if slices.Contains(q.Channels, name) {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+// ownerless are those of the channels that belong to nobody, such as a siren: they
+// have no duty and no night.
+func (p Policy) ownerless(channels []string) (names []string) {
+	for _, name := range channels {
+		if !slices.ContainsFunc(p.Persons, func(q Person) bool { return slices.Contains(q.Channels, name) }) {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+// backups are the backup channels that take the level.
+func (p Policy) backups(level Level) (names []string) {
+	for _, c := range p.Channels {
+		if c.Backup && level >= c.Minimum {
+			names = append(names, c.Name)
+		}
+	}
+	return names
+}
+
+// Plan turns an event into messages like the function of that name, and chooses the
+// persons: a ring goes to who is being called, a tell to everybody, each in their
+// own time. told names those who were sent something; later those whose summary it
+// waits for. Without persons in the policy every channel is told, as ever.
+func (s *People) Plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) (messages []Message, told, later []string, hidden string) {
+	if len(p.Persons) == 0 {
+		messages, hidden = Plan(p, e, a, ev, near)
+	} else {
+		messages, told, later, hidden = s.plan(p, e, a, ev, near)
+	}
+	if hidden == "" && ev.Kind != Cleared && p.level(e, ev) == Ring {
+		s.rang(ev)
+	}
+	return messages, told, later, hidden
+}
+
+func (s *People) plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) (messages []Message, told, later []string, hidden string) {
+	heard := a.Told
+	waiting := s.follow(ev.Occurrence)
+	if ev.Kind == Cleared {
+		a.Told = nil
+	}
+	if hidden = whyHidden(e, ev, near, heard); hidden != "" {
+		s.hangUp(ev.Number)
+		if ev.Kind == Cleared && len(waiting) > 0 {
+			return nil, nil, waiting, ""
+		}
+		return nil, nil, nil, hidden
+	}
+	m := p.letter(e, ev, near.Details)
+	channels := p.takers(m.Level)
+	if ev.Kind == Cleared {
+		channels = heard
+	}
+	messages = m.to(p.ownerless(channels))
+	for _, q := range s.addressees(p, a, ev, m.Level, channels) {
+		if s.mayWait(p, q, m.Level, ev) {
+			later = append(later, q.Initials)
+			continue
+		}
+		s.sent(q, ev.At)
+		told = append(told, q.Initials)
+		messages = append(messages, m.to(q.own(channels))...)
+	}
+	if len(messages)+len(later) == 0 {
+		return nil, nil, nil, "no channel takes level " + m.Level.String()
+	}
+	if ev.Kind != Cleared {
+		a.tell(channelsOf(messages))
+	}
+	return messages, told, later, ""
+}
+
+// letter is the message of an event, not yet addressed.
+func (p Policy) letter(e Entry, ev Event, details []string) Message {
+	level := p.level(e, ev)
+	if ev.Kind == Cleared {
+		level = min(level, Tell)
+	}
+	return Message{Alarm: ev.Number, Kind: ev.Kind, Entry: e.ID, Level: level,
+		Subject: p.subject(e, ev, level), Body: p.body(e, ev, details), Due: ev.At}
+}
+
+// to addresses the message to channels.
+func (m Message) to(channels []string) (messages []Message) {
+	for _, name := range channels {
+		m.Channel = name
+		messages = append(messages, m)
+	}
+	return messages
+}
+
+func channelsOf(messages []Message) (names []string) {
+	for _, m := range messages {
+		names = append(names, m.Channel)
+	}
+	return names
+}
+
+// addressees are the persons an event concerns, among those the channels reach.
+func (s *People) addressees(p Policy, a *Alarm, ev Event, level Level, channels []string) []Person {
+	if ev.Kind == Cleared {
+		s.hangUp(ev.Number)
+	} else if level == Ring {
+		return s.call(p, a, ev)
+	}
+	return reached(p.Persons, channels)
+}
+
+// reached are the persons whom at least one of the channels reaches.
+func reached(persons []Person, channels []string) (found []Person) {
+	for _, q := range persons {
+		if len(q.own(channels)) > 0 {
+			found = append(found, q)
+		}
+	}
+	return found
+}

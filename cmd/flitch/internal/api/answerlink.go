@@ -1,0 +1,157 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	_ "embed"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"time"
+
+	"flitch/alerts"
+	"flitch/cmd/flitch/internal/web"
+	"flitch/process"
+)
+
+//go:embed answer.html
+var answerText string
+
+var answerTemplate = template.Must(template.New("answer").Parse(answerText))
+
+// An answerPage is what the page of a link shows.
+type answerPage struct {
+	Number  int64
+	Alarm   *web.Alarm
+	Since   string
+	By      string
+	Ask     bool   // the button is there
+	Done    bool   // it was taken
+	Refused string // why it was not
+	Instead string // what to do now
+	status  int
+	ticket  ticket
+}
+
+// answerPath registers the links. Looking at one changes nothing: programs that
+// check mail for bad addresses and draw previews look at every one. It takes the
+// button.
+func (s *server) answerPath(mux *http.ServeMux) {
+	if s.Links == nil {
+		return
+	}
+	turn := make(chan struct{}, 1) // one answer at a time: it is looked at, then given
+	mux.HandleFunc("GET /a/{token}", func(w http.ResponseWriter, r *http.Request) {
+		page, err := s.look(r.Context(), r.PathValue("token"))
+		s.showAnswer(w, r, page, err)
+	})
+	mux.HandleFunc("POST /a/{token}", func(w http.ResponseWriter, r *http.Request) {
+		select {
+		case turn <- struct{}{}:
+		case <-r.Context().Done():
+			return
+		}
+		page, err := s.take(r.Context(), r.PathValue("token"))
+		<-turn
+		s.showAnswer(w, r, page, err)
+	})
+}
+
+// take answers the alarm. The command's identity comes from the token: were it
+// given twice all the same, the engine would know it.
+func (s *server) take(ctx context.Context, token string) (answerPage, error) {
+	page, err := s.look(ctx, token)
+	if err != nil || !page.Ask {
+		return page, err
+	}
+	now := s.Clock.Now().UTC()
+	sum := sha256.Sum256([]byte(token))
+	err = s.Commander.Do(ctx, process.Command{ID: "link-" + hex.EncodeToString(sum[:16]), Kind: process.CommandAcknowledge,
+		Alarm: page.Number, By: page.By, At: now, Typed: now})
+	page.Ask = false
+	if no, refused := errors.AsType[*process.Refusal](err); refused {
+		return page.refuse(http.StatusConflict, no.What+". Nothing was changed.", ""), nil
+	}
+	page.Done = err == nil
+	return page, err
+}
+
+// look finds out whether the token may answer now.
+func (s *server) look(ctx context.Context, token string) (answerPage, error) {
+	t, ours := s.Links.read(token)
+	if !ours {
+		return answerPage{}.refuse(http.StatusForbidden, "This link was not made here, or a part of it is missing. Nothing was changed.",
+			"Copy all of it out of the message, or answer on the page."), nil
+	}
+	page := answerPage{Number: t.alarm, By: s.Links.by(t), status: http.StatusOK, ticket: t}
+	alarms, err := s.Reader.Alarms(ctx)
+	if err != nil {
+		return page, err
+	}
+	for _, a := range alarms {
+		if a.Number == t.alarm {
+			page.Alarm, page.Since = &a, s.Links.clock(a.Since)
+			return s.judge(page), nil
+		}
+	}
+	return page.refuse(http.StatusGone, fmt.Sprintf("Alarm %d is long over. Nothing was changed.", t.alarm), ""), nil
+}
+
+// judge says what is in the way of an answer: somebody else's, an end, the time.
+func (s *server) judge(page answerPage) answerPage {
+	a, t := page.Alarm, page.ticket
+	age := s.Clock.Now().Sub(t.issued)
+	given, answered := lastAnswer(a.Occurrence, t.issued)
+	switch {
+	case answered:
+		return page.refuse(http.StatusConflict, fmt.Sprintf("Alarm %d was already answered at %s by %s. Nothing was changed.",
+			a.Number, s.Links.clock(given.At), given.By), "")
+	case !a.Active:
+		return page.refuse(http.StatusGone, fmt.Sprintf("Alarm %d is over since %s. Nothing was changed.",
+			a.Number, s.Links.clock(a.ClearedAt)), "")
+	case age > linkLasts || age < -linkLasts:
+		return page.refuse(http.StatusGone, fmt.Sprintf("This link is from %s and too old to answer with. Nothing was changed.",
+			s.Links.clock(t.issued)), "The alarm still stands: answer on its page, or with the link of a newer message.")
+	}
+	page.Ask = true
+	return page
+}
+
+// lastAnswer is the answer that stands, or the latest that was given after a
+// message of that time.
+func lastAnswer(o alerts.Occurrence, issued time.Time) (alerts.Answer, bool) {
+	if !o.AcknowledgedAt.IsZero() {
+		return alerts.Answer{At: o.AcknowledgedAt, By: o.AcknowledgedBy}, true
+	}
+	if n := len(o.Answers); n > 0 && !o.Answers[n-1].At.Before(issued) {
+		return o.Answers[n-1], true
+	}
+	return alerts.Answer{}, false
+}
+
+func (p answerPage) refuse(status int, what, instead string) answerPage {
+	p.status, p.Refused, p.Instead, p.Ask = status, what, instead, false
+	return p
+}
+
+func (s *server) showAnswer(w http.ResponseWriter, r *http.Request, page answerPage, err error) {
+	if err != nil {
+		s.Log.Error("answer by link failed", "alarm", page.Number, "error", err) // the path stays out of the log: it may still be of use
+		page = page.refuse(http.StatusInternalServerError, "Something went wrong inside flitch. Try again.", "")
+	}
+	var b bytes.Buffer
+	if err := answerTemplate.Execute(&b, page); err != nil {
+		s.Log.Error("answer page failed", "error", err)
+		http.Error(w, "something went wrong inside flitch", http.StatusInternalServerError)
+		return
+	}
+	h := w.Header()
+	h.Set("Content-Type", "text/html; charset=utf-8")
+	h.Set("Cache-Control", "no-store")
+	h.Set("X-Robots-Tag", "noindex")
+	w.WriteHeader(page.status)
+	w.Write(b.Bytes()) // the phone may be gone; nobody is left to be told
+}

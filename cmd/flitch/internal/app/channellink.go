@@ -1,0 +1,50 @@
+package app
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"flitch/alerts"
+	"flitch/alerts/outbox"
+	"flitch/cmd/flitch/internal/api"
+)
+
+// An answerable channel puts the link to answer with under each message, as its
+// last line, at the moment of sending: the database and the record never hold it.
+type answerable struct {
+	outbox.Channel
+	links *api.Links
+}
+
+// Send implements outbox.Channel.
+func (c answerable) Send(ctx context.Context, m alerts.Message) (string, error) {
+	if link := c.links.Link(m); link != "" {
+		m.Body = strings.TrimRight(m.Body, "\n") + "\nI am on it: " + link
+	}
+	return c.Channel.Send(ctx, m)
+}
+
+func (a *App) buildLinks() error {
+	key, err := linkKey(a.cfg.Site.Database)
+	if err != nil {
+		return err
+	}
+	a.links = &api.Links{Key: key, Base: strings.TrimRight(a.cfg.Page.Link, "/"), Zone: a.cfg.Site.Zone, Who: a.owner}
+	return nil
+}
+
+// owner is the person whose channel it is, by their initials. Of a channel that
+// several share, a tap does not tell whose thumb it was.
+func (a *App) owner(channel string) (initials string) {
+	for _, p := range a.cfg.Persons {
+		if !slices.Contains(p.Channels, channel) {
+			continue
+		}
+		if initials != "" {
+			return ""
+		}
+		initials = p.Initials
+	}
+	return initials
+}

@@ -1,0 +1,41 @@
+package config
+
+import "regexp"
+
+// readService reads the keys of services that take more than one address.
+func readService(t *table, c *Channel) {
+	switch c.Kind {
+	case "matrix":
+		c.Text["server"] = t.need("server", "https://matrix.larder.example")
+		c.secret(t, "token")
+		c.Text["room"] = t.shaped("room", room, "the id of a room", "!abcdef:larder.example")
+	case "ntfy":
+		c.secret(t, "topic") // whoever knows it can read along
+		c.keep("token", t.secret("token", false))
+		c.Text["server"] = t.text("server")
+	case "twilio":
+		c.Text["account"] = t.shaped("account", account, "the SID of an account", "AC0123456789abcdef0123456789abcdef")
+		c.secret(t, "token")
+		c.Text["from"] = t.need("from", "+441632960001")
+		c.Text["to"] = t.shaped("to", telephone, "a telephone number with its country", "+441632960123")
+		return
+	}
+	checkWeb(t, "server", c.Text["server"])
+}
+
+// A room's id (Matrix specification, Room IDs), a telephone number (E.164), and
+// an account of Twilio's as its console shows it.
+var (
+	room      = regexp.MustCompile(`^![^\s/?#]+$`)
+	telephone = regexp.MustCompile(`^\+[1-9][0-9]{6,14}$`)
+	account   = regexp.MustCompile(`^AC[0-9a-f]{32}$`)
+)
+
+// shaped is text for a key that has to be there and to look like example.
+func (t *table) shaped(key string, shape *regexp.Regexp, what, example string) string {
+	text := t.need(key, example)
+	if text != "" && !shape.MatchString(text) {
+		t.problem(key, text, "is not "+what, key+` = "`+example+`"`)
+	}
+	return text
+}

@@ -1,0 +1,17 @@
+package broker
+
+import (
+	"context"
+	"fmt"
+)
+
+// Announce says something of our own to every subscriber. It does not come in as
+// a reading, whatever its topic. Retained messages are kept in memory: who
+// announces says them anew after a start. An empty payload that is retained
+// removes what was kept.
+func (b *Broker) Announce(_ context.Context, topic string, payload []byte, retained bool) error {
+	if err := b.server.Publish(topic, payload, retained, 1); err != nil {
+		return fmt.Errorf("broker: announce on %s: %w", topic, err)
+	}
+	return nil
+}

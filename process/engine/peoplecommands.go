@@ -1,0 +1,99 @@
+package engine
+
+import (
+	"errors"
+	"fmt"
+
+	"flitch/alerts"
+	"flitch/process"
+)
+
+// checkPeople refuses what cannot be done, and changes nothing.
+func (h *House) checkPeople(c process.Command) error {
+	switch c.Kind {
+	case process.CommandDuty:
+		return refusal(new(alerts.People).Take(h.policy, duty(c), c.Typed), "flitch duty --by M.O. --until 07:00")
+	case process.CommandJudge:
+		err := h.people.Judgeable(judgement(c))
+		if errors.Is(err, alerts.ErrNotRung) {
+			return &process.Refusal{What: fmt.Sprintf("alarm %d: %v", c.Alarm, err), Hint: "list them with: flitch alarms --all", NotFound: true}
+		}
+		return refusal(err, "flitch judge 17 useful --by T.V.")
+	}
+	if _, a := h.board.latest(c.Alarm); a == nil {
+		return &process.Refusal{What: fmt.Sprintf("there is no alarm %d, or it came again under a new number", c.Alarm),
+			Hint: "list them with: flitch alarms --all", NotFound: true}
+	}
+	return refusal(shelf(c).Check(c.Typed), "flitch shelve 17 --until 03:40 --reason loading --by T.V.")
+}
+
+func refusal(err error, hint string) error {
+	if err == nil {
+		return nil
+	}
+	return &process.Refusal{What: err.Error(), Hint: hint}
+}
+
+// takePeople applies a command that was checked; one that no longer fits is left out.
+func (h *House) takePeople(c process.Command) {
+	if h.checkPeople(c) != nil {
+		return
+	}
+	h.pending.people = true
+	text := ""
+	switch c.Kind {
+	case process.CommandDuty:
+		if h.people.Take(h.policy, duty(c), c.Typed) != nil {
+			return
+		}
+		text = fmt.Sprintf("%s has the duty until %s", c.By, stamp(c))
+	case process.CommandJudge:
+		j, err := h.people.Judge(judgement(c))
+		if err != nil {
+			return
+		}
+		h.pending.judged = append(h.pending.judged, j)
+		text = fmt.Sprintf("alarm %d %s was %s", j.Number, j.Entry, j.Word)
+	default:
+		text = h.shelve(c)
+	}
+	h.pending.note(process.JournalLine{At: c.Typed, Kind: string(c.Kind), By: c.By, Text: text})
+}
+
+func (h *House) shelve(c process.Command) string {
+	key, a := h.board.latest(c.Alarm)
+	s := shelf(c)
+	if err := alerts.PutOnShelf(a, s, c.Typed); err != nil {
+		return err.Error()
+	}
+	h.pending.alarms[key] = a
+	if h.people.Shelved == nil {
+		h.people.Shelved = map[string]alerts.Shelf{}
+	}
+	h.people.Shelved[key.String()] = s
+	return fmt.Sprintf("alarm %d %s, %s: %s until %s: %s", c.Alarm, key.entry, key.subject, s.Word(), stamp(c), s.Reason)
+}
+
+func duty(c process.Command) alerts.Duty { return alerts.Duty{By: c.By, Until: c.Until} }
+
+func shelf(c process.Command) alerts.Shelf {
+	return alerts.Shelf{By: c.By, Reason: c.Text, Until: c.Until, Out: c.Kind == process.CommandOut}
+}
+
+func judgement(c process.Command) alerts.Judgement {
+	return alerts.Judgement{Number: c.Alarm, Word: c.Text, By: c.By, At: c.Typed}
+}
+
+func stamp(c process.Command) string { return c.Until.UTC().Format("2006-01-02T15:04Z") }
+
+// latest returns the alarm whose newest occurrence has the number, standing or over.
+func (b *board) latest(number int64) (alarmKey, *alerts.Alarm) {
+	for key, a := range b.alarms {
+		if a.Latest.Number == number && number > 0 {
+			if _, ok := b.entries[key.entry]; ok {
+				return key, a
+			}
+		}
+	}
+	return alarmKey{}, nil
+}
