@@ -89,7 +89,7 @@ func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, e
 		return pk, nil
 	}
 	s := h.session(cl)
-	if s == nil {
+	if s == nil || s.refuses() != nil {
 		return pk, packets.ErrRejectPacket
 	}
 	if pk.FixedHeader.Qos == 2 {
@@ -101,7 +101,7 @@ func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, e
 		Ack: func() { h.stored(s, pk) },
 	})
 	if err != nil {
-		s.drop(err) // on one connection it would not send the reading again
+		s.refuse(err)
 	}
 	return pk, packets.ErrRejectPacket
 }

@@ -2,8 +2,10 @@ package broker
 
 import (
 	"crypto/tls"
+	"io"
 	"net"
 	"sync"
+	"time"
 
 	"flitch/ingest"
 )
@@ -69,7 +71,8 @@ func (l *listener) cut() {
 	}
 	l.mu.Unlock()
 	for _, c := range all {
-		c.Close()
+		c.forget()
+		c.Conn.Close()
 	}
 }
 
@@ -79,9 +82,29 @@ type conn struct {
 	listener *listener
 }
 
+// A connection that is closed with something unread in it is reset, and what was on
+// its way to the client is lost: acknowledgements, at a stop. So we say that we are
+// done, and read on for a moment.
+const (
+	lingers  = 250 * time.Millisecond
+	mostLeft = 1 << 20 // bytes
+)
+
 func (c *conn) Close() error {
-	c.listener.mu.Lock()
-	delete(c.listener.open, c)
-	c.listener.mu.Unlock()
+	if c.forget() {
+		if tcp, ok := c.Conn.(*net.TCPConn); ok && tcp.CloseWrite() == nil {
+			_ = tcp.SetReadDeadline(c.listener.clock.Now().Add(lingers))
+			_, _ = io.Copy(io.Discard, io.LimitReader(tcp, mostLeft))
+		}
+	}
 	return c.Conn.Close()
+}
+
+// forget no longer counts the connection; false when it was not counted any more.
+func (c *conn) forget() bool {
+	c.listener.mu.Lock()
+	defer c.listener.mu.Unlock()
+	_, open := c.listener.open[c]
+	delete(c.listener.open, c)
+	return open
 }

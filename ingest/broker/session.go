@@ -27,6 +27,7 @@ type session struct {
 	waiting  int       // readings that are neither stored nor given up
 	progress time.Time // when waiting last began or shrank
 	writing  bool
+	ending   error // a reading was refused: the connection ends when those taken before are answered
 }
 
 func newSession(cl *mochi.Client, clock ingest.Clock) *session {
@@ -86,6 +87,38 @@ func (s *session) drop(err error) {
 	s.cl.Stop(err)
 }
 
+// refuse counts out a reading that was not taken. On one connection it would not be
+// sent again, so the connection ends; but first those taken before are answered.
+func (s *session) refuse(err error) {
+	s.mu.Lock()
+	s.left()
+	if s.ending == nil {
+		s.ending = err
+	}
+	s.mu.Unlock()
+	select {
+	case s.wake <- struct{}{}:
+	default:
+	}
+}
+
+// refuses returns why no more readings are taken, or nil.
+func (s *session) refuses() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.ending
+}
+
+// over returns why the connection is to end now, or nil.
+func (s *session) over() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.waiting > 0 || len(s.acks) > 0 {
+		return nil
+	}
+	return s.ending
+}
+
 // stalled reports whether readings have waited for longer than limit.
 func (s *session) stalled(now time.Time, limit time.Duration) bool {
 	s.mu.Lock()
@@ -102,7 +135,11 @@ func (s *session) run() {
 		case <-s.ctx.Done():
 			return
 		}
-		if err := s.write(s.take()); err != nil {
+		err := s.write(s.take())
+		if err == nil {
+			err = s.over()
+		}
+		if err != nil {
 			s.drop(err)
 			return
 		}
