@@ -14,6 +14,7 @@ type reckonCommand struct {
 	Given []string `arg:"" optional:"" sep:"none" help:"What it is told: key=value. Its keys when left out." placeholder:"KEY=VALUE"`
 	Rows  string   `help:"CSV: keys in the first line, one question a line. What is given besides is for all lines." placeholder:"FILE"`
 	Skip  []string `help:"Columns of the file that are not to be read, by their heads." placeholder:"HEAD"`
+	As    []string `name:"as" sep:"none" help:"A column is to be read as a key, with its unit, as T_init=from_C." placeholder:"HEAD=KEY"`
 	JSON  bool     `name:"json" help:"Print everything as JSON."`
 }
 
@@ -21,7 +22,7 @@ type reckonCommand struct {
 func (reckonCommand) Help() string {
 	return "One model, one question: what the daemon and the record compute with, to be checked by hand. Values have units: 38mm, 1.5in, 61.5C, 142F, 90min, 6h, 7d, 2268g, 5lb, 35%." +
 		"\n\nExample:\n\n    flitch reckon cure-time thickness=1.5in temp=4C\n    flitch reckon lethality temp=60C time=12min --json\n    flitch reckon wet-bulb --rows smoker.csv altitude=500m" +
-		"\n\nThe first line of a column file has the keys, with a unit for plain numbers if there is one: thickness [mm], thickness_mm, rh_pct, water_frac, profile_min_C. Other columns are named and not used. A line that cannot be answered is named, and the rest is answered."
+		"\n\nThe first line of a column file has the keys, with a unit for plain numbers if there is one: thickness [mm], thickness_mm, rh_pct, water_frac, profile_min_C. A column source_unit has the units of source_mass. Other heads you name yourself, with --as T_init=from_C. Other columns are named and not used. A line that cannot be answered is named, and the rest is answered."
 }
 
 // A calculator is one model with its keys: data and one function.
@@ -36,7 +37,7 @@ type calculator struct {
 // calculators is the table; each is a file of its own.
 func calculators() []calculator {
 	return []calculator{
-		cureTime(), cureProgress(), doseReckoning(), nitriteLeft(), dryTime(), dryProgress(), waterActivity(), freezingPoint(), trichinaFreezing(), productHold(),
+		cureTime(), cureProgress(), cureParts(), saltRest(), doseReckoning(), nitriteLeft(), dryTime(), dryProgress(), waterActivity(), freezingPoint(), trichinaFreezing(), productHold(),
 		lethalityReckoning(), dangerZone(), growthReckoning(), degreeHours(),
 		heatTime(), meatProperties(), chillReckoning(), wetBulb(), boilingPoint(), stallReckoning(), meanKinetic(),
 	}

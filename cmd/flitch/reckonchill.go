@@ -15,7 +15,7 @@ func bodyKeys() []key {
 	return []key{
 		{name: "air", help: "temperature of the air", read: readTemperature, needed: true},
 		{name: "thickness", help: "at the thickest place; a round cut: its diameter", read: readLength},
-		{name: "shape", help: "slab, cylinder or sphere", read: readWord("slab", "cylinder", "sphere"), taken: "slab", basis: "belly"},
+		{name: "shape", help: "slab, cylinder or sphere", read: readShape, taken: "slab", basis: "belly"},
 		{name: "h", help: "heat transfer, W/(m² K): still air 5, fan 20", read: readNumber, taken: "10", basis: "assumption"},
 		{name: "k", help: "conductivity, W/(m K), instead of water and fat; with it the diffusivity", read: readNumber},
 		{name: "diffusivity", help: "of heat, m²/s, as 1.35e-7", read: readNumber},
@@ -28,6 +28,9 @@ func bodyKeys() []key {
 func bodyGiven(g given, tC float64) (heat.Body, error) {
 	shape := map[string]heat.Shape{"slab": heat.Slab, "cylinder": heat.Cylinder, "sphere": heat.Sphere}[g.word("shape")]
 	body := heat.Body{Shape: shape, LengthM: g.number("thickness") * mm / 2, H: g.number("h"), K: g.number("k"), Diffusivity: g.number("diffusivity")}
+	if g.has("half-thickness") {
+		body.LengthM = g.number("half-thickness") * mm
+	}
 	if !(body.H > 0) {
 		return body, misuse("h=10", "a heat transfer of %g W/(m² K) warms nothing", body.H)
 	}
@@ -51,12 +54,13 @@ func heatTime() calculator {
 		name: "heat-time", help: "How long the centre of a piece takes to a temperature in air that stays the same.",
 		example: "from=4C to=60C air=80C thickness=38mm",
 		keys: append(bodyKeys(),
+			key{name: "half-thickness", help: "instead of the thickness, half of it; a round cut: its radius", read: readLength},
 			key{name: "from", help: "centre at the start", read: readTemperature, needed: true},
 			key{name: "to", help: "centre asked for", read: readTemperature, needed: true}),
 		work: func(g given) (answer, error) {
 			from, to, air := g.number("from"), g.number("to"), g.number("air")
-			if !g.has("thickness") {
-				return answer{}, misuse("thickness=38mm", "heat-time needs the thickness")
+			if err := g.only("thickness", "half-thickness"); err != nil {
+				return answer{}, err
 			}
 			body, err := bodyGiven(g, (from+to)/2)
 			if err != nil {

@@ -13,8 +13,9 @@ var carried = []string{"id", "note"}
 // or two for a profile, of the time and of the value. The key of one that is only
 // carried is empty.
 type column struct {
-	key   string
-	units []string
+	key      string
+	units    []string
+	unitCell int // place of the column that holds the unit, from 1; 0: none
 }
 
 // columnUnits are the units a head may end in, after an underline, as one types them
@@ -33,24 +34,30 @@ const part = "frac"
 var synonyms = map[string][]string{
 	"temp": {"t", "temperature"}, "dry": {"t_db", "dry_bulb", "t"}, "wet": {"wet_bulb"}, "rh": {"relative_humidity"},
 	"altitude": {"elevation"}, "pressure": {"p"}, "ice": {"reading_ice"}, "boil": {"reading_boil"}, "humidity": {"w_kg_per_kg"},
-	"thickness": {"thickness_or_diameter", "diameter"}, "bath": {"boundary"}, "weight": {"meat", "green_weight"}, "green": {"meat", "green_weight", "weight"},
+	"thickness": {"thickness_or_diameter", "diameter"}, "bath": {"boundary"}, "weight": {"meat", "green_weight"}, "green": {"meat", "green_weight", "weight", "meat_green_mass"},
 	"profile": {"series", "air_series"}, "gap": {"gap_max"}, "core": {"t_now"}, "from": {"t_init"}, "air": {"t_air", "t_medium"}, "to": {"t_limit"}, "k": {"k_w_mk"}, "product": {"tp0"},
 	"water": {"water_fresh"}, "protein": {"protein_fresh"}, "salt": {"salt_fresh"}, "sucrose": {"sucrose_fresh"},
 	"at": {"weighed_at"}, "loss": {"loss_then:frac"}, "target": {"target_loss:frac", "model"}, "end": {"l_inf:frac"},
-	"diffusivity": {"dw_m2_s", "alpha_m2_s"}, "h": {"h_w_m2k"}, "time": {"days:d", "hours:h", "minutes:min"}, "parts": {"mass_fractions_normalised_to_1"},
+	"diffusivity": {"dw_m2_s", "alpha_m2_s", "alpha"}, "h": {"h_w_m2k"}, "time": {"days:d", "hours:h", "minutes:min"}, "parts": {"mass_fractions_normalised_to_1"},
+	"half-thickness": {"l_or_r", "radius"}, "shape": {"geometry"}, "emission": {"emissivity:frac", "emissivity_f:frac"}, "ref": {"tref"}, "tau-doses": {"doses_tau_fraction"},
+	"cure": {"source_mass"}, "pickle": {"pickle_mass"}, "pump": {"pump_or_pickup"},
 }
 
 // columnsOf reads heads such as "thickness", "thickness [mm]", "thickness_mm" and "T_C".
 // Heads that are no key are in unused, to be named: a file of somebody else has more
 // columns than questions. A key that is only misspelt is refused.
-func columnsOf(head []string, calc calculator, skip []string) (columns []column, unused []string, err error) {
+func columnsOf(head []string, calc calculator, say heads) (columns []column, unused []string, err error) {
 	if len(head) == 1 && strings.Contains(head[0], ";") {
 		return nil, nil, misuse("commas between columns", "the first line has semicolons")
 	}
-	of := map[string]string{}
-	for _, h := range head {
+	skip, of := say.skip, map[string]string{}
+	names, err := say.rename(head, calc)
+	if err != nil {
+		return nil, nil, err
+	}
+	for i, h := range head {
 		h = strings.TrimSpace(h)
-		c := columnOf(h, calc)
+		c := columnOf(names[i], calc)
 		if slices.Contains(skip, h) {
 			c.key = ""
 		}
@@ -78,7 +85,8 @@ func columnsOf(head []string, calc calculator, skip []string) (columns []column,
 	if len(of) == 0 {
 		return nil, nil, misuse("a first line with keys, as "+strings.Join(calc.keyNames(), ","), "no column is a key of %s", calc.name)
 	}
-	return columns, unused, nil
+	used := unitColumns(names, columns, skip)
+	return columns, slices.DeleteFunc(unused, func(h string) bool { return slices.Contains(used, h) }), nil
 }
 
 // columnOf finds the key of a head: itself, then without the unit at its end.
@@ -87,10 +95,10 @@ func columnOf(head string, calc calculator) column {
 	name = strings.ReplaceAll(strings.ToLower(strings.TrimSpace(name)), "-", "_")
 	if inBrackets {
 		key, _ := keyOf(name, calc)
-		return column{key, strings.FieldsFunc(bracket, func(r rune) bool { return strings.ContainsRune(" :_,", r) })}
+		return column{key: key, units: strings.FieldsFunc(bracket, func(r rune) bool { return strings.ContainsRune(" :_,", r) })}
 	}
 	if key, unit := keyOf(name, calc); key != "" {
-		return column{key, strings.Fields(unit)}
+		return column{key: key, units: strings.Fields(unit)}
 	}
 	words := strings.Split(name, "_")
 	var units []string
@@ -104,11 +112,11 @@ func columnOf(head string, calc calculator) column {
 		}
 		words, units = words[:len(words)-1], slices.Insert(units, 0, unit)
 		if key, _ := keyOf(strings.Join(words, "_"), calc); key != "" {
-			return column{key, units}
+			return column{key: key, units: units}
 		}
 	}
 	key, _ := keyOf(strings.Join(words, "_"), calc)
-	return column{key, units}
+	return column{key: key, units: units}
 }
 
 // keyOf is the key that a name stands for, with the unit that goes with it.
@@ -145,6 +153,9 @@ func pairsOfCells(columns []column, cells []string) []pair {
 		text := strings.TrimSpace(cells[i])
 		if text == "" || c.key == "" {
 			continue
+		}
+		if c.unitCell > 0 {
+			c.units = []string{strings.TrimSpace(cells[c.unitCell-1])}
 		}
 		pairs = append(pairs, pair{c.key, c.withUnits(text)})
 	}

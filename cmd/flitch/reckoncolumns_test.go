@@ -55,6 +55,17 @@ func TestPublishedTablesAsRows(t *testing.T) {
 		{"danger-zone probe=0K", "danger_zone.csv", "time in the zone", "minutes_in_zone", 1, 1e-6},
 		{"chill", "cooling_newton.csv", "time to limit", "t_cross_h", 60, 1e-9},
 		{"hold", "fridge_product.csv", "product at the end", "Tp_end_C", 1, 1e-9},
+		{"salt-rest", "cure_rest_phase.csv", "mean", "M_after_salting_over_csat", 1, 1e-6},
+		{"salt-rest", "cure_rest_phase.csv", "centre", "centre_over_csat", 1, 1e-6},
+		{"salt-rest", "cure_rest_phase.csv", "surface", "surface_over_csat", 1, 1e-6},
+		{"salt-rest", "cure_rest_phase.csv", "centre over mean", "evenness_centre_over_mean", 1, 1e-6},
+		{"cure-parts", "cure_multidose.csv", "centre now", "F_centre", 1, 1e-6},
+		{"cure-parts", "cure_multidose.csv", "mean now", "M_mean_uptake", 1, 1e-6},
+		{"lethality probe=0K", "lethality_integration.csv", "log reduction", "log10_red_linear", 1, 1e-6},
+		{"lethality probe=0K", "lethality_integration.csv", "log reduction, lower bound", "log10_red_lower", 1, 1e-6},
+		{"heat-time --as T_init=from_C --as T_medium=air_C --as T_limit=to_C", "heat_time_examples.csv", "time", "time_exact_h", 60, 1e-6},
+		{"heat-time --as T_init=from_C --as T_medium=air_C --as T_limit=to_C", "heat_time_examples.csv", "time constant", "tau_h", 60, 1e-6},
+		{"surface --as wetness=wetness_frac", "evap_surface.csv", "surface", "T_surface_C", 1, 1e-5},
 	} {
 		out, code, complaints := reckons(t, c.line+" --json --rows FILE", published+c.file)
 		var s sheetOut
@@ -68,14 +79,9 @@ func TestPublishedTablesAsRows(t *testing.T) {
 
 func compareTable(t *testing.T, file string, s sheetOut, result, column string, scale, tol float64) {
 	t.Helper()
-	f, err := os.Open(published + file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	lines, err := csv.NewReader(f).ReadAll()
-	if err != nil || len(lines) < 2 || len(s.Rows) != len(lines)-1 {
-		t.Fatalf("%s: %d rows of %d lines: %v", file, len(s.Rows), len(lines), err)
+	lines := tableLines(t, file)
+	if len(s.Rows) != len(lines)-1 {
+		t.Fatalf("%s: %d rows of %d lines", file, len(s.Rows), len(lines))
 	}
 	at := slices.Index(lines[0], column)
 	for i, row := range s.Rows {
@@ -84,6 +90,20 @@ func compareTable(t *testing.T, file string, s sheetOut, result, column string, 
 			t.Errorf("%s:%d: line %d, %s is %v, want %v: %v", file, i+2, row.Line, result, got, want*scale, err)
 		}
 	}
+}
+
+func tableLines(t *testing.T, file string) [][]string {
+	t.Helper()
+	f, err := os.Open(published + file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	lines, err := csv.NewReader(f).ReadAll()
+	if err != nil || len(lines) < 2 {
+		t.Fatalf("%s: %d lines: %v", file, len(lines), err)
+	}
+	return lines
 }
 
 // Growth by published models, with the conditions of the table; the rows with a lag of

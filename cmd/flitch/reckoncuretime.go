@@ -23,7 +23,7 @@ func pieceKeys() []key {
 	return []key{
 		{name: "thickness", help: "at the thickest place; a round cut: its diameter", read: readLength, needed: true},
 		{name: "temp", help: "of the meat, as long as it lies", read: readTemperature, needed: true},
-		{name: "shape", help: "slab, cylinder (long round cut) or sphere", read: readWord("slab", "cylinder", "sphere"), taken: "slab", basis: "belly"},
+		{name: "shape", help: "slab, cylinder (long round cut) or sphere", read: readShape, taken: "slab", basis: "belly"},
 		{name: "skin", help: "on or off; on is a sealed face", read: readWord("off", "on"), taken: "off", basis: "most belly for this is trimmed"},
 		sidesKey(),
 		{name: "bath", help: "bag, brine (then weight and brine), or rub (saturated) under solid salt", read: readWord("bag", "brine", "rub", "saturated"), taken: "bag", basis: "a weighed dose in a bag"},

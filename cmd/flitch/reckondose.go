@@ -9,12 +9,12 @@ func doseReckoning() calculator {
 		name: "dose", help: "Curing salt for one slab, or what a weighed amount comes to; flitch dose says more.",
 		example: "green=2268g nitrite=6.25% ppm=120 rule=us",
 		keys: []key{
-			{name: "green", help: "green weight", read: readDoseWeight, needed: true},
+			{name: "green", help: "green weight; pumped: that of all the pickle when left out", read: readDoseWeight},
 			{name: "nitrite", help: "nitrite in the curing salt, as your packet says", read: readStrength, needed: true},
 			{name: "nitrate", help: "nitrate in the curing salt", read: readStrength},
 			{name: "salt", help: "salt in the curing salt; the rest when left out", read: readStrength},
 			{name: "sugar", help: "sugar in the curing salt", read: readStrength},
-			{name: "method", help: "dry, bag, immersion, pumped or comminuted", read: readWord("bag", "dry", "immersion", "pumped", "comminuted"), taken: "bag", basis: "on green weight"},
+			{name: "method", help: "dry, bag, immersion, pumped or comminuted", read: readWord("bag", "dry", "immersion", "pumped", "comminuted").alias("dry rub", "dry"), taken: "bag", basis: "on green weight"},
 			{name: "ppm", help: "ingoing nitrite asked", read: readPPM},
 			{name: "cure", help: "curing salt that was weighed", read: readDoseWeight},
 			{name: "salt-target", help: "all salt asked", read: readPercent},
@@ -42,7 +42,11 @@ func reckonDose(g given) (answer, error) {
 			return answer{}, misuse(name+"=120, or without it", "%s=0 asks nothing", name)
 		}
 	}
-	lot := doseLot{name: "slab", greenG: g.number("green"), weighedG: g.number("cure")}
+	green, err := greenGiven(g)
+	if err != nil {
+		return answer{}, err
+	}
+	lot := doseLot{name: "slab", greenG: green, weighedG: g.number("cure")}
 	o := doseOrder{
 		method: g.word("method"), rule: g.word("rule"), product: g.word("product"), skinOn: g.word("skin") == "on",
 		mix:       cure.CuringSalt{Nitrite: g.number("nitrite"), Nitrate: g.number("nitrate"), Salt: g.number("salt"), Sugar: g.number("sugar")},
@@ -70,8 +74,23 @@ func reckonDose(g given) (answer, error) {
 			a.note("%s: %s (%s; %s)", c.Name, c.Hint, c.Rule, c.Source)
 		}
 	}
+	if !g.has("green") {
+		a.note("green weight taken as pickle over pump, %.6g g: all of the pickle goes in", green)
+	}
 	a.Marks, a.Notes = append(a.Marks, r.Marks...), append(a.Notes, r.Cautions...)
 	return a, nil
+}
+
+// greenGiven is the green weight, g. A pickle is for so much meat that the pump uses it
+// up, and that is what its nitrite is counted on.
+func greenGiven(g given) (float64, error) {
+	if !g.has("green") && g.word("method") == "pumped" && g.number("pump") > 0 {
+		return g.number("pickle") / g.number("pump"), nil
+	}
+	if !g.has("green") {
+		return 0, misuse("green=2268g", "dose needs green: green weight")
+	}
+	return g.number("green"), nil
 }
 
 func portion(a *answer, word string, p *cure.Portion) {

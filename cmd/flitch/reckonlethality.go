@@ -3,8 +3,6 @@ package main
 import (
 	"fmt"
 	"math"
-	"slices"
-	"strings"
 
 	"flitch/process/lethality"
 	"flitch/process/rules"
@@ -54,15 +52,11 @@ func lethalityReckoning() calculator {
 	return calculator{
 		name: "lethality", help: "What a heat treatment earns: F-value, log reduction, and the rows of a published table.",
 		example: "profile=0min:54C|60min:63C|64min:63C table=fsis-meat-6.5",
-		keys: append(heatKeys(),
-			key{name: "target", help: strings.Join(targetNames[:], ", "), read: readWord(targetNames[:]...), taken: "salmonella", basis: "the default target for meat"},
+		keys: append(append(heatKeys(), targetKeys()...),
 			key{name: "table", help: "published time-temperature table: " + rules.LethalityHint(), read: readTable, taken: "fsis-meat-6.5", basis: "the meat table of the FSIS guideline at 6.5 log; choose your own"}),
 		work: reckonLethality,
 	}
 }
-
-// targetNames are lethality.Targets, in their order.
-var targetNames = [...]string{"salmonella", "salmonella-fit", "listeria", "burger"}
 
 var readTable = reader{"fsis-meat-6.5", func(text string) (value, error) {
 	if _, ok := rules.Lethality(text); !ok {
@@ -76,9 +70,16 @@ func reckonLethality(g given) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	target, sum := lethality.Targets()[slices.Index(targetNames[:], g.word("target"))], lethality.Sum{}
+	target, own, err := targetGiven(g)
+	if err != nil {
+		return answer{}, err
+	}
+	var sum lethality.Sum
 	for i, b := range points[1:] {
 		sum.Add(target, points[i].value, b.value, 60*(b.hours-points[i].hours), 60*gapGiven(g))
+	}
+	if f := target.LogReduction(sum.FMin); math.IsInf(f, 0) || math.IsNaN(f) {
+		return answer{}, misuse("cap=70C", "the credit has no end: a z of %g K and no cap", target.ZC)
 	}
 	a := answer{
 		Model:       "lethal rate of Bigelow, exact on straight lines; " + target.Name,
@@ -92,7 +93,12 @@ func reckonLethality(g given) (answer, error) {
 	if err := tableVerdict(&a, g.word("table"), points, 60*gapGiven(g)); err != nil {
 		return a, err
 	}
-	a.mark(fmt.Sprintf("choice of this project: floor %g °C and cap %g °C of the credit", target.FloorC, target.CapC))
+	if own {
+		a.unused = []string{"target"}
+		a.mark("your own target: " + bounds(target) + " of the credit")
+	} else {
+		a.mark("choice of this project: " + bounds(target) + " of the credit")
+	}
 	if sum.Weak() {
 		a.note("more than half of the credit is from below %d °C, where the times have weak support", lethality.WeakC)
 	}

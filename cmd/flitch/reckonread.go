@@ -48,13 +48,30 @@ func numeric(parse func(string) (float64, error)) func(string) (value, error) {
 func readWord(words ...string) reader {
 	return reader{words[0], func(text string) (value, error) {
 		for _, word := range words {
-			if strings.EqualFold(strings.ReplaceAll(word, "_", "-"), strings.ReplaceAll(text, "_", "-")) {
+			if sameWord(word, text) {
 				return value{word: word}, nil
 			}
 		}
 		return value{}, misuse(closest(text, words), "%q is none of %s", text, strings.Join(words, ", "))
 	}}
 }
+
+func sameWord(a, b string) bool {
+	return strings.EqualFold(strings.ReplaceAll(a, "_", "-"), strings.ReplaceAll(b, "_", "-"))
+}
+
+// alias is a reader that knows one more word for one of its own.
+func (r reader) alias(also, word string) reader {
+	return reader{r.example, func(text string) (value, error) {
+		if sameWord(also, text) {
+			return r.value(word)
+		}
+		return r.value(text)
+	}}
+}
+
+// readShape takes the short word of tables too.
+var readShape = readWord("slab", "cylinder", "sphere").alias("cyl", "cylinder")
 
 // exactTemperature is parseTemperature without rounding: 130F is the row of 130 °F in a
 // table, and 54.444 °C is under it.

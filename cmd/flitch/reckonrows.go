@@ -42,7 +42,7 @@ func (c reckonCommand) rows(t terminal, calc calculator) error {
 		return problem("--rows FILE", "%v", err)
 	}
 	defer file.Close()
-	s, err := readSheet(file, calc, same, c.Skip)
+	s, err := readSheet(file, calc, same, heads{skip: c.Skip, as: c.As})
 	if err != nil {
 		return within("--rows", c.Rows, err)
 	}
@@ -78,7 +78,7 @@ func (c reckonCommand) complaint(t terminal, s *sheet) error {
 	return problem("the lines named, corrected", "%d of %s left out", len(s.left), count(len(s.rows)+len(s.left), "row"))
 }
 
-func readSheet(file io.Reader, calc calculator, same []pair, skip []string) (*sheet, error) {
+func readSheet(file io.Reader, calc calculator, same []pair, say heads) (*sheet, error) {
 	lines := csv.NewReader(file)
 	lines.FieldsPerRecord = -1
 	head, err := lines.Read()
@@ -87,7 +87,7 @@ func readSheet(file io.Reader, calc calculator, same []pair, skip []string) (*sh
 	}
 	head[0] = strings.TrimPrefix(head[0], "\ufeff")
 	s := &sheet{head: head, rows: []sheetRow{}, left: []leftOut{}, unused: []string{}}
-	columns, unused, err := columnsOf(head, calc, skip)
+	columns, unused, err := columnsOf(head, calc, say)
 	if err != nil {
 		return nil, err
 	}
