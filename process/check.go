@@ -109,8 +109,8 @@ func (b *Batch) checkPieces(c Command) error {
 // A weight is compared with the green weight: a slip of the point or of the unit is
 // refused, pickle taken up and drying to the bone are not.
 const (
-	lightest = 0.15
-	heaviest = 1.5
+	lightest = 0.15 // of the green weight (proposal)
+	heaviest = 1.5  // (proposal)
 )
 
 func (b *Batch) checkWeighed(c Command) error {
@@ -120,16 +120,26 @@ func (b *Batch) checkWeighed(c Command) error {
 	if len(c.Pieces) != 1 && (len(c.Pieces) > 1 || len(b.Pieces) > 1) {
 		return refuse("a weight without its piece", "name one of "+b.pieceList())
 	}
-	green := b.Pieces[0].GreenG
-	for _, p := range b.Pieces {
-		if len(c.Pieces) == 1 && p.Name == c.Pieces[0] {
-			green = p.GreenG
-		}
-	}
-	if !(c.Value >= lightest*green && c.Value <= heaviest*green) {
-		return refuse(fmt.Sprintf("%.4g g cannot be the weight of a piece of %.4g g green", c.Value, green), "look at the point and the unit, and type the weight: 1890g")
+	if !b.canWeigh(pieceOf(c), c.Value) {
+		return refuse(fmt.Sprintf("%.4g g cannot be the weight of a piece of %.4g g green", c.Value, b.greenG(pieceOf(c))), "look at the point and the unit, and type the weight: 1890g")
 	}
 	return nil
+}
+
+// canWeigh reports whether a piece can weigh so much, g. An empty scale does not.
+func (b *Batch) canWeigh(piece string, grams float64) bool {
+	green := b.greenG(piece)
+	return grams >= lightest*green && grams <= heaviest*green
+}
+
+// greenG is the green weight of a piece, g; of the first when none is named.
+func (b *Batch) greenG(piece string) float64 {
+	for _, p := range b.Pieces {
+		if p.Name == piece {
+			return p.GreenG
+		}
+	}
+	return b.Pieces[0].GreenG
 }
 
 func checkCounted(c Command) error {

@@ -65,7 +65,8 @@ func (s segment) crossing(level float64, inGap time.Time) time.Time {
 }
 
 // heatOff starts the legs of a core that is already below their start: from when
-// it last fell through it, or from the moment the fire was put out.
+// it last fell through it, or from the moment the fire was put out. A core that was
+// heard only later has cooled unseen since then, so that counts against it.
 func (t *Track) heatOff(at time.Time) {
 	for i := range t.Legs {
 		l := &t.Legs[i]
@@ -106,7 +107,24 @@ func (b *Batch) chillClock(i int, now time.Time) (Clock, bool) {
 	c.From, c.To, c.Sum = leg.Start, leg.End, leg.hours(now)
 	c.Running = leg.End.IsZero() && b.Open()
 	c.Verdict = b.legVerdict(&c, slowest, now)
+	if c.Verdict == Met && !b.legsOver(&c, i) {
+		c.Verdict = b.unmeasuredUntil(func(b *Batch) bool { return !b.Open() })
+	}
 	return c, true
+}
+
+// legsOver reports whether leg i of every piece was seen to its end, and names the
+// pieces of which it was not: the slowest core that was seen says nothing of them.
+func (b *Batch) legsOver(c *Clock, i int) bool {
+	over := true
+	b.eachTrack(Core, func(t *Track) {
+		if b.spokenFor(t) || i < len(t.Legs) && !t.Legs[i].End.IsZero() {
+			return
+		}
+		over = false
+		c.doubt("core of piece %s was not seen to the end of it", t.Probe.Piece)
+	})
+	return over
 }
 
 // legVerdict does not call a leg missed when nobody saw it being missed: a core

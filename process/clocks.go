@@ -1,6 +1,9 @@
 package process
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Clocks returns every clock the plan asks for, in the order of the trade, as of
 // now.
@@ -30,13 +33,16 @@ func (b *Batch) Clocks(now time.Time) []Clock {
 }
 
 // Verdict is the verdict on the batch: held when any limit is not met, not
-// measured when one could not be judged, met when all are. The turn clock is a
-// mark of quality and the keeping time a date: they hold nothing.
+// measured when one could not be judged or none was asked for, met when all are. The
+// turn clock is a mark of quality and the keeping time a date: they hold nothing.
 func (b *Batch) Verdict(now time.Time) Verdict {
-	verdict := Met
-	for _, c := range b.Clocks(now) {
+	verdict := NotMeasured
+	clocks := slices.DeleteFunc(b.Clocks(now), func(c Clock) bool { return c.Name == ClockTurn || c.Name == ClockKeep })
+	if len(clocks) > 0 {
+		verdict = Met
+	}
+	for _, c := range clocks {
 		switch {
-		case c.Name == ClockTurn, c.Name == ClockKeep:
 		case c.Verdict == NotMet:
 			return Held
 		case c.Verdict == NotMeasured && verdict != Running:

@@ -41,7 +41,7 @@ func (b *Batch) coldClock(now time.Time) (Clock, bool) {
 	unseen := 0.0
 	for _, t := range b.coldTracks(&c) {
 		c.Sum += t.Cold.Minutes
-		unseen += t.Cold.Blind + b.tail(t, now)
+		unseen += t.Cold.Blind + b.tail(t, now) + b.head(t, func(p StagePlan) bool { return p.Cold && t.speaksIn(p) })
 	}
 	if unseen > 0 {
 		c.doubt("no data for %s", hoursText(unseen/60))

@@ -52,9 +52,29 @@ func (b *Batch) comeUpClock() (Clock, bool) {
 		return c, true
 	}
 	c.Sum, c.From, c.To = slowest.ComeUp.Minutes/60, slowest.ComeUp.Began, slowest.ComeUp.Passed
-	c.Running = b.Stage().Heat && b.Open() && c.To.IsZero()
-	c.Verdict = atMost(c, b.blindHeat(slowest)/60)
+	worst := 0.0
+	b.eachTrack(Core, func(t *Track) {
+		c.Running = c.Running || t.Samples > 0 && t.ComeUp.Passed.IsZero() && b.Stage().Heat && b.Open()
+		if !b.spokenFor(t) {
+			worst = max(worst, (t.ComeUp.Minutes+b.unseenComeUp(t, rule))/60)
+		}
+	})
+	c.Verdict = atMost(c, worst-c.Sum)
 	return c, true
+}
+
+// unseenComeUp is the time in minutes that a core may have been between the two
+// temperatures with nobody looking: at the end of the heat, and before it was first
+// heard unless it was still colder then.
+func (b *Batch) unseenComeUp(t *Track, rule ComeUpRule) float64 {
+	before := b.head(t, func(p StagePlan) bool { return p.Heat })
+	switch {
+	case t.Samples == 0:
+		return before
+	case t.First.Value <= rule.FromC:
+		before = 0
+	}
+	return before + b.blindHeat(t)
 }
 
 // heatOver and coldOver tell when a clock that has no data can no longer get any.

@@ -27,7 +27,7 @@ const scaleEvery = 6 * time.Hour
 
 // weighScale takes the reading of a scale under a drying piece for a weighing.
 func (b *Batch) weighScale(t *Track, s Sample) {
-	if t.Probe.Placement != Weight || !(s.Value > 0) || !slices.Contains(b.Plan.Drying.Stages, b.Stage().Name) {
+	if t.Probe.Placement != Weight || !b.canWeigh(t.Probe.Piece, s.Value) || !slices.Contains(b.Plan.Drying.Stages, b.Stage().Name) {
 		return
 	}
 	for i := len(b.Hand) - 1; i >= 0; i-- {

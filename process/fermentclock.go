@@ -60,12 +60,30 @@ func (b *Batch) fermentClock() (Clock, bool) {
 	if sum.GapSum > 0 {
 		c.doubt("no data for %s: counted at its warmest", hoursText(sum.GapHours))
 	}
-	c.Verdict = atMost(c, 0)
+	unseen := b.fermentedFor() - sum.Hours
+	if unseen <= interpolable.Hours() {
+		unseen = 0
+	} else {
+		c.doubt("no data for %s at the beginning or the end", hoursText(unseen))
+	}
+	c.Verdict = atMost(c, unseen*max(0, sum.Highest-rule.Base))
 	if c.Verdict == Met && !sum.Ended {
 		c.doubt("a pH of %.1f or less was not measured", growth.EndPH)
 		c.Verdict = NotMeasured
 	}
 	return c, true
+}
+
+// fermentedFor is how long it fermented, in hours: until its pH was seen down.
+func (b *Batch) fermentedFor() float64 {
+	until := b.Now
+	for _, h := range b.Hand {
+		var down growth.DegreeHours
+		if h.Placement == PH && down.PH(h.Value) && h.At.Before(until) {
+			until = h.At
+		}
+	}
+	return b.spent(until, func(p StagePlan) bool { return slices.Contains(b.Plan.Ferment.Stages, p.Name) }).Hours()
 }
 
 func (b *Batch) warmestFerment() *Track {

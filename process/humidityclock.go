@@ -3,6 +3,7 @@ package process
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"flitch/process/heat"
 	"flitch/process/lethality"
@@ -19,7 +20,7 @@ type HumidityRule struct {
 // MoistSum is how long one probe found the air of the cook moist enough.
 type MoistSum struct {
 	Minutes float64 `json:"minutes"`
-	Cook    float64 `json:"cook"`  // minutes of the cook it measured or should have
+	Cook    float64 `json:"cook"`  // minutes of the cook from its first reading to its last
 	Blind   float64 `json:"blind"` // minutes of them that earned nothing for want of data
 	LastRH  float64 `json:"last_rh"`
 }
@@ -28,7 +29,7 @@ type MoistSum struct {
 // until every core has met its row. The uncertainty of the probe is taken off first.
 func (b *Batch) moist(t *Track, s span) {
 	option, ok := rules.Humidity(b.Plan.Humidity.Option)
-	if !ok || !s.stage.Heat || b.lethalMet() && b.Plan.Lethality.Table != "" {
+	if !ok || !s.stage.Heat || b.rowMet() {
 		return
 	}
 	t.Moist.Cook += s.minutes()
@@ -37,8 +38,8 @@ func (b *Batch) moist(t *Track, s span) {
 		seg, level = b.relative(t, seg), option.LeastRH
 	}
 	switch {
-	case level == 0 || math.IsNaN(seg.v1) || math.IsNaN(seg.v2):
-	case s.gap || b.drySock(t):
+	case level == 0:
+	case s.gap, math.IsNaN(seg.v1), math.IsNaN(seg.v2), b.drySock(t), b.sockUnknown(t):
 		t.Moist.Blind += s.minutes()
 	default:
 		t.Moist.Minutes += lethality.TimeAbove(seg.v1, seg.v2, s.minutes(), level)
@@ -50,6 +51,26 @@ func (b *Batch) moist(t *Track, s span) {
 func (b *Batch) drySock(t *Track) bool {
 	chamber := b.TrackOf(Chamber)
 	return t.Probe.Placement == WetBulb && chamber != nil && chamber.Last.Value >= drySockFromC && t.Last.Value >= chamber.Last.Value-drySockK
+}
+
+// sockUnknown reports a wet bulb whose chamber has fallen silent: nobody can tell
+// whether its sock is dry.
+func (b *Batch) sockUnknown(t *Track) bool {
+	chamber := b.TrackOf(Chamber)
+	return t.Probe.Placement == WetBulb && chamber != nil && chamber.Old(t.Last.At)
+}
+
+// rowMet reports whether the plan asks for a lethality row and every core has met one:
+// then the air need not be moist any more.
+func (b *Batch) rowMet() bool { return b.Plan.Lethality.Table != "" && b.lethalMet() }
+
+// cookMinutes is how long the meat was in the heat, until every core met its row.
+func (b *Batch) cookMinutes() float64 {
+	until := time.Time{}
+	if b.rowMet() {
+		until = b.worstLethal().Lethal.MetAt
+	}
+	return b.spent(until, func(p StagePlan) bool { return p.Heat }).Minutes()
 }
 
 // relative turns the ends of a segment into relative humidity, %: a wet bulb by the
@@ -86,40 +107,54 @@ func (b *Batch) humidityClock() (Clock, bool) {
 		c.Verdict = b.unmeasuredUntil(heatOver)
 		return c, true
 	}
-	cook := t.Moist.Cook / 60
+	cook, blind := t.Moist.Cook/60, t.Moist.Blind/60
+	// It speaks a little after the fire is lit and stops a little before the end; by
+	// more than a gap at each, that part of the cook was not seen.
+	if unseen := b.cookMinutes()/60 - cook; unseen > 2*t.Probe.allowed().Hours() {
+		cook, blind = cook+unseen, blind+unseen
+	}
 	c.Sum, c.Running = t.Moist.Minutes/60, b.Open() && b.Stage().Heat
 	c.Limit = max(option.LeastHours, option.LeastShare*cook)
 	c.Rule = fmt.Sprintf("%s, cook so far %s", c.Rule, hoursText(cook))
-	if t.Moist.Blind > 0 {
-		c.doubt("no data, or a dry sock, for %s: nothing earned", hoursText(t.Moist.Blind/60))
+	if blind > 0 {
+		c.doubt("no data, or a dry sock, for %s: nothing earned", hoursText(blind))
 	}
 	if option.Note != "" {
 		c.doubt("%s", option.Note)
 	}
-	c.Verdict = b.moistVerdict(c, option, cook)
+	c.Verdict = b.moistVerdict(c, option, cook, blind)
 	return c, true
 }
 
 // moistVerdict waits for the end of the heat: the share of the cook is not known
 // before.
-func (b *Batch) moistVerdict(c Clock, option rules.HumidityOption, cook float64) Verdict {
+func (b *Batch) moistVerdict(c Clock, option rules.HumidityOption, cook, blind float64) Verdict {
 	switch {
-	case c.Running && !b.lethalMet():
+	case c.Running && !b.rowMet():
 		return Running
-	case c.Sum >= c.Limit-rounding && cook >= option.LeastCookHours && b.highestCore() >= option.EndpointC:
+	case c.Sum >= c.Limit-rounding && cook >= option.LeastCookHours && (option.EndpointC == 0 || b.coldestPeak() >= option.EndpointC):
 		return Met
 	case c.Running:
 		return Running
-	case b.moistest(option).Moist.Blind > 0:
+	case blind > 0:
 		return NotMeasured
 	}
 	return NotMet
 }
 
-func (b *Batch) highestCore() float64 {
-	highest := math.Inf(-1)
-	b.eachTrack(Core, func(t *Track) { highest = max(highest, t.Lethal.Highest-t.Probe.Uncertainty) })
-	return highest
+// coldestPeak is the highest temperature of the core that came least far, °C; -infinite
+// when none was heard.
+func (b *Batch) coldestPeak() float64 {
+	peak := math.Inf(1)
+	b.eachTrack(Core, func(t *Track) {
+		if t.Samples > 0 {
+			peak = min(peak, t.Lethal.Highest-t.Probe.Uncertainty)
+		}
+	})
+	if math.IsInf(peak, 1) {
+		return math.Inf(-1)
+	}
+	return peak
 }
 
 // moistest is the probe that tells what the option asks: relative humidity by either

@@ -103,6 +103,8 @@ func (b *Batch) lethalityClock() (Clock, bool) {
 		c.doubt("not in one go: the longest unbroken time is %s; the guideline counts all of it", minutesText(dwell.LongestMin))
 	}
 	switch {
+	case worst.Lethal.met() && len(b.unheard()) > 0:
+		c.Verdict = b.unmeasuredUntil(heatOver)
 	case worst.Lethal.met():
 		c.Verdict = Met
 	case heatOver(b) && b.blindHeat(worst)+worst.Lethal.Blind > 0:
@@ -117,6 +119,9 @@ func (c *Clock) doubts(b *Batch, worst *Track) {
 	c.doubt("core of piece %s, read %.1f K low for the probe's uncertainty", worst.Probe.Piece, worst.Probe.Uncertainty)
 	if worst.Lethal.Blind > 0 {
 		c.doubt("no data for %s while hot: nothing earned", hoursText(worst.Lethal.Blind/60))
+	}
+	for _, piece := range b.unheard() {
+		c.doubt("core of piece %s was never heard", piece)
 	}
 	for _, p := range b.Pieces {
 		if !b.hasCore(p.Name) {

@@ -2,6 +2,7 @@ package process
 
 import (
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -29,10 +30,11 @@ func (p Plan) Problems() []string {
 	}
 	say(!slices.Contains([]string{"", "beef", "pork", "chicken"}, p.Growth.Species) || !(p.Growth.NitritePPM >= 0),
 		"[growth] species %q, nitrite_ppm %g: say beef, pork or chicken, and ingoing nitrite from 0", p.Growth.Species, p.Growth.NitritePPM)
-	for what, names := range map[string][]StageName{"[drying]": p.Drying.Stages, "[ferment]": p.Ferment.Stages} {
-		for _, name := range names {
-			say(p.index(name) < 0, "%s stages: the plan has no stage %q", what, name)
-		}
+	for _, name := range p.Ferment.Stages {
+		say(p.index(name) < 0, "[ferment] stages: the plan has no stage %q", name)
+	}
+	for _, name := range p.Drying.Stages {
+		say(p.index(name) < 0, "[drying] stages: the plan has no stage %q", name)
 	}
 	say(!(p.Drying.Loss >= 0 && p.Drying.Loss < 1) || !(p.Drying.Limit >= 0 && p.Drying.Limit < 1) || p.Drying.Limit > 0 && p.Drying.Loss >= p.Drying.Limit,
 		"[drying] loss %g, limit %g: parts of the green weight, and less than is lost at the very end", p.Drying.Loss, p.Drying.Limit)
@@ -43,7 +45,10 @@ func (p Plan) Problems() []string {
 	say(!(p.Keep.Days >= 0) || p.Keep.Days > 0 && p.Keep.Source == "", "[keep] days %g: say how long, and where that comes from", p.Keep.Days)
 	say(p.Humidity.Option != "" && p.Humidity.Source == "", "[humidity] has no source")
 	say(p.Growth != (GrowthRule{}) && p.Growth.Source == "", "[growth] has no source")
-	say(p.Cold.LimitMinutes < 0 || p.ComeUp.LimitHours < 0 || p.Turn.EveryHours < 0, "a limit is negative")
+	say(!(math.Abs(p.Cold.AboveC) <= 100), "[cold] above_c %g: say a temperature, 4.4", p.Cold.AboveC)
+	for _, limit := range []float64{p.Cold.LimitMinutes, p.ComeUp.LimitHours, p.Turn.EveryHours} {
+		say(!(limit >= 0) || math.IsInf(limit, 1), "a limit is negative, or no number: nothing could pass it")
+	}
 	say(p.cooks() && p.Chill.Option == "", "a plan with a core target needs [chill] option")
 	seen := map[StageName]bool{}
 	for i, s := range p.Stages {

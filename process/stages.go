@@ -70,8 +70,19 @@ func (b *Batch) enter(name StageName, c Command) {
 	}
 	b.Fire = Fire{}
 	if b.heated(c.At) && !b.Plan.stage(name).Heat {
-		b.eachTrack(Core, func(t *Track) { t.heatOff(c.At) })
+		off := b.heatLeft()
+		b.eachTrack(Core, func(t *Track) { t.heatOff(off) })
 	}
+}
+
+// heatLeft is when the newest heat stage was left; zero before.
+func (b *Batch) heatLeft() time.Time {
+	for i := len(b.Stages) - 1; i >= 0; i-- {
+		if e := b.Stages[i]; b.Plan.stage(e.Name).Heat {
+			return e.Left
+		}
+	}
+	return time.Time{}
 }
 
 // Heated reports whether a heat stage was entered.

@@ -21,14 +21,15 @@ type Gap struct {
 // from it.
 type Track struct {
 	Probe    PlacedProbe   `json:"probe"`
-	Last     Sample        `json:"last"`      // newest sample that was counted
-	Heard    time.Time     `json:"heard"`     // arrival of it, or of the batch
-	GoodRun  int           `json:"good_run"`  // believed samples since the last silence
-	Samples  int64         `json:"samples"`   // believed
-	Bad      int64         `json:"bad"`       // not believed
-	Longest  time.Duration `json:"longest"`   // longest gap
-	Gaps     []Gap         `json:"gaps"`      // the first maxGaps of them
-	GapCount int64         `json:"gap_count"` // all of them
+	First    Sample        `json:"first,omitzero"` // oldest sample that was counted
+	Last     Sample        `json:"last"`           // newest sample that was counted
+	Heard    time.Time     `json:"heard"`          // arrival of it, or of the batch
+	GoodRun  int           `json:"good_run"`       // believed samples since the last silence
+	Samples  int64         `json:"samples"`        // believed
+	Bad      int64         `json:"bad"`            // not believed
+	Longest  time.Duration `json:"longest"`        // longest gap
+	Gaps     []Gap         `json:"gaps"`           // the first maxGaps of them
+	GapCount int64         `json:"gap_count"`      // all of them
 
 	Cure    CureSum            `json:"cure"`
 	Cold    ColdSum            `json:"cold"`
@@ -83,6 +84,7 @@ func (t *Track) advance(s Sample) (seg segment, ok bool) {
 	t.Last, t.Torn = s, false
 	t.Recent.add(t.Last)
 	if first {
+		t.First = s
 		return segment{}, false
 	}
 	t.markGap(&seg)
