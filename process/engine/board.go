@@ -106,10 +106,11 @@ func (b *board) find(number int64) (alerts.Entry, *alerts.Alarm, bool) {
 	return alerts.Entry{}, nil, false
 }
 
-// active reports whether the entry is raised for the subject.
-func (b *board) active(entry, subject string) bool {
+// heard reports whether the entry is raised for the subject and not on a shelf: there
+// it tells nobody, and what it would explain has to speak for itself.
+func (b *board) heard(entry, subject string) bool {
 	a := b.alarms[alarmKey{entry, subject}]
-	return a != nil && a.Latest.Active
+	return a != nil && a.Latest.Active && a.Shelf.Until.IsZero()
 }
 
 // count groups the alarms for the metrics.

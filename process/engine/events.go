@@ -22,14 +22,14 @@ func (h *House) events(en alerts.Entry, a *alerts.Alarm, events []alerts.Event) 
 	}
 }
 
-// activeNear reports whether the entry is raised for the subject itself or for
-// the batch the subject belongs to.
-func (b *board) activeNear(entry, subject string) bool {
-	if b.active(entry, subject) {
+// explained reports whether people hear of the entry already: for the subject itself,
+// for the batch the subject belongs to, or for the broker all readings come through.
+func (b *board) explained(entry, subject string) bool {
+	if b.heard(entry, subject) || b.heard(entry, FaultBroker) {
 		return true
 	}
 	_, batch, ok := strings.Cut(subject, "of batch ")
-	return ok && b.active(entry, "batch "+batch)
+	return ok && b.heard(entry, "batch "+batch)
 }
 
 // alarmLine is the journal line of an event. hidden says why nobody was told.

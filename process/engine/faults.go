@@ -3,6 +3,7 @@ package engine
 import (
 	"context"
 	"crypto/rand"
+	"maps"
 	"slices"
 	"time"
 
@@ -45,12 +46,7 @@ func (h *House) takeFault(in process.Input) {
 
 // tellFaults gives the alarm machine each fault that stands.
 func (h *House) tellFaults(in process.Input) {
-	parts := make([]string, 0, len(h.faults))
-	for part := range h.faults {
-		parts = append(parts, part)
-	}
-	slices.Sort(parts)
-	for _, part := range parts {
+	for _, part := range slices.Sorted(maps.Keys(h.faults)) {
 		h.tellFault(part, in.At.Sub(h.faults[part]), in)
 	}
 }

@@ -3,6 +3,7 @@ package engine
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -40,7 +41,7 @@ func (h *House) plan(en alerts.Entry, a *alerts.Alarm, ev alerts.Event) (hidden,
 }
 
 func (h *House) near(subject string) alerts.Surroundings {
-	return alerts.Surroundings{Explained: func(id string) bool { return h.board.activeNear(id, subject) }}
+	return alerts.Surroundings{Explained: func(id string) bool { return h.board.explained(id, subject) }}
 }
 
 // tickPeople lets the people's side see that time has passed.
@@ -68,7 +69,7 @@ func (h *House) standing(number int64) (alerts.Standing, bool) {
 // endShelves journals the end of each shelf whose time has come. One of a standing
 // alarm is ended by the alarm machine, which then asks again.
 func (h *House) endShelves(now time.Time) {
-	for _, key := range sortedKeys(h.people.Shelved) {
+	for _, key := range slices.Sorted(maps.Keys(h.people.Shelved)) {
 		s := h.people.Shelved[key]
 		if now.Before(s.Until) {
 			continue
@@ -83,15 +84,6 @@ func (h *House) endShelves(now time.Time) {
 			h.pending.alarms[alarmKey{entry, subject}] = a
 		}
 	}
-}
-
-func sortedKeys[V any](m map[string]V) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }
 
 // timed reports whether the people's side waits for a time.

@@ -2,6 +2,8 @@ package engine
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"flitch/process"
 )
@@ -17,18 +19,21 @@ func judge(b *process.Batch) verdicts {
 	return v
 }
 
-// judge writes a journal line for each clock whose verdict has changed.
+// judge writes a journal line for each clock whose verdict has changed. Batches go by
+// name, so that the same inputs give the same lines.
 func (h *House) judge() {
-	for _, b := range h.pending.batches {
-		before := h.judged[b.ID]
+	for _, id := range slices.Sorted(maps.Keys(h.pending.batches)) {
+		b := h.pending.batches[id]
+		before, now := h.judged[id], verdicts{}
 		for _, c := range b.Clocks(b.Now) {
+			now[c.Name] = c.Verdict
 			if was := before[c.Name]; was != c.Verdict {
-				h.pending.note(process.JournalLine{At: b.Now, Batch: b.ID, Kind: "verdict", By: "flitch", Text: verdictText(c, was)})
+				h.pending.note(process.JournalLine{At: b.Now, Batch: id, Kind: "verdict", By: "flitch", Text: verdictText(c, was)})
 			}
 		}
-		h.judged[b.ID] = judge(b)
+		h.judged[id] = now
 		if !b.Open() {
-			delete(h.judged, b.ID)
+			delete(h.judged, id)
 		}
 	}
 }
