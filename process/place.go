@@ -157,12 +157,14 @@ func (p *Place) Recall(stored *Place) {
 	p.Now = stored.Now
 	for i := range p.Probes {
 		for _, s := range stored.Probes {
-			if s.Probe.Probe == p.Probes[i].Probe.Probe {
-				p.Probes[i].Last, p.Probes[i].Heard, p.Probes[i].GoodRun = s.Last, s.Heard, s.GoodRun
-				p.Probes[i].Sieve, p.Probes[i].Since, p.Probes[i].Step, p.Probes[i].AirThen = s.Sieve, s.Since, s.Step, s.AirThen
-				if p.Probes[i].Air != nil && s.Air != nil {
-					p.Probes[i].Air = s.Air
-				}
+			if s.Probe.Probe != p.Probes[i].Probe.Probe {
+				continue
+			}
+			fresh := p.Probes[i] // as configured now
+			p.Probes[i] = s
+			p.Probes[i].Probe = fresh.Probe
+			if fresh.Air == nil || s.Air == nil {
+				p.Probes[i].Air = fresh.Air
 			}
 		}
 	}

@@ -24,7 +24,7 @@ func (p *Place) findPlace(found []Finding) []Finding {
 	}
 	for i := range p.Probes {
 		t := &p.Probes[i]
-		heard := !t.Last.At.IsZero() && p.Now.Sub(t.Heard) <= t.Probe.allowed()
+		heard := t.heard(p.Now)
 		subject := "probe " + t.Probe.Probe + " of " + p.Subject()
 		switch t.Probe.Placement {
 		case Door:
@@ -47,13 +47,19 @@ func (p *Place) findPlace(found []Finding) []Finding {
 	return found
 }
 
+// probe is the first of the placement that was heard lately, or nil.
 func (p *Place) probe(placement Placement) *PlaceProbe {
 	for i := range p.Probes {
-		if t := &p.Probes[i]; t.Probe.Placement == placement && !t.Last.At.IsZero() && p.Now.Sub(t.Heard) <= t.Probe.allowed() {
+		if t := &p.Probes[i]; t.Probe.Placement == placement && t.heard(p.Now) {
 			return t
 		}
 	}
 	return nil
+}
+
+// heard reports whether the probe was heard lately.
+func (t *PlaceProbe) heard(now time.Time) bool {
+	return !t.Last.At.IsZero() && now.Sub(t.Heard) <= t.Probe.allowed()
 }
 
 func valueOf(t *PlaceProbe) float64 {

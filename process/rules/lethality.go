@@ -43,16 +43,25 @@ func readMeat(tables map[string][]Row) error {
 	if err != nil {
 		return err
 	}
-	for _, line := range lines {
-		for _, c := range meatColumns {
-			row, err := printedRow(line, c.column)
-			if err != nil {
-				return err
-			}
-			tables[c.name] = append(tables[c.name], row)
+	for _, c := range meatColumns {
+		if tables[c.name], err = printedRows(lines, c.column); err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+// printedRows reads a column of times as a table of its own.
+func printedRows(lines []map[string]string, column string) ([]Row, error) {
+	rows := make([]Row, 0, len(lines))
+	for _, line := range lines {
+		row, err := printedRow(line, column)
+		if err != nil {
+			return nil, err
+		}
+		rows = append(rows, row)
+	}
+	return rows, nil
 }
 
 // printedRow reads a row whose time is printed in a column.

@@ -29,14 +29,10 @@ func readPoultry(tables map[string][]Row) error {
 		if err != nil {
 			return err
 		}
-		for _, line := range lines {
-			for fat := 1; fat <= fattest; fat++ {
-				row, err := printedRow(line, "fat_"+strconv.Itoa(fat))
-				if err != nil {
-					return err
-				}
-				name := poultryTable(poultrySpecies[i], strconv.Itoa(fat))
-				tables[name] = append(tables[name], row)
+		for fat := 1; fat <= fattest; fat++ {
+			fat := strconv.Itoa(fat)
+			if tables[poultryTable(poultrySpecies[i], fat)], err = printedRows(lines, "fat_"+fat); err != nil {
+				return err
 			}
 		}
 	}

@@ -14,12 +14,6 @@ func readSmokedFish(tables map[string][]Row) error {
 	if err != nil {
 		return err
 	}
-	for _, line := range lines {
-		row, err := printedRow(line, "printed")
-		if err != nil {
-			return err
-		}
-		tables[smokedFishTable] = append(tables[smokedFishTable], row)
-	}
-	return nil
+	tables[smokedFishTable], err = printedRows(lines, "printed")
+	return err
 }

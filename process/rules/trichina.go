@@ -23,14 +23,8 @@ func readTrichina(tables map[string][]Row) error {
 	if err != nil {
 		return err
 	}
-	for _, line := range lines {
-		row, err := printedRow(line, "printed")
-		if err != nil {
-			return err
-		}
-		tables[trichinaTable] = append(tables[trichinaTable], row)
-	}
-	return nil
+	tables[trichinaTable], err = printedRows(lines, "printed")
+	return err
 }
 
 // A Freeze is a row of the tables for freezing pork against Trichinella (the old 9
