@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -47,7 +48,7 @@ func (s *People) mayWait(p Policy, q Person, level Level, ev Event) bool {
 		return false
 	}
 	w.Alarms = append(w.Alarms, ev.Occurrence)
-	slices.SortStableFunc(w.Alarms, func(a, b Occurrence) int { return int(a.Number - b.Number) })
+	slices.SortStableFunc(w.Alarms, func(a, b Occurrence) int { return cmp.Compare(a.Number, b.Number) })
 	w.Alarms = slices.CompactFunc(w.Alarms, func(a, b Occurrence) bool { return a.Number == b.Number })
 	if s.Waiting == nil {
 		s.Waiting = map[string]Waiting{}
@@ -150,7 +151,10 @@ func (p Policy) digest(w Waiting, now time.Time) Message {
 	alarms := slices.Clone(w.Alarms)
 	slices.SortStableFunc(alarms, func(a, b Occurrence) int {
 		if a.Active != b.Active {
-			return map[bool]int{true: -1, false: 1}[a.Active]
+			if a.Active {
+				return -1
+			}
+			return 1
 		}
 		return int(b.Level) - int(a.Level)
 	})

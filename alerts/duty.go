@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 )
 
@@ -24,7 +23,7 @@ func (s *People) Take(p Policy, d Duty, now time.Time) error {
 	case len(p.Persons) == 0:
 		return errors.New("nobody is in the configuration to have the duty: add a [[person]]")
 	case !p.Knows(d.By):
-		return fmt.Errorf("%q is not a person of the configuration; those are %s", d.By, p.everybody())
+		return fmt.Errorf("%q is not a person of the configuration; those are %s", d.By, initialsOf(p.Persons))
 	case !d.Until.After(now):
 		return fmt.Errorf("the end %s is not ahead", p.clock(d.Until, now))
 	case d.Until.Sub(now) > longestDuty:
@@ -32,14 +31,6 @@ func (s *People) Take(p Policy, d Duty, now time.Time) error {
 	}
 	s.Duty = d
 	return nil
-}
-
-func (p Policy) everybody() string {
-	initials := make([]string, len(p.Persons))
-	for i, q := range p.Persons {
-		initials[i] = q.Initials
-	}
-	return strings.Join(initials, ", ")
 }
 
 // line is the order in which persons are called at a time: who has the duty, then

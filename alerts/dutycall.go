@@ -87,20 +87,21 @@ func (s *People) escalate(p Policy, st Standing, ev Event, c *Call, before strin
 	}
 	m := p.letter(st.Entry, ev, append(slices.Clip(st.Near.Details), waited))
 	done := Passing{Kind: string(Escalated), Subject: ev.Subject}
+	var ways []string
 	for _, q := range next {
-		done.Messages = append(done.Messages, m.to(q.own(channels))...)
+		ways = append(ways, q.own(channels)...)
 		s.sent(q, ev.At)
 	}
 	c.told(next)
 	who := initialsOf(next)
 	done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s; told %s", ev.Number, ev.Entry, span(ev.At.Sub(c.Since)), who)
 	if c.Step >= callNobody {
-		loose := p.ownerless(channels)
-		done.Messages = append(done.Messages, m.to(loose)...)
+		ways = append(ways, p.ownerless(channels)...)
 		done.Kind = "B8"
 		done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s (B8); told %s again, by every way there is", ev.Number, ev.Entry,
 			span(ev.At.Sub(c.Since)), who)
 	}
+	done.Messages = m.to(ways)
 	st.Alarm.tell(channelsOf(done.Messages))
 	return done
 }

@@ -25,19 +25,9 @@ type People struct {
 	Rung    []Rung                 `json:"rung,omitempty"`    // rings that nobody has judged, oldest first
 }
 
-// personOf returns the person who signs with the initials.
-func (p Policy) personOf(initials string) (Person, bool) {
-	i := slices.IndexFunc(p.Persons, func(q Person) bool { return q.Initials == initials })
-	if i < 0 {
-		return Person{}, false
-	}
-	return p.Persons[i], true
-}
-
 // Knows reports whether the initials are those of a person of the policy.
 func (p Policy) Knows(initials string) bool {
-	_, ok := p.personOf(initials)
-	return ok
+	return slices.ContainsFunc(p.Persons, func(q Person) bool { return q.Initials == initials })
 }
 
 // own are those of the channels that belong to the person.
@@ -105,7 +95,7 @@ func (s *People) plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) 
 	if ev.Kind == Cleared {
 		channels = heard
 	}
-	messages = m.to(p.ownerless(channels))
+	ways := p.ownerless(channels)
 	for _, q := range s.addressees(p, a, ev, m.Level, channels) {
 		if s.mayWait(p, q, m.Level, ev) {
 			later = append(later, q.Initials)
@@ -113,8 +103,9 @@ func (s *People) plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) 
 		}
 		s.sent(q, ev.At)
 		told = append(told, q.Initials)
-		messages = append(messages, m.to(q.own(channels))...)
+		ways = append(ways, q.own(channels)...)
 	}
+	messages = m.to(ways)
 	if len(messages)+len(later) == 0 {
 		return nil, nil, nil, "no channel takes level " + m.Level.String()
 	}
@@ -134,9 +125,12 @@ func (p Policy) letter(e Entry, ev Event, details []string) Message {
 		Subject: p.subject(e, ev, level), Body: p.body(e, ev, details), Due: ev.At}
 }
 
-// to addresses the message to channels.
+// to addresses the message to channels, once to one that several persons share.
 func (m Message) to(channels []string) (messages []Message) {
-	for _, name := range channels {
+	for i, name := range channels {
+		if slices.Contains(channels[:i], name) {
+			continue
+		}
 		m.Channel = name
 		messages = append(messages, m)
 	}

@@ -152,6 +152,22 @@ func TestStoryARingGoesDownTheLine(t *testing.T) {
 	}
 }
 
+func TestAChannelThatPersonsShareIsToldOnce(t *testing.T) {
+	s := newTale(t)
+	s.policy.Channels = []ChannelPolicy{{Name: "tv", Minimum: Tell}, {Name: "siren", Minimum: Ring}}
+	for i := range s.policy.Persons {
+		s.policy.Persons[i].Channels = []string{"tv"}
+	}
+	day := three.Add(9 * time.Hour)
+	s.value(s.teller(), "fridge alder", day, 2)
+	s.wantSent("tv raised")
+	s.value(s.ringer(0), "batch OL-1", three, 2)
+	s.wantSent("siren raised", "tv raised")
+	if got, want := s.until(three, 30), []string{"10 tv escalated", "25 tv escalated"}; !slices.Equal(got, want) {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+}
+
 func TestStoryTheDutyIsAskedFirstAndAnAnswerEndsTheCall(t *testing.T) {
 	s := newTale(t)
 	if err := s.people.Take(s.policy, Duty{"M.O.", three.Add(4 * time.Hour)}, three.Add(-5*time.Hour)); err != nil {

@@ -16,26 +16,15 @@ func Plan(p Policy, e Entry, a *Alarm, ev Event, s Surroundings) (messages []Mes
 	if hidden = whyHidden(e, ev, s, told); hidden != "" {
 		return nil, hidden
 	}
-	level, channels := p.level(e, ev), told
-	if ev.Kind == Cleared {
-		level = min(level, Tell)
-	} else {
-		channels = p.takers(level)
-	}
-	if len(channels) == 0 {
-		return nil, "no channel takes level " + level.String()
-	}
-	subject, body := p.subject(e, ev, level), p.body(e, ev, s.Details)
-	for _, name := range channels {
-		messages = append(messages, Message{
-			Alarm: ev.Number, Kind: ev.Kind, Entry: e.ID, Level: level, Channel: name,
-			Subject: subject, Body: body, Due: ev.At,
-		})
-	}
+	m, channels := p.letter(e, ev, s.Details), told
 	if ev.Kind != Cleared {
+		channels = p.takers(m.Level)
 		a.tell(channels)
 	}
-	return messages, ""
+	if len(channels) == 0 {
+		return nil, "no channel takes level " + m.Level.String()
+	}
+	return m.to(channels), ""
 }
 
 // whyHidden says why nobody is told of ev, or nothing.

@@ -217,7 +217,7 @@ func TestTestRingGoesEveryWay(t *testing.T) {
 func TestTimesInTheNightTheClocksGoBack(t *testing.T) {
 	zone, err := time.LoadLocation("Europe/Vienna")
 	if err != nil {
-		t.Skip("no time zones on this machine")
+		t.Fatal(err)
 	}
 	p := Policy{Location: zone}
 	first := time.Date(2031, 10, 26, 0, 30, 0, 0, time.UTC)

@@ -8,7 +8,7 @@ import (
 func TestQuietHoursEnd(t *testing.T) {
 	vienna, err := time.LoadLocation("Europe/Vienna")
 	if err != nil {
-		t.Skip("no time zones on this machine")
+		t.Fatal(err)
 	}
 	hm := func(h, m int) time.Duration { return time.Duration(h)*time.Hour + time.Duration(m)*time.Minute }
 	night := Quiet{hm(22, 0), hm(6, 30)}
@@ -56,12 +56,12 @@ func TestQuietHoursEnd(t *testing.T) {
 	}
 }
 
-// Every minute of two years: quiet exactly when the wall clock says so, but for the
-// two nights of a change, and the end is never quiet itself.
+// Every seventh minute of two years, the nights of a change too: quiet exactly when
+// the wall clock says so, and the end is never quiet itself.
 func TestQuietAgreesWithTheWallClock(t *testing.T) {
 	vienna, err := time.LoadLocation("Europe/Vienna")
 	if err != nil {
-		t.Skip("no time zones on this machine")
+		t.Fatal(err)
 	}
 	q := Quiet{22 * time.Hour, 6*time.Hour + 30*time.Minute}
 	quietMinutes := 0

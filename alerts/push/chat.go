@@ -2,7 +2,6 @@ package push
 
 import (
 	"encoding/json"
-	"fmt"
 	"net/url"
 	"strings"
 
@@ -23,17 +22,12 @@ const (
 // webhook makes a channel that posts content to an address that is itself the
 // secret: whoever knows an incoming webhook may write there.
 func webhook(c *Channel, s Settings, limit int, content func(subject, body string) any, taken func(string) (string, error)) error {
-	if err := need("url", s.URL); err != nil {
+	if err := keepAddress(c, s); err != nil {
 		return err
 	}
-	u, err := webAddress(s.URL)
-	if err != nil {
-		return fmt.Errorf("url %w", err)
-	}
-	c.secrets = append(append(c.secrets, s.URL), parts(u)...)
 	c.limit = limit
 	c.notifier = &poster{client: newClient(s), taken: taken, write: func(_ alerts.Message, subject, body string) letter {
-		return letter{url: u.String(), content: content(subject, body)}
+		return letter{url: s.URL, content: content(subject, body)}
 	}}
 	return nil
 }

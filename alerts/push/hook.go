@@ -24,6 +24,19 @@ type hookBody struct {
 }
 
 func hook(c *Channel, s Settings) error {
+	if err := keepAddress(c, s); err != nil {
+		return err
+	}
+	c.notifier = &poster{client: newClient(s), headers: s.Headers, write: func(m alerts.Message, subject, body string) letter {
+		return letter{url: s.URL, content: hookBody{Alarm: m.Alarm, Message: m.ID, Kind: m.Kind, Entry: m.Entry,
+			Level: m.Level.String(), Title: subject, Text: body}}
+	}}
+	return nil
+}
+
+// keepAddress checks an address that is itself the secret, and keeps it and its
+// pieces out of errors.
+func keepAddress(c *Channel, s Settings) error {
 	if err := need("url", s.URL); err != nil {
 		return err
 	}
@@ -31,12 +44,7 @@ func hook(c *Channel, s Settings) error {
 	if err != nil {
 		return fmt.Errorf("url %w", err)
 	}
-	c.secrets = append(c.secrets, s.URL)
-	c.secrets = append(c.secrets, parts(u)...)
-	c.notifier = &poster{client: newClient(s), headers: s.Headers, write: func(m alerts.Message, subject, body string) letter {
-		return letter{url: s.URL, content: hookBody{Alarm: m.Alarm, Message: m.ID, Kind: m.Kind, Entry: m.Entry,
-			Level: m.Level.String(), Title: subject, Text: body}}
-	}}
+	c.secrets = append(append(c.secrets, s.URL), parts(u)...)
 	return nil
 }
 

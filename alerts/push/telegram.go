@@ -88,7 +88,6 @@ func (t *roundTrip) RoundTrip(req *http.Request) (*http.Response, error) {
 	if resp.StatusCode != http.StatusOK {
 		defer resp.Body.Close()
 		t.refusal = refused(resp)
-		t.refusal.After = max(t.refusal.After, askedWait(t.refusal.Text))
 		return nil, t.refusal
 	}
 	return resp, nil
