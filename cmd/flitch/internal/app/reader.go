@@ -24,7 +24,7 @@ type reader struct {
 
 // Glances implements web.Reader.
 func (r *reader) Glances(context.Context) ([]web.Glance, error) {
-	alarms, err := r.occurrences(store.OccurrenceFilter{Limit: 50})
+	alarms, err := r.newestAndStanding(50)
 	if err != nil {
 		return nil, err
 	}
@@ -42,14 +42,24 @@ func (r *reader) Glances(context.Context) ([]web.Glance, error) {
 
 // Alarms implements web.Reader.
 func (r *reader) Alarms(context.Context) ([]web.Alarm, error) {
-	return r.occurrences(store.OccurrenceFilter{Limit: 200})
+	return r.newestAndStanding(200)
 }
 
-// occurrences lists alarms, newest first.
-func (r *reader) occurrences(f store.OccurrenceFilter) ([]web.Alarm, error) {
-	list, err := r.app.db.Occurrences(f)
+// newestAndStanding lists the newest alarms, and all that stand however old: notes of
+// an opened lid must not push a ringing fridge out of sight. Newest first.
+func (r *reader) newestAndStanding(newest int) ([]web.Alarm, error) {
+	list, err := r.app.db.Occurrences(store.OccurrenceFilter{Limit: newest})
 	if err != nil {
 		return nil, err
+	}
+	standing, err := r.app.db.Occurrences(store.OccurrenceFilter{Active: true})
+	if err != nil {
+		return nil, err
+	}
+	for _, o := range standing {
+		if len(list) == newest && o.Number < list[newest-1].Number {
+			list = append(list, o)
+		}
 	}
 	actions := actions(catalogue(r.app.cfg))
 	out := make([]web.Alarm, 0, len(list))
