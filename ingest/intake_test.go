@@ -24,7 +24,7 @@ func TestUnusableIsKeptAndAcknowledged(t *testing.T) {
 	for i, payload := range []string{"unavailable", "", "\xff\xfe", long} {
 		in.submit(t, "alder/slow", payload, a.of(i))
 	}
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		t.Fatal(err)
 	}
 	if got := a.list(); len(got) != 4 {
@@ -66,10 +66,10 @@ func TestBadIsKept(t *testing.T) {
 	for _, payload := range []string{"38.9", "-196.6", "185", "300", "250"} {
 		in.submit(t, "alder/slow", payload, nil)
 	}
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		t.Fatal(err)
 	}
-	rows := s.series(t, "alder-slow")
+	rows := s.Series(t, "alder-slow")
 	if len(rows) != 5 {
 		t.Fatalf("%d rows", len(rows))
 	}
@@ -102,7 +102,7 @@ func TestRedeliveryAfterRestartIsAbsorbed(t *testing.T) {
 	for i := range 10 {
 		first.submit(t, "kettle/core", payload(i), nil)
 	}
-	if err := first.stop(); err != nil {
+	if err := first.Stop(); err != nil {
 		t.Fatal(err)
 	}
 	c, a := &counts{}, &acks{}
@@ -111,10 +111,10 @@ func TestRedeliveryAfterRestartIsAbsorbed(t *testing.T) {
 		second.submit(t, "kettle/core", payload(i), a.of(i))
 	}
 	second.submit(t, "kettle/core", payload(3), a.of(11)) // once more, in the same batch
-	if err := second.stop(); err != nil {
+	if err := second.Stop(); err != nil {
 		t.Fatal(err)
 	}
-	rows := s.series(t, "core-a")
+	rows := s.Series(t, "core-a")
 	if len(rows) != 11 {
 		t.Fatalf("%d rows, want 11", len(rows))
 	}
@@ -141,17 +141,17 @@ func TestRetainedCopies(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		t.Fatal(err)
 	}
-	if rows := s.series(t, "alder-slow"); len(rows) != 0 {
+	if rows := s.Series(t, "alder-slow"); len(rows) != 0 {
 		t.Errorf("stored as fresh: %+v", rows)
 	}
 	kept, err := s.Rejections(10)
 	if err != nil || len(kept) != 1 || kept[0].Reason != "retained copy of unknown age: the payload carries no time" {
 		t.Errorf("kept %+v %v", kept, err)
 	}
-	if rows := s.series(t, "core-a"); len(rows) != 1 || rows[0].Measured.UnixMilli() != old || rows[0].Reason != "late" {
+	if rows := s.Series(t, "core-a"); len(rows) != 1 || rows[0].Measured.UnixMilli() != old || rows[0].Reason != "late" {
 		t.Errorf("with a time: %+v", rows)
 	}
 	if c.rejected["retained"] != 1 {
@@ -169,10 +169,10 @@ func TestSeveralMappingsOnOneTopic(t *testing.T) {
 	}, ingest.Options{Observe: c})
 	in.submit(t, "kettle", `{"core":[61.2,null],"grate":107}`, a.of(0))
 	in.submit(t, "kettle", "hello", a.of(1))
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		t.Fatal(err)
 	}
-	if a, b, g := s.series(t, "core-a"), s.series(t, "core-b"), s.series(t, "grate"); len(a) != 1 || len(b) != 0 || len(g) != 1 {
+	if a, b, g := s.Series(t, "core-a"), s.Series(t, "core-b"), s.Series(t, "grate"); len(a) != 1 || len(b) != 0 || len(g) != 1 {
 		t.Errorf("%d, %d, %d rows", len(a), len(b), len(g))
 	}
 	kept, err := s.Rejections(10)
@@ -199,7 +199,7 @@ func TestUnmappedTopics(t *testing.T) {
 	in.submit(t, "alder/slow", "3.9", a.of(0))
 	in.submit(t, "birch/air", "5.1", a.of(1))
 	in.submit(t, "alder/slow", "4.0", a.of(2))
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		t.Fatal(err)
 	}
 	if got := a.list(); !slices.Equal(got, []int{0, 1, 2}) {

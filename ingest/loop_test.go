@@ -17,7 +17,7 @@ import (
 func TestAcknowledgedOnlyAfterCommit(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, a := newShelf(t), &acks{}
-		s.gate = make(chan struct{})
+		s.Gate = make(chan struct{})
 		in := start(t, s, mappings(), ingest.Options{MaxBatch: 2})
 		for i := range 4 {
 			in.submit(t, "alder/slow", fmt.Sprint(3+i), a.of(i))
@@ -26,20 +26,20 @@ func TestAcknowledgedOnlyAfterCommit(t *testing.T) {
 		if got := a.list(); len(got) != 0 {
 			t.Fatalf("%v acknowledged before the first commit", got)
 		}
-		s.gate <- struct{}{}
+		s.Gate <- struct{}{}
 		synctest.Wait() // the second transaction is at the gate
-		got, rows := a.list(), s.series(t, "alder-slow")
+		got, rows := a.list(), s.Series(t, "alder-slow")
 		if len(got) == 0 || len(got) == 4 || len(got) != len(rows) {
 			t.Fatalf("after the first commit %v acknowledged, %d on disk", got, len(rows))
 		}
-		close(s.gate)
-		if err := in.stop(); err != nil {
+		close(s.Gate)
+		if err := in.Stop(); err != nil {
 			t.Fatal(err)
 		}
 		if got = a.list(); !slices.Equal(got, []int{0, 1, 2, 3}) {
 			t.Errorf("acknowledged %v", got)
 		}
-		if rows = s.series(t, "alder-slow"); len(rows) != 4 {
+		if rows = s.Series(t, "alder-slow"); len(rows) != 4 {
 			t.Errorf("%d rows", len(rows))
 		}
 	})
@@ -51,7 +51,7 @@ func TestFailingStoreLosesNothing(t *testing.T) {
 		s, a, c := newShelf(t), &acks{}, &counts{}
 		var faults []error
 		in := start(t, s, mappings(), ingest.Options{Observe: c, Fault: func(err error) { faults = append(faults, err) }})
-		s.setFail(errDisk)
+		s.SetFail(errDisk)
 		for i := range 10 {
 			in.submit(t, "alder/slow", fmt.Sprint(i), a.of(i))
 		}
@@ -67,13 +67,13 @@ func TestFailingStoreLosesNothing(t *testing.T) {
 		if len(faults) != 1 || c.failed < 100 {
 			t.Errorf("%d faults said, %d tries in an hour", len(faults), c.failed)
 		}
-		s.setFail(nil)
+		s.SetFail(nil)
 		time.Sleep(6 * time.Second) // the longest pause is 5 s
 		synctest.Wait()
 		if got := a.list(); len(got) != 10 || !slices.IsSorted(got) {
 			t.Errorf("acknowledged %v", got)
 		}
-		if rows := s.series(t, "alder-slow"); len(rows) != 10 {
+		if rows := s.Series(t, "alder-slow"); len(rows) != 10 {
 			t.Errorf("%d rows", len(rows))
 		}
 		if len(faults) != 2 || faults[1] != nil {
@@ -97,15 +97,15 @@ func TestLinger(t *testing.T) {
 		}
 		time.Sleep(2 * time.Second)
 		synctest.Wait()
-		if len(a.list()) != 4 || s.commits != 1 || len(heard) != 1 || heard[0] != s.LastSeq() {
-			t.Errorf("%d acknowledged in %d commits, heard %v", len(a.list()), s.commits, heard)
+		if len(a.list()) != 4 || s.Commits() != 1 || len(heard) != 1 || heard[0] != s.LastSeq() {
+			t.Errorf("%d acknowledged in %d commits, heard %v", len(a.list()), s.Commits(), heard)
 		}
 		for i := range 5 { // a full batch does not wait
 			in.submit(t, "alder/slow", fmt.Sprint(i), a.of(4+i))
 		}
 		synctest.Wait()
-		if len(a.list()) != 9 || s.commits != 2 {
-			t.Errorf("%d acknowledged in %d commits", len(a.list()), s.commits)
+		if len(a.list()) != 9 || s.Commits() != 2 {
+			t.Errorf("%d acknowledged in %d commits", len(a.list()), s.Commits())
 		}
 	})
 }
@@ -115,7 +115,7 @@ func TestLinger(t *testing.T) {
 func TestFullQueueBlocks(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, a := newShelf(t), &acks{}
-		s.gate = make(chan struct{})
+		s.Gate = make(chan struct{})
 		in := start(t, s, mappings(), ingest.Options{MaxBatch: 1, Queue: 1})
 		in.submit(t, "alder/slow", "1", a.of(0)) // at the gate
 		synctest.Wait()
@@ -131,11 +131,11 @@ func TestFullQueueBlocks(t *testing.T) {
 			late <- in.Submit(t.Context(), ingest.Message{Topic: "alder/slow", Payload: []byte("4"), Ack: a.of(3)})
 		}()
 		synctest.Wait()
-		close(s.gate)
+		close(s.Gate)
 		if err := <-late; err != nil {
 			t.Error(err)
 		}
-		if err := in.stop(); err != nil {
+		if err := in.Stop(); err != nil {
 			t.Error(err)
 		}
 		if got := a.list(); !slices.Equal(got, []int{0, 1, 3}) {
@@ -151,13 +151,13 @@ func TestStopDrains(t *testing.T) {
 	for i := range 5000 {
 		in.submit(t, "alder/slow", "4", a.of(i))
 	}
-	if err := in.stop(); err != nil {
+	if err := in.Stop(); err != nil {
 		t.Fatal(err)
 	}
 	if got := a.list(); len(got) != 5000 || !slices.IsSorted(got) {
 		t.Errorf("%d acknowledged", len(got))
 	}
-	if rows := s.series(t, "alder-slow"); len(rows) != 5000 {
+	if rows := s.Series(t, "alder-slow"); len(rows) != 5000 {
 		t.Errorf("%d rows", len(rows))
 	}
 	if err := in.Submit(context.Background(), ingest.Message{Topic: "alder/slow"}); !errors.Is(err, ingest.ErrStopped) {
@@ -170,13 +170,13 @@ func TestStopDrains(t *testing.T) {
 func TestStopGivesUp(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, a := newShelf(t), &acks{}
-		s.setFail(errDisk)
+		s.SetFail(errDisk)
 		in := start(t, s, mappings(), ingest.Options{StopWithin: 10 * time.Second, MaxBatch: 2})
 		for i := range 3 {
 			in.submit(t, "alder/slow", "4", a.of(i))
 		}
 		began := time.Now()
-		err := in.stop()
+		err := in.Stop()
 		if !errors.Is(err, errDisk) || !strings.Contains(err.Error(), "3 messages were not stored and not acknowledged") {
 			t.Errorf("error %v", err)
 		}

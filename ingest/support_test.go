@@ -2,98 +2,22 @@ package ingest_test
 
 import (
 	"context"
-	"errors"
-	"path/filepath"
 	"sync"
 	"testing"
 	"time"
 
 	"flitch/ingest"
-	"flitch/ingest/decode"
+	"flitch/ingest/ingesttest"
 	"flitch/process"
-	"flitch/store"
 )
 
-// wall is the clock of a test, which inside a synctest bubble is the bubble's.
-type wall struct{}
+type wall = ingesttest.Wall // inside a synctest bubble its time is the bubble's
 
-func (wall) Now() time.Time                         { return time.Now() }
-func (wall) After(d time.Duration) <-chan time.Time { return time.After(d) }
-
-// shelf is the real store as the intake sees it, with faults to order.
-type shelf struct {
-	*store.DB
-	mu      sync.Mutex
-	fail    error         // returned instead of storing
-	gate    chan struct{} // when set, each commit waits for one value
-	commits int
-}
-
-func (s *shelf) CommitIntake(readings []process.Reading, rejected []decode.Rejection) (ingest.Committed, error) {
-	s.mu.Lock()
-	fail, gate := s.fail, s.gate
-	s.commits++
-	s.mu.Unlock()
-	if gate != nil {
-		<-gate
-	}
-	if fail != nil {
-		return ingest.Committed{}, fail
-	}
-	done, err := s.DB.CommitIntake(readings, rejected)
-	return ingest.Committed(done), err
-}
-
-func (s *shelf) HasReading(probe string, measured time.Time) (bool, error) {
-	s.mu.Lock()
-	fail := s.fail
-	s.mu.Unlock()
-	if fail != nil {
-		return false, fail
-	}
-	return s.DB.HasReading(probe, measured)
-}
-
-func (s *shelf) setFail(err error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.fail = err
-}
-
-var errDisk = errors.New("database or disk is full")
-
-// newShelf makes a database that lives as long as the test.
-func newShelf(t testing.TB) *shelf {
-	t.Helper()
-	path := filepath.Join(t.TempDir(), "flitch.db")
-	if err := store.Create(path); err != nil {
-		t.Fatal(err)
-	}
-	db, err := store.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := db.Close(); err != nil {
-			t.Error(err)
-		}
-	})
-	return &shelf{DB: db}
-}
-
-// series returns the stored readings of a probe, by time measured.
-func (s *shelf) series(t testing.TB, probe string) []process.Reading {
-	t.Helper()
-	var all []process.Reading
-	err := s.EachReading([]string{probe}, time.Time{}, time.Time{}, func(_ int64, r process.Reading) error {
-		all = append(all, r)
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return all
-}
+var (
+	newShelf = ingesttest.NewShelf
+	mappings = ingesttest.Mappings
+	errDisk  = ingesttest.ErrDisk
+)
 
 // counts is an observer that remembers.
 type counts struct {
@@ -134,38 +58,12 @@ func probe(name string, p process.Placement) process.PlacedProbe {
 	return process.PlacedProbe{Probe: name, Place: "alder", Placement: p, Interval: 5 * time.Second}
 }
 
-// One bare number per message, and one timed object.
-func mappings() []ingest.Mapping {
-	return []ingest.Mapping{
-		{Topic: "alder/slow", Probe: probe("alder-slow", process.Product), Unit: "C"},
-		{Topic: "kettle/core", Probe: probe("core-a", process.Core), Value: "/t", Time: "/at", TimeFormat: "unix-ms"},
-	}
-}
-
 // A running intake.
-type running struct {
-	*ingest.Intake
-	stop func() error
-}
+type running struct{ *ingesttest.Running }
 
-// start runs an intake until stop is called, or the test ends.
-func start(t testing.TB, s ingest.Store, maps []ingest.Mapping, o ingest.Options) *running {
+func start(t testing.TB, s ingest.Store, maps []ingest.Mapping, o ingest.Options) running {
 	t.Helper()
-	in, err := ingest.New(s, wall{}, maps, o)
-	if err != nil {
-		t.Fatal(err)
-	}
-	ctx, cancel := context.WithCancel(context.Background())
-	ended := make(chan error, 1)
-	go func() { ended <- in.Run(ctx) }()
-	var once sync.Once
-	var result error
-	r := &running{Intake: in, stop: func() error {
-		once.Do(func() { cancel(); result = <-ended })
-		return result
-	}}
-	t.Cleanup(func() { _ = r.stop() })
-	return r
+	return running{ingesttest.Start(t, s, maps, o)}
 }
 
 // acks remembers acknowledgements in the order they come.
@@ -189,7 +87,7 @@ func (a *acks) list() []int {
 }
 
 // submit puts a message in and fails the test if it is not taken.
-func (r *running) submit(t testing.TB, topic, payload string, ack func()) {
+func (r running) submit(t testing.TB, topic, payload string, ack func()) {
 	t.Helper()
 	if err := r.Submit(context.Background(), ingest.Message{Topic: topic, Payload: []byte(payload), Ack: ack}); err != nil {
 		t.Fatal(err)

@@ -71,8 +71,7 @@ func (l *listener) cut() {
 	}
 	l.mu.Unlock()
 	for _, c := range all {
-		c.forget()
-		c.Conn.Close()
+		c.cut()
 	}
 }
 
@@ -86,10 +85,11 @@ type conn struct {
 // its way to the client is lost: acknowledgements, at a stop. So we say that we are
 // done, and read on for a moment.
 const (
-	lingers  = 250 * time.Millisecond
-	mostLeft = 1 << 20 // bytes
+	lingers  = 250 * time.Millisecond // proposal
+	mostLeft = 1 << 20                // bytes; proposal
 )
 
+// Close takes up to lingers when the client does not hang up.
 func (c *conn) Close() error {
 	if c.forget() {
 		if tcp, ok := c.Conn.(*net.TCPConn); ok && tcp.CloseWrite() == nil {
@@ -98,6 +98,12 @@ func (c *conn) Close() error {
 		}
 	}
 	return c.Conn.Close()
+}
+
+// cut closes at once.
+func (c *conn) cut() {
+	c.forget()
+	c.Conn.Close()
 }
 
 // forget no longer counts the connection; false when it was not counted any more.

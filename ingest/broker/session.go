@@ -72,12 +72,20 @@ func (s *session) acknowledge(id uint16) {
 	s.acks = append(s.acks, id)
 	tooMany := len(s.acks) > packetIDs
 	s.mu.Unlock()
+	s.rouse()
+	if tooMany {
+		if c, ok := s.cl.Net.Conn.(*conn); ok {
+			c.cut() // drop alone would wait for a client that does not read
+		}
+		s.drop(errDeaf)
+	}
+}
+
+// rouse lets run look again.
+func (s *session) rouse() {
 	select {
 	case s.wake <- struct{}{}:
 	default:
-	}
-	if tooMany {
-		s.drop(errDeaf)
 	}
 }
 
@@ -96,10 +104,7 @@ func (s *session) refuse(err error) {
 		s.ending = err
 	}
 	s.mu.Unlock()
-	select {
-	case s.wake <- struct{}{}:
-	default:
-	}
+	s.rouse()
 }
 
 // refuses returns why no more readings are taken, or nil.

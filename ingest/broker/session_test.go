@@ -9,12 +9,11 @@ import (
 	"time"
 
 	mochi "github.com/mochi-mqtt/server/v2"
+
+	"flitch/ingest/ingesttest"
 )
 
-type wall struct{}
-
-func (wall) Now() time.Time                         { return time.Now() }
-func (wall) After(d time.Duration) <-chan time.Time { return time.After(d) }
+type wall = ingesttest.Wall
 
 // piped returns a session whose client reads from the other end of a pipe, which
 // has no buffer: a client that does not read blocks the writer at once.

@@ -1,5 +1,5 @@
-// Package ingesttest runs a real intake on the real store for the tests of the two
-// ways in, and lets them order faults and wait for what was stored. For tests only.
+// Package ingesttest runs a real intake on the real store for the tests of the way
+// in and of both doors to it, and lets them order faults and wait for what was stored. For tests only.
 package ingesttest
 
 import (
@@ -35,19 +35,21 @@ func QuietLog() *slog.Logger { return slog.New(slog.DiscardHandler) }
 // Shelf is the real store as the intake sees it, with faults to order.
 type Shelf struct {
 	*store.DB
-	Path string
-	mu   sync.Mutex
-	fail error         // returned instead of storing
-	Gate chan struct{} // when set, each commit waits for one value, or its closing
+	Path    string
+	Gate    chan struct{} // when set, each commit waits for one value, or its closing; set it before the start
+	mu      sync.Mutex
+	fail    error // returned instead of storing
+	commits int
 }
 
 // CommitIntake implements ingest.Store.
 func (s *Shelf) CommitIntake(readings []process.Reading, rejected []decode.Rejection) (ingest.Committed, error) {
 	s.mu.Lock()
-	fail, gate := s.fail, s.Gate
+	fail := s.fail
+	s.commits++
 	s.mu.Unlock()
-	if gate != nil {
-		<-gate
+	if s.Gate != nil {
+		<-s.Gate
 	}
 	if fail != nil {
 		return ingest.Committed{}, fail
@@ -56,7 +58,25 @@ func (s *Shelf) CommitIntake(readings []process.Reading, rejected []decode.Rejec
 	return ingest.Committed(done), err
 }
 
-// SetFail makes every commit fail, or with nil work again.
+// HasReading implements ingest.Store.
+func (s *Shelf) HasReading(probe string, measured time.Time) (bool, error) {
+	s.mu.Lock()
+	fail := s.fail
+	s.mu.Unlock()
+	if fail != nil {
+		return false, fail
+	}
+	return s.DB.HasReading(probe, measured)
+}
+
+// Commits is how many commits were tried.
+func (s *Shelf) Commits() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.commits
+}
+
+// SetFail makes every commit and every look-up fail, or with nil work again.
 func (s *Shelf) SetFail(err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -85,16 +105,26 @@ func NewShelf(t testing.TB) *Shelf {
 	return &Shelf{DB: db, Path: path}
 }
 
-// Values returns the stored values of a probe, by time measured.
-func (s *Shelf) Values(t testing.TB, probe string) []float64 {
+// Series returns the stored readings of a probe, by time measured.
+func (s *Shelf) Series(t testing.TB, probe string) []process.Reading {
 	t.Helper()
-	var all []float64
+	var all []process.Reading
 	err := s.EachReading([]string{probe}, time.Time{}, time.Time{}, func(_ int64, r process.Reading) error {
-		all = append(all, r.Value)
+		all = append(all, r)
 		return nil
 	})
 	if err != nil {
 		t.Fatal(err)
+	}
+	return all
+}
+
+// Values returns the stored values of a probe, by time measured.
+func (s *Shelf) Values(t testing.TB, probe string) []float64 {
+	t.Helper()
+	var all []float64
+	for _, r := range s.Series(t, probe) {
+		all = append(all, r.Value)
 	}
 	return all
 }
@@ -165,10 +195,10 @@ func (s *Counts) Wait(t testing.TB, n, dup int) {
 // A Running is an intake at work.
 type Running struct {
 	*ingest.Intake
-	Stop func() error
+	Stop func() error // ends it and returns what Run returned, each time the same
 }
 
-// Start runs an intake until stop is called, or the test ends.
+// Start runs an intake until Stop is called, or the test ends.
 func Start(t testing.TB, s ingest.Store, maps []ingest.Mapping, o ingest.Options) *Running {
 	t.Helper()
 	in, err := ingest.New(s, Wall{}, maps, o)
