@@ -37,7 +37,7 @@ func Run(r Request) (*Report, error) {
 	if len(rows) == 0 {
 		return nil, fmt.Errorf("readings: no line of the file could be read; the first reason: %s", first(left))
 	}
-	if begun := saidToBegin(r.Plan, events); begun {
+	if saidToBegin(r.Plan, events) {
 		var early []Left
 		rows, early = afterBeginning(rows, events[0].at)
 		left = append(left, early...)
@@ -95,8 +95,8 @@ func newRun(r Request, rows []row, events []event) *run {
 		began = events[0].at
 	}
 	places := []*process.Place{
-		process.NewPlace("fridge", process.WhereFridge, probesIn(probes, "fridge"), began),
-		process.NewPlace("smoker", process.WhereSmoker, probesIn(probes, "smoker"), began),
+		playback.Place("fridge", process.WhereFridge, probes, began),
+		playback.Place("smoker", process.WhereSmoker, probes, began),
 	}
 	for _, p := range places {
 		hearFrom(p, rows)

@@ -56,16 +56,6 @@ func spacing(times []time.Time) time.Duration {
 	return gaps[len(gaps)/2]
 }
 
-func probesIn(probes []process.PlacedProbe, place string) []process.PlacedProbe {
-	var out []process.PlacedProbe
-	for _, p := range probes {
-		if p.Place == place {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
 // hearFrom lets the silence of each probe count from its first reading: a logger
 // that was put in later was not silent before.
 func hearFrom(p *process.Place, rows []row) {

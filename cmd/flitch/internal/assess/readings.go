@@ -77,10 +77,8 @@ func table(file string, r io.Reader, wanted []string, take func(line int, get fu
 
 // lineOf is the line a record begins in, or the one in which it is torn.
 func lineOf(in *csv.Reader, record []string, err error) int {
-	if err != nil {
-		if torn, ok := errors.AsType[*csv.ParseError](err); ok {
-			return torn.StartLine
-		}
+	if torn, ok := errors.AsType[*csv.ParseError](err); ok {
+		return torn.StartLine
 	}
 	if len(record) == 0 {
 		return 0

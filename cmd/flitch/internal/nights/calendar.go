@@ -64,7 +64,7 @@ func (y *year) doors(at func(time.Duration, func(*year))) {
 // ajar reports a fault of the door that has no switch: shutting it is no use.
 func (y *year) ajar() bool {
 	for _, f := range y.faults {
-		if f.Kind == "door ajar, no switch" && !y.now.Before(f.At) && y.now.Before(f.Mended) {
+		if f.Kind == "door ajar, no switch" && !y.Now.Before(f.At) && y.Now.Before(f.Mended) {
 			return true
 		}
 	}
@@ -88,7 +88,7 @@ func (y *year) wifi(at func(time.Duration, func(*year))) {
 		if lost {
 			y.shop.waiting = nil
 		}
-		y.shop.back(y.now)
+		y.shop.back(y.Now)
 	})
 }
 
@@ -99,9 +99,7 @@ func begin(y *year) {
 		*y.shop.slabs[i] = *sim.NewSlab(p.Name, p.ThicknessMM, p.GreenG, 4, belly)
 		y.shop.slabs[i].Move(y.shop.alder, sim.Bagged())
 	}
-	c := process.Command{ID: "begin-" + y.batchID(), Kind: process.CommandNew, Batch: y.batchID(), By: "T.V.", At: y.now, Typed: y.now,
-		New: &process.NewBatch{Plan: y.plan, Pieces: pieces, Probes: y.shop.placed()}}
-	y.take(process.Input{Kind: process.InputCommand, At: y.now, Command: c})
+	y.say(process.Command{Kind: process.CommandNew, New: &process.NewBatch{Plan: y.plan, Pieces: pieces, Probes: y.shop.placed()}})
 }
 
 // cook takes the batch through the smoker into the other fridge, and starts the next.
@@ -131,7 +129,7 @@ func (y *year) cook(at func(time.Duration, func(*year))) {
 
 // chill brings the batch from the smoker into the other fridge, if that was not done.
 func chill(y *year) {
-	for _, b := range y.house.Open() {
+	for _, b := range y.House.Open() {
 		if !b.Stage().Heat {
 			return
 		}
@@ -149,8 +147,8 @@ func (y *year) done() bool {
 	if y.shop.out || y.shop.stuck != nil || len(y.shop.silent) > 0 {
 		return false // nobody knows
 	}
-	for _, b := range y.house.Open() {
-		if b.Stage().Name != process.StageCook || y.now.Sub(b.StageEntered()) < time.Hour {
+	for _, b := range y.House.Open() {
+		if b.Stage().Name != process.StageCook || y.Now.Sub(b.StageEntered()) < time.Hour {
 			return false
 		}
 		for _, slab := range y.shop.slabs {
@@ -187,7 +185,7 @@ func (y *year) breakDown(at func(time.Duration, func(*year)), cooking bool) {
 	}
 	at(begins, func(y *year) {
 		k.breaks(y.shop)
-		y.faults = append(y.faults, Fault{Kind: k.name, At: y.now, Mended: y.now.Add(k.lasts), kind: k})
+		y.faults = append(y.faults, Fault{Kind: k.name, At: y.Now, Mended: y.Now.Add(k.lasts), kind: k})
 	})
 	at(begins+k.lasts, func(y *year) { k.mends(y.shop) })
 }

@@ -6,7 +6,7 @@ import "time"
 type kind struct {
 	name   string
 	cook   bool          // happens in a cook or in the chill after it, else in the cure
-	after  time.Duration // from the start of the cook; in the cure from 22:00
+	after  time.Duration // in a cook, from its start
 	lasts  time.Duration
 	breaks func(*shop)
 	mends  func(*shop)

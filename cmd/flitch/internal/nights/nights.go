@@ -4,19 +4,19 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
 	"flitch/alerts"
+	"flitch/cmd/flitch/internal/playback"
 	"flitch/process"
-	"flitch/process/engine"
 	"flitch/process/plans"
 )
 
 const (
-	cookC     = 90.0             // set point of the cooks, °C
-	aftermath = 14 * time.Hour   // after a fault was mended, before a night counts as quiet again
-	collect   = 10 * time.Minute // how often the alarms are taken out
+	cookC     = 90.0           // set point of the cooks, °C
+	aftermath = 14 * time.Hour // after a fault was mended, before a night counts as quiet again
 )
 
 // A Request says how many nights, with which seed, and with how many faults.
@@ -48,15 +48,14 @@ func Run(r Request) (*Report, error) {
 }
 
 // plan is the fully cooked belly with the set point of these cooks and a cure of the
-// five days that the calendar gives it.
+// two days that the calendar gives it at least.
 func plan() (process.Plan, error) {
 	p, err := plans.BuiltIn("belly-dry-cured-fully-cooked")
 	if err != nil {
 		return p, fmt.Errorf("nights: %w", err)
 	}
-	p.Stages = slices.Clone(p.Stages)
+	p = playback.AnyStage(p)
 	for i := range p.Stages {
-		p.Stages[i].Optional = true
 		if p.Stages[i].Name == process.StageCook {
 			p.Stages[i].SetC = cookC
 		}
@@ -68,17 +67,15 @@ func plan() (process.Plan, error) {
 // A year is the nights under way.
 type year struct {
 	Request
+	*playback.Player
 	plan   process.Plan
 	shop   *shop
-	house  *engine.House
 	start  time.Time
-	now    time.Time
-	seq    int64
-	batch  int
+	batch  int // number of the open batch
+	said   int // number of the newest command
 	todo   []deed
 	faults []Fault
-	alarms map[int64]alerts.Occurrence
-	prompt map[string]bool
+	prompt map[string]bool // lines of the catalogue that are a step to do
 }
 
 // A deed is something that is done to the world or said to the house at a time.
@@ -88,25 +85,19 @@ type deed struct {
 }
 
 func newYear(r Request, plan process.Plan) *year {
-	y := &year{Request: r, plan: plan, start: time.Date(2031, 1, 6, 0, 0, 0, 0, time.UTC), alarms: map[int64]alerts.Occurrence{}, prompt: map[string]bool{}}
-	y.now = y.start
+	y := &year{Request: r, plan: plan, start: time.Date(2031, 1, 6, 0, 0, 0, 0, time.UTC), prompt: map[string]bool{}}
 	y.shop = newShop(y.start, r.Seed)
 	catalogue := slices.DeleteFunc(alerts.Catalogue(alerts.Wood), func(e alerts.Entry) bool { return slices.Contains(r.Without, e.ID) })
 	for _, e := range catalogue {
 		y.prompt[e.ID] = e.Prompt
 	}
-	var places []*process.Place
-	for name, where := range map[string]process.Where{alder: process.WhereFridge, birch: process.WhereFridge, kettle: process.WhereSmoker} {
-		var in []process.PlacedProbe
-		for _, p := range y.shop.placed() {
-			if p.Place == name {
-				in = append(in, p)
-			}
-		}
-		places = append(places, process.NewPlace(name, where, in, y.start))
+	probes := y.shop.placed()
+	places := []*process.Place{
+		playback.Place(alder, process.WhereFridge, probes, y.start),
+		playback.Place(birch, process.WhereFridge, probes, y.start),
+		playback.Place(kettle, process.WhereSmoker, probes, y.start),
 	}
-	slices.SortFunc(places, func(a, b *process.Place) int { return cmp.Compare(a.Name, b.Name) })
-	y.house = engine.NewHouse(places, catalogue, alerts.Policy{})
+	y.Player = playback.New(places, catalogue, alerts.Policy{}, y.start)
 	return y
 }
 
@@ -128,46 +119,26 @@ func (y *year) day(n int) {
 
 func (y *year) minute(to time.Time) {
 	for _, r := range y.shop.readings(to) {
-		y.take(process.Input{Kind: process.InputReading, At: r.Received, Reading: r})
+		y.Take(process.Input{Kind: process.InputReading, At: r.Received, Reading: r})
 	}
-	y.now = to
-	y.take(process.Input{Kind: process.InputTick, At: to})
+	y.Take(process.Input{Kind: process.InputTick, At: to})
 	if y.done() {
 		chill(y)
 	}
-	if to.Sub(y.start)%collect == 0 {
-		_, occurrences := y.house.Happened()
-		for _, o := range occurrences {
-			y.alarms[o.Number] = o
-		}
-	}
-}
-
-func (y *year) take(in process.Input) {
-	y.seq++
-	in.Seq = y.seq
-	y.house.Take(in)
 }
 
 // say tells the house what a person did to the open batch.
 func (y *year) say(c process.Command) {
-	c.ID, c.By, c.At, c.Typed, c.Batch = fmt.Sprintf("said-%d", y.seq), "T.V.", y.now, y.now, y.batchID()
-	y.take(process.Input{Kind: process.InputCommand, At: y.now, Command: c})
+	y.said++
+	c.ID, c.By, c.At, c.Typed, c.Batch = fmt.Sprintf("said-%d", y.said), "T.V.", y.Now, y.Now, y.batchID()
+	y.Take(process.Input{Kind: process.InputCommand, At: y.Now, Command: c})
 }
 
 func (y *year) batchID() string { return fmt.Sprintf("OL-%03d", y.batch) }
 
 // report looks for each fault's alarm and for rings that had no reason.
 func (y *year) report() *Report {
-	_, occurrences := y.house.Happened()
-	for _, o := range occurrences {
-		y.alarms[o.Number] = o
-	}
-	all := make([]alerts.Occurrence, 0, len(y.alarms))
-	for _, o := range y.alarms {
-		all = append(all, o)
-	}
-	slices.SortFunc(all, func(a, b alerts.Occurrence) int { return cmp.Compare(a.Number, b.Number) })
+	all := slices.SortedFunc(maps.Values(y.Alarms), func(a, b alerts.Occurrence) int { return cmp.Compare(a.Number, b.Number) })
 	r := &Report{Seed: y.Seed, Nights: y.Nights, Faults: y.faults, False: []alerts.Occurrence{}, Tells: map[string]int{}}
 	for i := range r.Faults {
 		r.Faults[i].find(all)
@@ -190,7 +161,7 @@ func (y *year) report() *Report {
 	return r
 }
 
-// find takes the first alarm of those asked for, raised in time or standing already.
+// find takes the first alarm of those asked for that was raised in time.
 func (f *Fault) find(all []alerts.Occurrence) {
 	for _, o := range all {
 		if !slices.Contains(f.kind.rings, o.Entry) || o.RaisedAt.Before(f.At) || o.RaisedAt.After(f.At.Add(f.kind.within)) {
@@ -219,8 +190,8 @@ func (y *year) quiet() float64 {
 			from = end
 		}
 	}
-	if y.now.After(from) {
-		quiet += y.now.Sub(from)
+	if y.Now.After(from) {
+		quiet += y.Now.Sub(from)
 	}
 	return quiet.Hours() / 24
 }

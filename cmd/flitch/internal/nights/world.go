@@ -27,10 +27,10 @@ type shop struct {
 	alder, birch   *sim.Fridge
 	kettle         *sim.Smoker
 	slabs          []*sim.Slab
-	door           float64 // of alder, 0 or 1, as its switch tells
-	mains          float64 // 1 there, 0 not
-	out            bool    // the probe of slab A hangs in the smoke
-	stuck          *float64
+	door           float64  // of alder, 0 or 1, as its switch tells
+	mains          float64  // 1 there, 0 not
+	out            bool     // the probe of slab A hangs in the smoke
+	stuck          *float64 // what the probe of slab A says all the time, °C; nil: it is well
 	silent         map[string]bool
 	heldBack       map[string]bool // sent later: the wifi is away
 	probes         map[string]*sim.Probe
@@ -86,9 +86,6 @@ func (s *shop) addProbes() {
 // reads is what the core probe of slab i is in.
 func (s *shop) reads(i int) func() float64 {
 	return func() float64 {
-		if i == 0 && s.stuck != nil {
-			return *s.stuck
-		}
 		if i == 0 && s.out {
 			return s.kettle.Chamber()
 		}

@@ -100,6 +100,17 @@ func (p *Player) Acknowledge(c process.Command) (answered int) {
 	return answered
 }
 
+// Place returns a place with those of the probes that are in it, nothing heard yet.
+func Place(name string, kind process.Where, probes []process.PlacedProbe, began time.Time) *process.Place {
+	var in []process.PlacedProbe
+	for _, p := range probes {
+		if p.Place == name {
+			in = append(in, p)
+		}
+	}
+	return process.NewPlace(name, kind, in, began)
+}
+
 // AnyStage lets a batch begin in any stage: a logger may have been put in for the
 // cook only.
 func AnyStage(p process.Plan) process.Plan {

@@ -72,26 +72,19 @@ func Run(s *scenario.Scenario, plan process.Plan, zone *time.Location) (*Report,
 func placesOf(s *scenario.Scenario) []*process.Place {
 	places := make([]*process.Place, len(s.Places))
 	for i, p := range s.Places {
-		var probes []process.PlacedProbe
-		for _, probe := range s.Probes {
-			if probe.Place == p.Name {
-				probes = append(probes, probe)
-			}
-		}
-		places[i] = process.NewPlace(p.Name, p.Kind, probes, s.At(0))
+		places[i] = playback.Place(p.Name, p.Kind, s.Probes, s.At(0))
 	}
 	return places
 }
 
 func (r *rehearsal) play(e scenario.Entry) {
 	in := e.Input
+	r.minutes(in.At)
 	if in.Kind == process.InputReading {
-		r.minutes(in.At)
 		r.history = append(r.history, in)
 		r.Take(in)
 		return
 	}
-	r.minutes(in.At)
 	switch in.Command.Kind {
 	case process.CommandFault:
 		r.Take(in)
