@@ -24,7 +24,7 @@ func (d Decaying) Profile(tau float64) (centre, mean float64) {
 	}
 	p := d.realRoot()
 	slow := (1 + d.Alpha) * math.Exp((p*p-d.Kappa)*tau) / d.slopeReal(p)
-	centre, mean = slow*1, slow*sinhc(p)
+	centre, mean = slow, slow*sinhc(p)
 	for n := 1; n <= maxTerms; n++ {
 		q := d.root(n)
 		if n > 1 && q*q*tau > negligible {

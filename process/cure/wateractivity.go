@@ -60,9 +60,12 @@ type Activity struct {
 // does not bind, with the native solutes of meat. Pitzer for salt, Norrish for
 // sucrose, Ross for the product of them (all from memory).
 func (p Product) Activity() (Activity, error) {
-	for what, v := range map[string]float64{"water": p.Water, "protein": p.Protein, "salt": p.Salt, "sucrose": p.Sucrose, "loss": p.Loss} {
-		if !(v >= 0) || v >= 1 {
-			return Activity{}, fmt.Errorf("water activity: %s is %v, want a part from 0 to below 1", what, v)
+	for _, part := range [...]struct {
+		name string
+		v    float64
+	}{{"water", p.Water}, {"protein", p.Protein}, {"salt", p.Salt}, {"sucrose", p.Sucrose}, {"loss", p.Loss}} {
+		if !(part.v >= 0) || part.v >= 1 {
+			return Activity{}, fmt.Errorf("water activity: %s is %v, want a part from 0 to below 1", part.name, part.v)
 		}
 	}
 	left := p.Water - p.Loss

@@ -75,7 +75,9 @@ func checkProfiles(c *published.Check) {
 	}
 }
 
-// checkPredictions compares in units of the last digit given.
+// checkPredictions compares in units of the last digit given: half of one is
+// rounding. The first ham was given as 3.5 to 3.8 for two shapes of the way down,
+// without saying which is which.
 func checkPredictions(c *published.Check) {
 	for _, row := range c.Rows {
 		m, s := modelOf(c, row, Conditions{Aw: row.NumOr(c.T, "aw", 0)}), Sum{}
@@ -83,7 +85,6 @@ func checkPredictions(c *published.Check) {
 		for i, b := range series[1:] {
 			addCurve(&s, m, row.Text(c.T, "shape"), series[i], b)
 		}
-		// The first ham gives 3.5 to 3.8 for the two shapes, without saying which.
 		says, digit := row.Num(c.T, "model_log10"), row.Num(c.T, "rounded_to")
 		got := DeltaLog(s.M, row.Num(c.T, "h0"), Unlimited())
 		c.Near(row, "model_log10", says+(got-says)/digit)

@@ -143,8 +143,8 @@ func (w *CookWatch) Add(m Minute) []CookEvent {
 }
 
 // CoreCounts reports whether the core of the newest minute may be believed: it was
-// no bad sample, did not move as no meat does, and the probe is neither out nor stuck. A stuck probe is known only
-// after a while; Flat.From says since when.
+// no bad sample, did not move as no meat does, and the probe is neither out nor
+// stuck. A stuck probe is known only after a while; Flat.From says since when.
 func (w *CookWatch) CoreCounts() bool {
 	return w.Started && !w.Bad.Open && !w.Hole.Open && !w.Out.Open && !w.Flat.Open && !w.Creep.On &&
 		w.Cores.N > 0 && w.Cores.last().Min == w.LastMin

@@ -47,8 +47,8 @@ func (w *CookWatch) probe(m Minute) bool {
 
 // A Creep is a minute in which the core moved as no meat does; a second one tells.
 type Creep struct {
-	From    float64
-	BeforeC float64
+	From    float64 // minute
+	BeforeC float64 // core before it, °C
 	On      bool
 }
 

@@ -9,7 +9,8 @@ const ensembleFromC = 54.0
 
 // A CoolWatch forecasts one core on its way down, a minute at a time: by Newton's
 // law once the core falls steadily, by an ensemble before that while it is hot, when
-// Newton would be hours late.
+// Newton would be hours late. The chill alarm of process does not use it: that goes
+// by FitCooling alone.
 type CoolWatch struct {
 	Core, Air Recent71
 	Ensemble  *Ensemble

@@ -64,8 +64,7 @@ func checkLadder(c *published.Check) {
 				c.Holds(r.row, lead >= leadMin, "act %.0f min before the limit, want %v", lead, leadMin)
 			case "PASS":
 				c.Holds(r.row, math.IsInf(r.act, 1), "act at minute %v, but it passes", r.act)
-			case "MARGINAL":
-				c.Holds(r.row, true, "")
+			case "MARGINAL": // either is right: nothing is compared
 			default:
 				c.T.Errorf("%s: unknown verdict", r.row.Where())
 			}

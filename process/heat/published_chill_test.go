@@ -48,8 +48,7 @@ func checkChills(c *published.Check) {
 			c.Holds(row, limit-called >= leadMin, "called %.0f min before the limit, want %v", limit-called, leadMin)
 		case "PASS":
 			c.Holds(row, math.IsInf(called, 1), "called at minute %v, but it passes", called)
-		case "MARGINAL":
-			c.Holds(row, true, "")
+		case "MARGINAL": // either is right: nothing is compared
 		default:
 			c.T.Errorf("%s: unknown verdict", row.Where())
 		}

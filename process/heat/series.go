@@ -46,6 +46,7 @@ func (s *Series) Centre(fo float64) float64 {
 func (s *Series) rate(fo float64) float64 {
 	return s.sum(fo, func(t Term) float64 { return t.Zeta * t.Zeta })
 }
+
 func (s *Series) bend(fo float64) float64 {
 	return -s.sum(fo, func(t Term) float64 { return t.Zeta * t.Zeta * t.Zeta * t.Zeta })
 }

@@ -4,6 +4,7 @@
 //	fit.go       the time constant of a product that had a probe for a while
 //	freezing.go  where meat begins to freeze
 //	mkt.go       mean kinetic temperature
+//	event*       door, door ajar, defrost, too warm and failure told apart; the alarm
 //
 // A fridge is judged by its product, not by its air: a door that opens moves the
 // air by ten degrees and the product by none.

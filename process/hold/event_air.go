@@ -2,7 +2,7 @@ package hold
 
 import "slices"
 
-// An AirAt is one sample of the air.
+// An AirAt is one sample of the air: minutes from any start, and °C.
 type AirAt struct{ Min, C float64 }
 
 // RecentAir holds the newest samples of the air in order of time: two hours of

@@ -20,9 +20,9 @@ const (
 
 // A Rise is a fast rise of the air that is not told yet.
 type Rise struct {
-	From         float64
-	BaseC, PeakC float64
-	LowC         float64 // lowest since the peak
+	From         float64 // minute
+	BaseC, PeakC float64 // air before it and at its warmest, °C
+	LowC         float64 // lowest since the peak, °C
 	On           bool
 }
 

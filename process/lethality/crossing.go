@@ -32,9 +32,8 @@ func TimeWithin(v1, v2, dt, lo, hi float64) float64 {
 // below the level to at or above it, or back. The offset is in the unit of dt,
 // from 0 to dt; a step without time, dt 0, crosses at 0. ok is false when both ends
 // are on the same side, for a negative dt, and for values that are no finite
-// numbers. A line that only touches the level from above
-// does not cross it, so a stage that ends below a limit is not ended by standing
-// at the limit.
+// numbers. A line that only touches the level from above does not cross it, so a
+// stage that ends below a limit is not ended by standing at the limit.
 func Crossing(v1, v2, dt, level float64) (offset float64, ok bool) {
 	if !(dt >= 0) || !finite(v1) || !finite(v2) || (v1 < level) == (v2 < level) {
 		return 0, false

@@ -10,9 +10,9 @@ const flat = 1e-9
 //
 // It is the exact integral. Between floor and cap that is dt (L2-L1)/ln(L2/L1)
 // with L the lethal rate at the ends, the logarithmic mean; the line is split
-// where it crosses the floor, the cap, or the temperature at which z changes. The trapezoid on L would give too much
-// credit, because L is convex: 239 for 76 minutes on a ramp from 50 to 65 °C in
-// an hour.
+// where it crosses the floor, the cap, or the temperature at which z changes. The
+// trapezoid on L would give too much credit, because L is convex: 239 for 76
+// minutes on a ramp from 50 to 65 °C in an hour.
 func (t Target) Segment(v1, v2, dtMin float64) float64 {
 	if !usable(v1, v2, dtMin) {
 		return 0
