@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"maps"
@@ -9,7 +8,6 @@ import (
 	"text/tabwriter"
 
 	"flitch/alerts"
-	"flitch/cmd/flitch/internal/config"
 	"flitch/process/engine"
 	"flitch/store"
 )
@@ -17,16 +15,9 @@ import (
 // report counts what people said of rings, for each line of the catalogue. It reads
 // the database itself, which a running daemon allows.
 func (c alarmsCommand) report(t terminal) error {
-	path := c.Config
-	if path == "" {
-		path = "flitch.toml"
-	}
-	loaded, err := config.LoadPublic(path)
-	if _, ok := errors.AsType[*config.Problems](err); ok {
-		return problem("flitch check --config "+path, "%s has problems", path)
-	}
+	loaded, err := c.load()
 	if err != nil {
-		return unreadable(path, err)
+		return err
 	}
 	db, err := store.OpenReadOnly(loaded.Site.Database)
 	if err != nil {

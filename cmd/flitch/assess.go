@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"os"
@@ -60,9 +59,7 @@ func (c assessCommand) Run(t terminal) error {
 		return err
 	}
 	if c.JSON {
-		out := json.NewEncoder(t.out)
-		out.SetIndent("", "  ")
-		return out.Encode(report)
+		return writeJSON(t.out, report)
 	}
 	return printReport(t.out, report)
 }

@@ -35,6 +35,16 @@ func (f daemonFlags) daemon(t terminal) (*daemon, error) {
 	if address != "" {
 		return daemonAt(address, t)
 	}
+	loaded, err := f.load()
+	if err != nil {
+		return nil, err
+	}
+	base := "http://" + reachable(loaded.Page.Listen)
+	return &daemon{base: base, name: base, zone: loaded.Site.Zone, client: t.client}, nil
+}
+
+// load reads the configuration of the daemon, without its secrets.
+func (f daemonFlags) load() (*config.Config, error) {
 	path := f.Config
 	if path == "" {
 		path = "flitch.toml"
@@ -46,8 +56,7 @@ func (f daemonFlags) daemon(t terminal) (*daemon, error) {
 	if err != nil {
 		return nil, unreadable(path, err)
 	}
-	base := "http://" + reachable(loaded.Page.Listen)
-	return &daemon{base: base, name: base, zone: loaded.Site.Zone, client: t.client}, nil
+	return loaded, nil
 }
 
 func daemonAt(address string, t terminal) (*daemon, error) {

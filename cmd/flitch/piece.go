@@ -26,8 +26,8 @@ func parsePieces(typed []string) ([]process.Piece, error) {
 	return pieces, nil
 }
 
-// parsePiece reads name:weight:thickness, and :skin when the skin is on. The complaint about one part suggests
-// the whole flag, to be pasted.
+// parsePiece reads name:weight:thickness, and :skin when the skin is on. The
+// complaint about one part suggests the whole flag, to be pasted.
 func parsePiece(text string) (process.Piece, error) {
 	parts := strings.Split(text, ":")
 	skin := len(parts) == 4 && strings.TrimSpace(parts[3]) == "skin"

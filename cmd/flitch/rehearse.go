@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"os"
 	"strings"
@@ -46,9 +45,7 @@ func (c rehearseCommand) Run(t terminal) error {
 		return err
 	}
 	if c.JSON {
-		out := json.NewEncoder(t.out)
-		out.SetIndent("", "  ")
-		err = out.Encode(report)
+		err = writeJSON(t.out, report)
 	} else {
 		err = printRehearsal(t.out, report, zone)
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -26,7 +27,7 @@ type commandBody struct {
 	Stage     process.StageName   `json:"stage"`
 	Pieces    []string            `json:"pieces"`
 	Placement process.Placement   `json:"placement"`
-	Value     *float64            `json:"value"` // °C, g or pH
+	Value     *float64            `json:"value"` // °C, g, pH or pieces, by kind
 	Text      string              `json:"text"`
 	Alarm     int64               `json:"alarm"`
 	Until     *time.Time          `json:"until"` // RFC 3339; end of a duty or a shelf
@@ -115,12 +116,8 @@ func complete(b commandBody) error {
 	known := []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
 		process.CommandWeighed, process.CommandCounted, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
 		process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge}
-	found := false
-	for _, k := range known {
-		found = found || b.Kind == k
-	}
 	switch {
-	case !found:
+	case !slices.Contains(known, b.Kind):
 		return &process.Refusal{What: fmt.Sprintf("kind %q is no command", b.Kind), Hint: fmt.Sprintf("one of %v", known)}
 	case b.By == "":
 		return &process.Refusal{What: "nobody said this", Hint: `add "by" with your initials`}

@@ -21,13 +21,13 @@ func linkKey(database string) ([]byte, error) {
 		return newLinkKey(path)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("key of the links in messages: %w", err)
+		return nil, err
 	}
 	if len(key) != keyLength {
 		return nil, fmt.Errorf("%s does not hold a key of %d bytes; remove it: a new one is made, and links sent before end", path, keyLength)
 	}
 	if err := os.Chmod(path, 0o600); err != nil { // a restored backup may have opened it to others
-		return nil, fmt.Errorf("key of the links in messages: %w", err)
+		return nil, err
 	}
 	return key, nil
 }
@@ -39,7 +39,7 @@ func newLinkKey(path string) ([]byte, error) {
 	rand.Read(key)                                                           // never fails
 	file, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*") // mode 0600
 	if err != nil {
-		return nil, fmt.Errorf("key of the links in messages: %w", err)
+		return nil, err
 	}
 	defer os.Remove(file.Name())
 	_, err = file.Write(key)
@@ -48,7 +48,7 @@ func newLinkKey(path string) ([]byte, error) {
 		err = os.Rename(file.Name(), path)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("key of the links in messages: %w", err)
+		return nil, err
 	}
 	return key, nil
 }

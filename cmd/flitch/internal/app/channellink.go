@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -28,7 +29,7 @@ func (c answerable) Send(ctx context.Context, m alerts.Message) (string, error) 
 func (a *App) buildLinks() error {
 	key, err := linkKey(a.cfg.Site.Database)
 	if err != nil {
-		return err
+		return fmt.Errorf("key of the links in messages: %w", err)
 	}
 	a.links = &api.Links{Key: key, Base: strings.TrimRight(a.cfg.Page.Link, "/"), Zone: a.cfg.Site.Zone, Who: a.owner}
 	return nil

@@ -218,9 +218,12 @@ func (g glancer) fridge() *web.Fridge {
 // estimate says what lies in a fridge that has no slow sensor, by its air.
 func (g glancer) estimate(place string) string {
 	for _, p := range g.places {
-		e, ok := p.ProductEstimate()
-		if p.Name != place || !ok {
+		if p.Name != place {
 			continue
+		}
+		e, ok := p.ProductEstimate()
+		if !ok {
+			return ""
 		}
 		text := "by the air, what is inside is at about " + g.site.Temp(e.ProductC)
 		switch {

@@ -25,10 +25,12 @@ type heartbeat struct {
 	send  func(ctx context.Context, b beat) error
 	log   *slog.Logger
 
+	// Of run's goroutine alone.
+	failed int   // attempts since the last beat that got through
+	sent   int64 // number of the last beat that got through
+
 	mu      sync.Mutex
 	trouble string // why the last beat was not sent; empty when it was
-	failed  int    // attempts since the last beat that got through
-	sent    int64
 }
 
 // A beat is the body of one sign of life.

@@ -14,6 +14,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"flitch/alerts"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/store"
 )
@@ -175,6 +176,16 @@ func TestTheHeartbeatIsProofOfWork(t *testing.T) {
 	stalled := len(m.beats())
 	if !ahead(true, func() bool { return len(m.beats()) > stalled && s.trouble() == "" }) {
 		t.Errorf("the engine works again, and it says %q", s.trouble())
+	}
+	err := s.app.db.Update(func(tx *store.Tx) error {
+		_, err := tx.Enqueue(alerts.Message{Kind: alerts.TestRing, Level: alerts.Ring, Channel: "no longer there", Due: s.clock.Now()})
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !ahead(true, func() bool { return strings.Contains(s.trouble(), "a message has been waiting to be delivered") }) {
+		t.Errorf("a message is stuck, and it says %q", s.trouble())
 	}
 }
 

@@ -3,7 +3,6 @@ package config
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 )
@@ -92,14 +91,12 @@ func readHour(t *table, key string, hour, minute int) (int, int) {
 		}
 		return hour, minute
 	}
-	h, m, both := strings.Cut(text, ":")
-	hours, errH := strconv.ParseUint(h, 10, 8)
-	minutes, errM := strconv.ParseUint(m, 10, 8)
-	if !both || errH != nil || errM != nil || len(m) != 2 || hours > 23 || minutes > 59 {
+	clock, err := time.Parse("15:04", text)
+	if err != nil {
 		t.problem(key, text, fmt.Sprintf("%q is not a time of day from 00:00 to 23:59", text), example)
 		return hour, minute
 	}
-	return int(hours), int(minutes)
+	return clock.Hour(), clock.Minute()
 }
 
 // readAnnounce refuses topics on which readings come in: what flitch tells of

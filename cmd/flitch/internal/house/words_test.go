@@ -62,35 +62,23 @@ func TestThePagesNeverSaySafeOrCured(t *testing.T) {
 	}
 }
 
-// foreignFolders begin paths of one machine; foreignHosts are the beginnings of
-// names of places where modules and images are kept, which is everyone's own
-// setting.
+// foreignFolder is the beginning of a path of one machine, where a path begins:
+// http://host/home/ is another matter. foreignHosts are the beginnings of names of
+// places where modules and images are kept, which is everyone's own setting.
 var (
-	foreignFolders = []string{"home", "root", "Users", "work", "workspace", "build", "builds", "mnt"}
-	foreignHosts   = []string{"proxy.golang.", "sum.golang.", "index.golang.", "registry.npmjs.", "pypi.", "ghcr.", "docker.io", "quay.io", `C:\Users`}
+	foreignFolder = regexp.MustCompile("(?:^|[\t '\"`=(:,])(/(?:home|root|Users|work|workspace|build|builds|mnt)/)")
+	foreignHosts  = []string{"proxy.golang.", "sum.golang.", "index.golang.", "registry.npmjs.", "pypi.", "ghcr.", "docker.io", "quay.io", `C:\Users`}
 )
 
-// elsewhere returns what in a line is true on one machine only, or nothing. A
-// folder counts where a path begins: http://host/home/ is another matter.
+// elsewhere returns what in a line is true on one machine only, or nothing.
 func elsewhere(line string) string {
 	for _, host := range foreignHosts {
 		if strings.Contains(line, host) {
 			return host
 		}
 	}
-	for _, name := range foreignFolders {
-		folder := "/" + name + "/"
-		for rest, offset := line, 0; ; {
-			i := strings.Index(rest, folder)
-			if i < 0 {
-				break
-			}
-			if at := offset + i; at == 0 || strings.IndexByte("\t '\"`=(:,", line[at-1]) >= 0 {
-				return folder
-			}
-			offset += i + 1
-			rest = line[offset:]
-		}
+	if found := foreignFolder.FindStringSubmatch(line); found != nil {
+		return found[1]
 	}
 	return ""
 }
