@@ -10,7 +10,7 @@ import (
 // announces says them anew after a start. An empty payload that is retained
 // removes what was kept.
 func (b *Broker) Announce(_ context.Context, topic string, payload []byte, retained bool) error {
-	if err := b.server.Publish(topic, payload, retained, 1); err != nil {
+	if err := b.hook.publish(topic, payload, retained, 1); err != nil {
 		return fmt.Errorf("broker: announce on %s: %w", topic, err)
 	}
 	return nil

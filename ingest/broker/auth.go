@@ -15,7 +15,7 @@ type auth struct {
 	mochi.HookBase
 	anyone bool // without users, also from other machines
 	users  map[string][sha256.Size]byte
-	own    string // first part of the topics that only we write; empty: none
+	isOwn  func(topic string) bool // only we write on it
 }
 
 // hashed keeps the secrets as SHA-256. They are random tokens, not words a person
@@ -50,7 +50,7 @@ func (a *auth) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) bool {
 // OnACLCheck keeps clients out of the broker's own topics, and lets nobody else
 // say what only flitch says.
 func (a *auth) OnACLCheck(_ *mochi.Client, topic string, write bool) bool {
-	if write && a.own != "" && (topic == a.own || strings.HasPrefix(topic, a.own+"/")) {
+	if write && a.isOwn(topic) {
 		return false
 	}
 	return !strings.HasPrefix(topic, "$") || strings.HasPrefix(topic, "$share/")

@@ -47,7 +47,7 @@ func New(conf Config, intake Submitter, clock ingest.Clock, log *slog.Logger) (*
 	b.listener = newListener(bound, conf, clock)
 	b.server = mochi.New(options(conf, log))
 	b.hook = newHook(conf, intake, clock, b.server)
-	for _, h := range []mochi.Hook{&auth{users: hashed(conf.Users), anyone: conf.Anonymous, own: conf.Own}, b.hook} {
+	for _, h := range []mochi.Hook{&auth{users: hashed(conf.Users), anyone: conf.Anonymous, isOwn: conf.isOwn}, b.hook} {
 		if err := b.server.AddHook(h, nil); err != nil {
 			bound.Close()
 			return nil, fmt.Errorf("broker: %w", err)

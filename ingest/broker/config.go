@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net"
 	"net/netip"
+	"strings"
 	"time"
 
 	"flitch/ingest"
@@ -76,6 +77,11 @@ func (c Config) check(bound net.Addr) error {
 		}
 	}
 	return nil
+}
+
+// isOwn reports whether only Announce may write on a topic.
+func (c Config) isOwn(topic string) bool {
+	return c.Own != "" && (topic == c.Own || strings.HasPrefix(topic, c.Own+"/"))
 }
 
 // isLoopback reports whether only this machine can be at, or reach, the address.

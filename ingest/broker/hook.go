@@ -15,10 +15,11 @@ import (
 // hook takes readings away from the broker library.
 type hook struct {
 	mochi.HookBase
-	conf   Config
-	intake Submitter
-	clock  ingest.Clock
-	server *mochi.Server
+	conf     Config
+	intake   Submitter
+	clock    ingest.Clock
+	server   *mochi.Server
+	retained *retained
 
 	mu       sync.RWMutex
 	sessions map[*mochi.Client]*session // by connection: a client id may be on two for a moment
@@ -27,14 +28,14 @@ type hook struct {
 }
 
 func newHook(conf Config, intake Submitter, clock ingest.Clock, server *mochi.Server) *hook {
-	return &hook{conf: conf, intake: intake, clock: clock, server: server, sessions: map[*mochi.Client]*session{}}
+	return &hook{conf: conf, intake: intake, clock: clock, server: server, retained: newRetained(), sessions: map[*mochi.Client]*session{}}
 }
 
 func (*hook) ID() string { return "flitch-readings" }
 
 func (*hook) Provides(b byte) bool {
 	switch b {
-	case mochi.OnConnect, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnPublish:
+	case mochi.OnConnect, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnPublish, mochi.OnPacketProcessed, mochi.OnWill:
 		return true
 	}
 	return false
@@ -86,7 +87,7 @@ func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, e
 	}
 	if !h.intake.Reads(pk.TopicName) {
 		h.conf.Unmapped()
-		return pk, nil
+		return h.retained.keep(pk), nil
 	}
 	s := h.session(cl)
 	if s == nil || s.refuses() != nil {
@@ -114,8 +115,7 @@ func (h *hook) stored(s *session, pk packets.Packet) {
 		s.leave()
 	}
 	if h.conf.FanOut {
-		// Never blocks: a subscriber whose queue is full misses it.
-		_ = h.server.Publish(pk.TopicName, pk.Payload, pk.FixedHeader.Retain, pk.FixedHeader.Qos)
+		_ = h.publish(pk.TopicName, pk.Payload, pk.FixedHeader.Retain, pk.FixedHeader.Qos)
 	}
 }
 
@@ -131,7 +131,7 @@ func (h *hook) exactlyOnce(s *session, pk packets.Packet) (packets.Packet, error
 	if err == nil {
 		select {
 		case <-onDisk:
-			return pk, nil
+			return h.retained.keep(pk), nil
 		case <-s.ctx.Done():
 			err = s.ctx.Err()
 		}

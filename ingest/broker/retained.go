@@ -1,0 +1,122 @@
+package broker
+
+import (
+	"bytes"
+	"sync"
+	"sync/atomic"
+
+	mochi "github.com/mochi-mqtt/server/v2"
+	"github.com/mochi-mqtt/server/v2/packets"
+)
+
+// retained is the last message of each topic that was published to be kept, until
+// another takes its place. It stands in for the library's own, which is read without
+// the lock it is written with (mochi-mqtt/server, issue 200), ends after a day, and may
+// hand an old message to a new subscriber after a newer one.
+type retained struct {
+	mu    sync.RWMutex
+	index *mochi.TopicsIndex
+}
+
+func newRetained() *retained { return &retained{index: mochi.NewTopicsIndex()} }
+
+// keep returns the message for the library to pass on and not to keep. One without
+// payload ends what was kept.
+func (r *retained) keep(pk packets.Packet) packets.Packet {
+	if !pk.FixedHeader.Retain {
+		return pk
+	}
+	kept := pk.Copy(false)
+	kept.Expiry = 0
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.index.RetainMessage(kept)
+	pk.FixedHeader.Retain = false
+	return pk
+}
+
+func (r *retained) matching(filter string) []packets.Packet {
+	r.mu.RLock()
+	defer r.mu.RUnlock()
+	return r.index.Messages(filter)
+}
+
+// payload is nil when nothing is kept on the topic.
+func (r *retained) payload(topic string) []byte {
+	r.mu.RLock()
+	defer r.mu.RUnlock()
+	pk, _ := r.index.Retained.Get(topic)
+	return pk.Payload
+}
+
+// publish passes a message on, and keeps it if it is to be kept. It never blocks: a
+// subscriber whose queue is full misses it.
+func (h *hook) publish(topic string, payload []byte, keep bool, qos byte) error {
+	h.retained.keep(packets.Packet{
+		FixedHeader: packets.FixedHeader{Type: packets.Publish, Retain: keep, Qos: qos},
+		TopicName:   topic, Payload: payload,
+	})
+	return h.server.Publish(topic, payload, false, qos)
+}
+
+// OnWill lets a last will be kept, too. A will is not asked for its rights by the
+// library: one that says what only flitch says is dropped.
+func (h *hook) OnWill(_ *mochi.Client, will mochi.Will) (mochi.Will, error) {
+	if h.conf.isOwn(will.TopicName) {
+		return mochi.Will{}, nil
+	}
+	h.retained.keep(packets.Packet{
+		FixedHeader: packets.FixedHeader{Type: packets.Publish, Retain: will.Retain, Qos: will.Qos},
+		TopicName:   will.TopicName, Payload: will.Payload,
+	})
+	will.Retain = false
+	return will, nil
+}
+
+// OnPacketProcessed sends what is kept to a new subscriber.
+func (h *hook) OnPacketProcessed(cl *mochi.Client, pk packets.Packet, err error) {
+	if pk.FixedHeader.Type != packets.Subscribe || err != nil {
+		return
+	}
+	for _, sub := range pk.Filters {
+		_, granted := cl.State.Subscriptions.Get(sub.Filter)
+		if granted && !mochi.IsSharedFilter(sub.Filter) && sub.RetainHandling != 2 && h.greet(cl, sub) != nil {
+			return // the connection is over
+		}
+	}
+}
+
+// greet may be passed by a newer message, so a topic that has changed meanwhile is sent
+// once more: the last that arrives is the newest.
+func (h *hook) greet(cl *mochi.Client, sub packets.Subscription) error {
+	for _, pk := range h.retained.matching(sub.Filter) {
+		for sent := []byte(nil); !bytes.Equal(sent, pk.Payload); pk.Payload = h.retained.payload(pk.TopicName) {
+			sent = pk.Payload
+			if err := h.sendKept(cl, sub, pk); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// sendKept writes one message as the library would (MQTT 3.1.1, 3.3.1.3 and 3.8.4).
+func (h *hook) sendKept(cl *mochi.Client, sub packets.Subscription, pk packets.Packet) error {
+	pk = pk.Copy(false)
+	pk.FixedHeader.Retain = true
+	pk.FixedHeader.Qos = min(pk.FixedHeader.Qos, sub.Qos)
+	if sub.Identifier > 0 {
+		pk.Properties.SubscriptionIdentifier = []int{sub.Identifier}
+	}
+	if pk.FixedHeader.Qos > 0 {
+		id, err := cl.NextPacketID()
+		if err != nil {
+			return err
+		}
+		pk.PacketID = uint16(id)
+		cl.State.Inflight.Set(pk)
+		cl.State.Inflight.DecreaseSendQuota()
+		atomic.AddInt64(&h.server.Info.Inflight, 1)
+	}
+	return cl.WritePacket(pk)
+}
