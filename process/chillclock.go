@@ -67,10 +67,14 @@ func (s segment) crossing(level float64, inGap time.Time) time.Time {
 // heatOff starts the legs of a core that is already below their start: from when
 // it last fell through it, or from the moment the fire was put out. A core that was
 // heard only later has cooled unseen since then, so that counts against it.
-func (t *Track) heatOff(at time.Time) {
+func (b *Batch) heatOff(t *Track) {
+	at := b.heatLeft()
+	if at.IsZero() || t.Last.At.IsZero() {
+		return
+	}
 	for i := range t.Legs {
 		l := &t.Legs[i]
-		if t.Samples == 0 || !l.Start.IsZero() || !l.AtOnce && t.Last.Value+t.Probe.Uncertainty > l.FromC {
+		if !l.Start.IsZero() || !l.AtOnce && t.Last.Value+t.Probe.Uncertainty > l.FromC {
 			continue
 		}
 		l.Start = at

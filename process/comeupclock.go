@@ -1,6 +1,7 @@
 package process
 
 import (
+	"math"
 	"time"
 
 	"flitch/process/lethality"
@@ -67,6 +68,9 @@ func (b *Batch) comeUpClock() (Clock, bool) {
 // temperatures with nobody looking: at the end of the heat, and before it was first
 // heard unless it was still colder then.
 func (b *Batch) unseenComeUp(t *Track, rule ComeUpRule) float64 {
+	if t.notCore() {
+		return math.Inf(1)
+	}
 	before := b.head(t, func(p StagePlan) bool { return p.Heat })
 	switch {
 	case t.Samples == 0:

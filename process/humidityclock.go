@@ -147,7 +147,10 @@ func (b *Batch) moistVerdict(c Clock, option rules.HumidityOption, cook, blind f
 func (b *Batch) coldestPeak() float64 {
 	peak := math.Inf(1)
 	b.eachTrack(Core, func(t *Track) {
-		if t.Samples > 0 {
+		switch {
+		case t.notCore():
+			peak = math.Inf(-1)
+		case t.Samples > 0:
 			peak = min(peak, t.Lethal.Highest-t.Probe.Uncertainty)
 		}
 	})

@@ -107,7 +107,7 @@ func (b *Batch) lethalityClock() (Clock, bool) {
 		c.Verdict = b.unmeasuredUntil(heatOver)
 	case worst.Lethal.met():
 		c.Verdict = Met
-	case heatOver(b) && b.blindHeat(worst)+worst.Lethal.Blind > 0:
+	case heatOver(b) && (!b.fired() || b.blindHeat(worst)+worst.Lethal.Blind > 0):
 		c.Verdict = NotMeasured
 	case heatOver(b):
 		c.Verdict = NotMet
@@ -120,8 +120,8 @@ func (c *Clock) doubts(b *Batch, worst *Track) {
 	if worst.Lethal.Blind > 0 {
 		c.doubt("no data for %s while hot: nothing earned", hoursText(worst.Lethal.Blind/60))
 	}
-	for _, piece := range b.unheard() {
-		c.doubt("core of piece %s was never heard", piece)
+	for _, why := range b.unheard() {
+		c.doubt("%s", why)
 	}
 	for _, p := range b.Pieces {
 		if !b.hasCore(p.Name) {

@@ -1,6 +1,9 @@
 package process
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Stage returns the plan of the stage the batch is in.
 func (b *Batch) Stage() StagePlan {
@@ -65,36 +68,54 @@ func (b *Batch) enter(name StageName, c Command) {
 		b.moved(c.At)
 	}
 	b.Stages = append(b.Stages, StageEntry{Name: name, Entered: c.At, Typed: c.Typed, By: c.By})
-	if b.Plan.stage(name).Heat {
-		b.watch()
-	}
 	b.Fire = Fire{}
-	if b.heated(c.At) && !b.Plan.stage(name).Heat {
-		off := b.heatLeft()
-		b.eachTrack(Core, func(t *Track) { t.heatOff(off) })
+	if b.heated(c.At) {
+		b.watch()
+		b.eachTrack(Core, b.heatOff)
 	}
 }
 
-// heatLeft is when the newest heat stage was left; zero before.
+// heatLeft is when the newest heat stage was left, or passed by: a logger's file may
+// tell of the chill alone. Zero during it.
 func (b *Batch) heatLeft() time.Time {
 	for i := len(b.Stages) - 1; i >= 0; i-- {
 		if e := b.Stages[i]; b.Plan.stage(e.Name).Heat {
 			return e.Left
 		}
 	}
+	for _, e := range b.Stages {
+		if b.Plan.hot(e.Name) {
+			return e.Entered
+		}
+	}
 	return time.Time{}
+}
+
+// fired reports whether the batch tells of a heat stage, and not only of what came after.
+func (b *Batch) fired() bool {
+	return slices.ContainsFunc(b.Stages, func(e StageEntry) bool { return b.Plan.stage(e.Name).Heat })
+}
+
+// hot reports whether a stage is the first heat stage of the plan or comes after it.
+func (p Plan) hot(name StageName) bool {
+	for _, s := range p.Stages {
+		if s.Heat {
+			return p.index(name) >= p.index(s.Name)
+		}
+	}
+	return false
 }
 
 // Heated reports whether a heat stage was entered.
 func (b *Batch) Heated() bool { return b.heated(b.Now) }
 
-// heated reports whether a heat stage was ever entered before at.
+// heated reports whether a heat stage was ever entered before at, or one after it.
 func (b *Batch) heated(at time.Time) bool {
 	for _, s := range b.Stages {
 		if s.Entered.After(at) {
 			return false
 		}
-		if b.Plan.stage(s.Name).Heat {
+		if b.Plan.hot(s.Name) {
 			return true
 		}
 	}

@@ -73,6 +73,8 @@ func (b *Batch) reject(t *Track, at time.Time, why string) {
 func (b *Batch) advance(t *Track, s Sample) {
 	if seg, ok := t.advance(s); ok {
 		b.count(t, seg)
+	} else if t.Probe.Placement == Core && b.heated(s.At) {
+		b.heatOff(t)
 	}
 	b.weighScale(t, s)
 }
@@ -92,10 +94,12 @@ func (b *Batch) count(t *Track, seg segment) {
 				t.Hold.add(s, b.models(), t.Probe.Uncertainty)
 			}
 		case t.Probe.Placement == Chamber:
+			t.Hottest = max(t.Hottest, s.v1, s.v2)
 			b.Plan.Ferment.ferment(&t.Ferment, s, t.Probe.Uncertainty)
 		case t.Probe.Placement == WetBulb, t.Probe.Placement == Humidity:
 			b.moist(t, s)
 		case t.Probe.Placement == Core:
+			b.doubtCore(t, s)
 			t.Lethal.add(s, b.Plan.Lethality.Table, t.Probe.Uncertainty)
 			t.Kills.add(s, t.Probe.Uncertainty)
 			t.ComeUp.add(s, b.Plan.ComeUp, t.Lethal.met())

@@ -34,6 +34,8 @@ type Track struct {
 	Cure    CureSum            `json:"cure"`
 	Cold    ColdSum            `json:"cold"`
 	Hold    HoldSum            `json:"hold,omitzero"`
+	Hottest float64            `json:"hottest,omitzero"`  // of a chamber, °C
+	NotCore time.Duration      `json:"not_core,omitzero"` // a core told of what no core can be
 	Moist   MoistSum           `json:"moist,omitzero"`
 	Ferment growth.DegreeHours `json:"ferment,omitzero"`
 	CoreSums

@@ -1,6 +1,9 @@
 package process
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // What a probe did not see before its first sample, or all of it when it never spoke,
 // is in no segment. Here it is counted, so that it helps no verdict.
@@ -19,15 +22,18 @@ func (b *Batch) spokenFor(t *Track) bool {
 	return false
 }
 
-// unheard lists the pieces whose core was never heard.
+// unheard says of which pieces nothing was heard, or nothing that a core can be.
 func (b *Batch) unheard() []string {
-	var pieces []string
+	var why []string
 	b.eachTrack(Core, func(t *Track) {
-		if t.Samples == 0 && !b.spokenFor(t) {
-			pieces = append(pieces, t.Probe.Piece)
+		switch {
+		case t.notCore():
+			why = append(why, fmt.Sprintf("probe %s of piece %s read more than a core can, for %s: outside, or of another unit", t.Probe.Probe, t.Probe.Piece, minutesText(t.NotCore.Minutes())))
+		case t.Samples == 0 && !b.spokenFor(t):
+			why = append(why, fmt.Sprintf("core of piece %s was never heard", t.Probe.Piece))
 		}
 	})
-	return pieces
+	return why
 }
 
 // spent is the time spent in the stages that are meant, up to a moment; zero is now.

@@ -219,3 +219,65 @@ func TestALimitHasToBeANumber(t *testing.T) {
 		}
 	}
 }
+
+// Degrees Fahrenheit that pass for Celsius: a core is not hotter than boiling water, nor
+// than the air around it.
+func TestDegreesOfAnotherUnitAreNotMeasured(t *testing.T) {
+	f := func(c float64) float64 { return c*1.8 + 32 }
+	for name, c := range map[string]struct{ chamber, peak float64 }{
+		"both wrong": {f(75), f(57)}, "core wrong": {75, f(40)}, "core wrong, no chamber": {0, f(57)},
+	} {
+		d := newDiary(t)
+		s := cook(d)
+		for m := time.Duration(0); m <= 4*hour; m += minute {
+			if c.chamber > 0 {
+				d.read("chamber", s+m, c.chamber+float64(m/minute%3))
+			}
+			d.read("core", s+m, f(4)+(c.peak-f(4))*m.Hours()/4)
+		}
+		d.stage(s+4*hour, StageChill)
+		for _, clock := range []ClockName{ClockLethality, ClockComeUp} {
+			if got := d.clock(clock); got.Verdict != NotMeasured {
+				t.Errorf("%s: %+v", name, got)
+			}
+		}
+	}
+}
+
+// What a core can be is believed beside a chamber in its colder corner, and beside one
+// of which part was not seen.
+func TestAHotCoreIsBelieved(t *testing.T) {
+	for name, from := range map[string]time.Duration{"seen": 0, "heard late": 3 * hour, "never": 5 * hour} {
+		d := newDiary(t)
+		s := cook(d)
+		for m := time.Duration(0); m <= 4*hour; m += minute {
+			if m >= from {
+				d.read("chamber", s+m, 62+float64(m/minute%3))
+			}
+			d.read("core", s+m, 4+66*m.Hours()/4)
+		}
+		d.stage(s+4*hour, StageChill)
+		if got := d.clock(ClockLethality); got.Verdict != Met {
+			t.Errorf("%s: %+v", name, got)
+		}
+	}
+}
+
+// A file that tells of the chill alone: its legs count from where the core passed them,
+// or from the beginning when it was below already.
+func TestAChillWithoutItsCook(t *testing.T) {
+	for first, lethal := range map[float64]Verdict{70: Met, 40: NotMeasured} { // an hour over 60 °C is one, with or without a fire
+		d := newDiary(t)
+		for i := range d.batch.Plan.Stages {
+			d.batch.Plan.Stages[i].Optional = true
+		}
+		d.stage(0, StageChill)
+		d.line("core", minute, 20*hour, minute, first, 3)
+		if got := d.clock(ClockChillA); got.Verdict != NotMet || got.From.Before(noon) {
+			t.Errorf("from %g °C: %+v", first, got)
+		}
+		if got := d.clock(ClockLethality); got.Verdict != lethal {
+			t.Errorf("from %g °C: %+v", first, got)
+		}
+	}
+}

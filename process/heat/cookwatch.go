@@ -69,6 +69,8 @@ type CookWatch struct {
 	Run       Run     // of identical core readings
 	Back      Since   // pulled probe reads as forecast again
 	Lower     Since   // pulled probe reads as forecast or lower, and no room
+	Away      float64 // what it read the minute before, °C
+	Over      bool    // it read more than forecast, and has not fallen by itself since
 	Creep     Creep   // core moves as no meat does
 	Cold      Since   // fire seems out
 	Low, High Since   // rise is under, over the limits of a stall
@@ -148,14 +150,6 @@ func (w *CookWatch) Add(m Minute) []CookEvent {
 func (w *CookWatch) CoreCounts() bool {
 	return w.Started && !w.Bad.Open && !w.Hole.Open && !w.Out.Open && !w.Flat.Open && !w.Creep.On &&
 		w.Cores.N > 0 && w.Cores.last().Min == w.LastMin
-}
-
-// Reinserted ends a pulled probe's event by what a person said, at a minute.
-func (w *CookWatch) Reinserted(at float64) {
-	if w.Out.Open {
-		w.Out.close(at, at)
-		w.Cores, w.Run, w.Back, w.Lower = Recent31{}, Run{}, Since{}, Since{}
-	}
 }
 
 // Moved says that a person brought the meat to another place: what the chamber did

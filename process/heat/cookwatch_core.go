@@ -9,6 +9,7 @@ const (
 	pulledPerMin = 2.5 // K/min
 	backC        = 3.0 // K
 	backMin      = 5.0
+	cameC        = 1.5  // K a probe moves by itself when it is put back (proposal)
 	creepPerMin  = 1.5  // K/min, over the noise of any probe
 	creepPart    = 0.25 // of the way to the chamber in a minute: a strip of jerky goes a sixth
 	lowerMin     = 15.0 // a probe put back in a colder place: as long as this ...
@@ -35,11 +36,13 @@ func (w *CookWatch) probe(m Minute) bool {
 		w.open(&w.Out, CookEvent{Kind: ProbeOut, From: w.Creep.From, Detected: m.Min, BeforeC: w.Creep.BeforeC})
 		w.Creep, w.Back, w.Lower, w.Run = Creep{}, Since{}, Since{}, Run{}
 		w.Cores.N-- // the first of the two was no core either
+		w.Away, w.Over = m.CoreC, m.CoreC > w.Cores.last().C
 		return false
 	}
 	if w.Cores.N > 0 && w.pulled(m, w.Cores.last()) {
 		w.open(&w.Out, CookEvent{Kind: ProbeOut, From: m.Min, Detected: m.Min, BeforeC: w.Cores.last().C})
 		w.Back, w.Lower, w.Run = Since{}, Since{}, Run{}
+		w.Away, w.Over = m.CoreC, m.CoreC > w.Cores.last().C
 		return false
 	}
 	return true
@@ -92,14 +95,25 @@ func (w *CookWatch) room() float64 {
 
 // returning closes the event when the core reads as forecast for backMin: the last
 // good reading and the rise before it, carried on. In a fire, a probe that was put
-// back in a colder place is in again after lowerMin: what it reads is careful.
+// back in a colder place is in again after lowerMin: what it reads is careful. Both
+// count only when the reading came there by itself: the forecast climbs past what any
+// probe in still air reads.
 func (w *CookWatch) returning(m Minute) {
 	last, expected := w.Cores.last(), w.Cores.last().C
 	if s, ok := w.Cores.slope(); ok {
 		expected += s.PerHour / 60 * (m.Min - last.Min)
 	}
-	near := w.Back.holds(m.Min, math.Abs(m.CoreC-expected) <= backC)
-	lower := w.Lower.holds(m.Min, m.Flags&Unlit == 0 && m.CoreC <= expected+backC && m.CoreC >= w.room()+roomC)
+	moved := w.Away - m.CoreC // since the minute before, downward
+	isNear := math.Abs(m.CoreC-expected) <= backC && (w.Back.On || math.Abs(moved) >= cameC)
+	switch {
+	case m.CoreC > expected+backC:
+		w.Over = true
+	case moved >= cameC:
+		w.Over = false
+	}
+	isLower := !w.Over && m.Flags&Unlit == 0 && m.CoreC <= expected+backC && m.CoreC >= w.room()+roomC
+	w.Away = m.CoreC
+	near, lower := w.Back.holds(m.Min, isNear), w.Lower.holds(m.Min, isLower)
 	switch {
 	case near >= backMin:
 		w.clear(&w.Out, w.Back.From, m.Min)

@@ -300,17 +300,36 @@ func TestReinsertedColder(t *testing.T) {
 	}
 }
 
-// One that comes back warmer stays out until a person says that it is in.
+// One that comes back warmer stays out: it may hang in the air.
 func TestReinserted(t *testing.T) {
 	var w CookWatch
 	pulled(&w, 5)
 	if !w.Out.Open || w.CoreCounts() {
-		t.Fatalf("out %+v", w.Out)
+		t.Errorf("out %+v", w.Out)
 	}
-	w.Reinserted(200)
-	w.Add(Minute{Min: 200, ChamberC: 110, CoreC: 52})
-	if w.Out.Open || !w.CoreCounts() {
-		t.Errorf("out %+v after a person said it is in", w.Out)
+}
+
+// A probe that hangs in air that stays the same is not in again because the forecast of
+// the core climbs, or falls, to what it reads.
+func TestForecastThatPassesAHungProbe(t *testing.T) {
+	for name, c := range map[string]struct{ from, perMin, hung float64 }{
+		"rising to 64": {50, 0.3, 64}, "rising to 70": {45, 0.3, 70}, "falling to 20": {50, -0.2, 20},
+	} {
+		var w CookWatch
+		for m := range 400 {
+			minute := Minute{Min: float64(m), ChamberC: 80, CoreC: c.from + c.perMin*float64(m) + 0.1*float64(m%2)}
+			if c.perMin < 0 {
+				minute.ChamberC, minute.Flags = 4, Unlit
+			}
+			if m >= 30 {
+				minute.CoreC = c.hung + 0.4*math.Sin(float64(m))
+			}
+			w.Add(minute)
+			if m > 31 && w.CoreCounts() {
+				t.Errorf("%s: believed at minute %d, out %+v", name, m, w.Out)
+				break
+			}
+		}
 	}
 }
 

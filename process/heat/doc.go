@@ -8,7 +8,6 @@
 //	cookwatch*  bad sample, probe out, stuck probe, lid, fire and stall told apart
 //	stall*      the stall: a core slow for the heat offered to it
 //	ensemble*   when a core will be there, from a thousand pieces it might be
-//	coolforecast.go  the chill by whichever of both can say, and how bad it looks
 //	oneterm.go series.go ceiling.go  a body in air by its series, and its fastest change
 //	properties.go  what a body conducts and holds, from its composition
 //	psychrometrics.go wetbulb.go boiling.go  moist air, wet bulb, boiling point

@@ -29,7 +29,6 @@ type Ensemble struct {
 	weight []float64 // what is left of it when 40 pieces count
 	scores []score   // of the last forecast
 	scored question  // and what it was asked
-	last   Outlook   // of PLate
 	record record
 	behind bool // the record is to be followed yet
 
@@ -45,7 +44,6 @@ type Ensemble struct {
 
 // record is what the ensemble was given.
 type record struct {
-	Chill    bool      `json:"chill"`
 	Humidity float64   `json:"humidity"`
 	Minute   []float64 `json:"minute"`
 	Chamber  []float64 `json:"chamber"`
@@ -64,16 +62,8 @@ func NewCookEnsemble(humidity float64) *Ensemble {
 	if !(humidity > 0) {
 		humidity = DefaultHumidity
 	}
-	return newEnsemble(record{Humidity: humidity})
-}
-
-// NewChillEnsemble is an ensemble for a core that is chilled. It begins with the
-// first reading of the core, when the outside may be hotter or cooler than it.
-func NewChillEnsemble() *Ensemble { return newEnsemble(record{Chill: true}) }
-
-func newEnsemble(of record) *Ensemble {
 	e := &Ensemble{}
-	e.reset(of)
+	e.reset(record{Humidity: humidity})
 	return e
 }
 
@@ -132,7 +122,7 @@ func (e *Ensemble) begin(s Sample) {
 	for _, r := range recent {
 		low, high = min(low, r.C), max(high, r.C)
 	}
-	if e.law.settles && (high-low > settleC || s.Min-recent[0].Min < settleMin) {
+	if high-low > settleC || s.Min-recent[0].Min < settleMin {
 		return
 	}
 	e.begun, e.startMin, e.lastMin, e.nextMark = true, s.Min, s.Min, s.Min+markMin
@@ -155,7 +145,7 @@ func (e *Ensemble) present() float64 {
 
 // compare weighs each piece against the core and its slope of half an hour.
 func (e *Ensemble) compare(now float64, core bool) {
-	keep := math.Exp(-markMin / 60 / e.law.memoryH)
+	keep := math.Exp(-markMin / 60 / memoryH)
 	for i := range e.misfit {
 		e.misfit[i] *= keep
 	}
@@ -163,10 +153,10 @@ func (e *Ensemble) compare(now float64, core bool) {
 		y := e.present()
 		slope, sloped := e.cores.slope()
 		sloped = sloped && now-e.startMin >= 2*markMin && e.cores.N == len(e.cores.At)
-		sd := e.law.sdSlope + 0.1*math.Abs(slope.PerHour)
+		sd := slopeSd + 0.1*math.Abs(slope.PerHour)
 		for i := range e.pieces {
 			p := &e.pieces[i]
-			off := (p.core() - y) / e.law.sdC
+			off := (p.core() - y) / coreSdK
 			square := off * off
 			if sloped {
 				off = ((p.core()-p.marks[0])*60/(2*markMin) - slope.PerHour) / sd

@@ -15,13 +15,13 @@ func (p *piece) takes(l *law, in *surrounding, now, from, to float64) float64 {
 		return math.Inf(1)
 	}
 	step := min(coarseMin, p.longest())
-	checkAt, checkLevel := now, l.level(p.core())
+	checkAt, checkLevel := now, levelOf(p.core())
 	for at := now; p.levelMax < to; at += step {
 		if at-now > todayMin {
 			return math.Inf(1)
 		}
 		if at-checkAt >= steadyMin {
-			level := l.level(p.core())
+			level := levelOf(p.core())
 			if math.Abs(level-checkLevel) < steadyC && p.still() || p.never(l, in, to, (todayMin+now-at)/60) {
 				return math.Inf(1)
 			}
@@ -40,8 +40,7 @@ func (p *piece) takes(l *law, in *surrounding, now, from, to float64) float64 {
 // still reports that nothing will move a core that stands: the outside is as warm,
 // and it dries no more.
 func (p *piece) still() bool {
-	dry := p.dryLoss == 0 || p.wet < 1.05*p.wetLast
-	return dry && math.Abs(p.tempC[cells-1]-p.core()) < 1
+	return p.wet < 1.05*p.wetLast && math.Abs(p.tempC[cells-1]-p.core()) < 1
 }
 
 // never reports that the piece cannot come to a level in this air in so many hours: a
@@ -52,19 +51,16 @@ func (p *piece) still() bool {
 // small: the careful side.
 func (p *piece) never(l *law, in *surrounding, to, hours float64) bool {
 	for _, t := range p.tempC {
-		if l.level(t) > to {
+		if levelOf(t) > to {
 			return false
 		}
 	}
-	tC := l.celsius(to)
+	tC := celsiusOf(to)
 	dry, _ := in.over.at(min(hottestC, max(coolestC, tC)))
 	water := in.factor * (in.pressure - dry)
 	latent := latentAtZero - latentFall*tC
 	gain := func(wet float64) float64 { return in.airC - tC - wet*latent*water }
 	dried := *p
 	dried.dry(l, hours, water)
-	if l.chill {
-		return gain(dried.wet) >= 0 && gain(p.wet0) >= 0
-	}
 	return gain(dried.wet) <= 0 && gain(p.wet0) <= 0
 }

@@ -31,7 +31,7 @@ func TestPieceNever(t *testing.T) {
 		{60, 68.3, 24, 950, 1000}, // but those with a rim that is hotter already
 		{140, 68.3, 24, 0, 20},
 	} {
-		in, to, given := e.law.in(x.chamberC), e.law.level(x.targetC), 0
+		in, to, given := e.law.in(x.chamberC), levelOf(x.targetC), 0
 		for i := range e.pieces {
 			p := e.pieces[i]
 			if !p.never(&e.law, &in, to, x.hours) {
@@ -48,29 +48,6 @@ func TestPieceNever(t *testing.T) {
 		if given < x.least || given > x.most {
 			t.Errorf("%+v: %d pieces given up", x, given)
 		}
-	}
-}
-
-// A chill is the other way round: meat in air warmer than the limit is given up, but
-// for what its wet surface cools it.
-func TestChillNever(t *testing.T) {
-	l := lawOf(record{Chill: true})
-	for _, x := range []struct {
-		airC, targetC float64
-		want          bool
-	}{{15, 5, true}, {3, 5, false}, {6, 5.9, false}} {
-		p, in := l.piece(1), l.in(x.airC)
-		p.wet0 = 0.5
-		p.begin(&l, 50)
-		if got := p.never(&l, &in, l.level(x.targetC), 24); got != x.want {
-			t.Errorf("%+v: never %v", x, got)
-		}
-	}
-	p, in := l.piece(1), l.in(15)
-	p.begin(&l, 50)
-	p.tempC[cells-1] = 4
-	if p.never(&l, &in, l.level(5), 24) {
-		t.Error("given up with a rim beyond the level")
 	}
 }
 

@@ -59,7 +59,7 @@ func (e *Ensemble) OutlookIn(targetC, chamberC float64, stalled bool) (o Outlook
 	}
 	present := e.present()
 	o = Outlook{ChamberC: chamberC}
-	if e.law.level(present) >= e.law.level(targetC) {
+	if levelOf(present) >= levelOf(targetC) {
 		return o, true
 	}
 	e.score(present, targetC, chamberC)
@@ -69,29 +69,6 @@ func (e *Ensemble) OutlookIn(targetC, chamberC float64, stalled bool) (o Outlook
 		o.Point, o.Straight = ETA{Min: line}, true
 	}
 	return o, true
-}
-
-// PLate is the probability, 0 to 1, that the core is at the target, °C, later than
-// in so many minutes, with the chamber as it is. ok as for Outlook.
-func (e *Ensemble) PLate(targetC, minutes float64) (p float64, ok bool) {
-	o, ok := e.Outlook(targetC, true)
-	e.last = o
-	if !ok || o.Late == (ETA{}) { // it is there
-		return 0, ok
-	}
-	return e.later(minutes), true
-}
-
-// leg is the probability that the way between two temperatures, °C, takes longer
-// than so many minutes, with the chamber as it is.
-func (e *Ensemble) leg(fromC, toC, minutes float64) (p float64, ok bool) {
-	e.follow()
-	chamber, ok := e.held()
-	if !ok || !e.begun || e.lastMin-e.startMin < tooSoonMin || !finite(fromC) || !finite(toC) {
-		return 0, false
-	}
-	e.score(fromC, toC, chamber)
-	return e.later(minutes), true
 }
 
 // later is the weight of the pieces that take longer, of the last forecast.
@@ -133,7 +110,7 @@ func (e *Ensemble) score(fromC, targetC, chamberC float64) {
 	}
 	e.scored, e.scores = asked, e.scores[:0]
 	in := e.law.in(chamberC)
-	from, to := e.law.level(fromC), e.law.level(targetC)
+	from, to := levelOf(fromC), levelOf(targetC)
 	for i, w := range e.weight {
 		if w < noWeight {
 			continue

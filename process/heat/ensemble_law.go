@@ -2,67 +2,36 @@ package heat
 
 import "math"
 
-// A law is what differs between a cook and a chill.
+// How far a piece may be from what was measured. All three were picked for synthetic
+// meat that obeys the same laws of drying and conduction: real meat may need others.
+const (
+	coreSdK = 1.0 // K, of the core of a piece about the meat's
+	slopeSd = 1.5 // K/h, and a tenth of the slope
+	memoryH = 2.0 // a comparison counts e times less after so long
+)
+
+// A law is what all pieces have in common: the air of the chamber, and how they dry.
 type law struct {
-	chill    bool
-	settles  bool
-	humidity float64 // of the cook's chamber, kg a kg
-	sdC      float64 // K, of the core of a piece about the meat's
-	sdSlope  float64 // K/h, and a tenth of the slope
+	humidity float64 // of the chamber, kg a kg
 	over     *dryness
-	falling  *falling // nil for a chill: it does not dry out
-	memoryH  float64  // a comparison counts e times less after so long
+	falling  *falling
 }
 
-// fridgeRH is the relative humidity of the air of a chill, per cent (choice of this
-// project: a fridge with meat in it is moist).
-const fridgeRH = 85.0
-
-// lawOf gives the settings of both. They were picked for synthetic meat that obeys
-// the same laws of drying and conduction: real meat may need others.
-func lawOf(r record) law {
-	if r.Chill {
-		return law{chill: true, over: newDryness(), sdC: 0.7, sdSlope: 1.0, memoryH: 1.5}
-	}
-	return law{settles: true, over: newDryness(), falling: newFalling(), humidity: r.Humidity, sdC: 1.0, sdSlope: 1.5, memoryH: 2}
+func newLaw(humidity float64) law {
+	return law{humidity: humidity, over: newDryness(), falling: newFalling()}
 }
 
 // in is the air at a temperature, °C.
-func (l *law) in(airC float64) surrounding {
-	if l.chill {
-		vapour := fridgeRH / 100 * saturation(min(maxMoistC, max(minMoistC, airC)))
-		return l.over.around(airC, vapourMass*vapour/max(1, SeaLevelPa-vapour))
-	}
-	return l.over.around(airC, l.humidity)
-}
+func (l *law) in(airC float64) surrounding { return l.over.around(airC, l.humidity) }
 
-// level turns a temperature so that a core goes up in levels, a degree each, from 0
-// to the last: -10 to 120 °C.
-func (l *law) level(tC float64) float64 {
-	if l.chill {
-		return 120 - tC
-	}
-	return tC + 10
-}
+// levelOf counts the degrees from -10 °C: a level each, from 0 to the last, 120 °C.
+func levelOf(tC float64) float64 { return tC + 10 }
 
-// celsius is the temperature of a level, °C.
-func (l *law) celsius(level float64) float64 {
-	if l.chill {
-		return 120 - level
-	}
-	return level - 10
-}
+// celsiusOf is the temperature of a level, °C.
+func celsiusOf(level float64) float64 { return level - 10 }
 
-// piece makes the nth piece, from 1.
-func (l *law) piece(n int) piece {
-	if l.chill {
-		return piece{
-			perHour: between(0.03, 0.9, halton(n, 2)),
-			biot:    between(0.15, 4, halton(n, 3)),
-			wet0:    0.5 * halton(n, 5),
-			rimC:    -5 + 20*halton(n, 7),
-		}
-	}
+// newPiece makes the nth piece, from 1.
+func newPiece(n int) piece {
 	return piece{
 		perHour: between(0.04, 0.6, halton(n, 2)),
 		biot:    between(0.4, 4, halton(n, 3)),

@@ -11,8 +11,7 @@ type piece struct {
 	perHour       float64 // diffusivity over the radius squared, 1/h
 	biot          float64 // radiation is in it
 	wet0, wetLast float64 // wet part of the surface at first, and when dried out
-	dryLoss       float64 // part of the mass lost at which it dries out; 0: it does not
-	rimC          float64 // K of the surface over the middle at the start
+	dryLoss       float64 // part of the mass lost at which it dries out, > 0
 
 	tempC    [cells]float64
 	surfaceC float64
@@ -29,17 +28,16 @@ func (p *piece) core() float64 { return p.tempC[0] }
 
 func (p *piece) mark() { p.marks[0], p.marks[1] = p.marks[1], p.core() }
 
-// begin sets the piece to a temperature in the middle, with its rim.
+// begin sets the piece to one temperature.
 func (p *piece) begin(l *law, coreC float64) {
 	for i := range p.tempC {
-		x := (float64(i) + 0.5) / cells
-		p.tempC[i] = coreC + p.rimC*x*x
+		p.tempC[i] = coreC
 	}
 	p.surfaceC, p.lost = p.tempC[cells-1], 0
 	p.wet = p.wetness(l)
 	p.marks = [2]float64{p.core(), p.core()}
-	p.reached, p.levelMax, p.levelAt = 0, l.level(p.core()), 0
-	p.pass(l, 0, p.levelMax-1, 0, p.levelMax)
+	p.reached, p.levelMax, p.levelAt = 0, levelOf(p.core()), 0
+	p.pass(0, p.levelMax-1, 0, p.levelMax)
 }
 
 // advance lets minutes pass in a chamber, beginning at a minute from the start.
@@ -47,9 +45,9 @@ func (p *piece) advance(l *law, in *surrounding, at, minutes float64) {
 	steps := math.Ceil(minutes / p.longest())
 	dt := minutes / steps
 	for i := 0.0; i < steps; i++ {
-		before := l.level(p.core())
+		before := levelOf(p.core())
 		p.step(l, in, dt/60)
-		p.pass(l, at+i*dt, before, at+(i+1)*dt, l.level(p.core()))
+		p.pass(at+i*dt, before, at+(i+1)*dt, levelOf(p.core()))
 	}
 }
 
@@ -74,18 +72,13 @@ func (p *piece) step(l *law, in *surrounding, h float64) {
 
 // dry lets water leave, hours long, at a flow over the coefficient of convection.
 func (p *piece) dry(l *law, h, water float64) {
-	if p.dryLoss > 0 {
-		p.lost = max(0, p.lost+2*p.biot*h*p.perHour*meatCapacity*p.wet*water)
-		p.wet = p.wetness(l)
-	}
+	p.lost = max(0, p.lost+2*p.biot*h*p.perHour*meatCapacity*p.wet*water)
+	p.wet = p.wetness(l)
 }
 
 // wetness is the wet part of the surface: first a constant rate of drying, then a
 // falling one.
 func (p *piece) wetness(l *law) float64 {
-	if p.dryLoss == 0 {
-		return p.wet0
-	}
 	return p.wetLast + (p.wet0-p.wetLast)*l.falling.at(p.lost/p.dryLoss)
 }
 
@@ -93,7 +86,7 @@ func (p *piece) wetness(l *law) float64 {
 const meatCapacity = 3500.0
 
 // pass notes the levels first passed between two times.
-func (p *piece) pass(l *law, at0, level0, at1, level1 float64) {
+func (p *piece) pass(at0, level0, at1, level1 float64) {
 	if level1 <= p.levelMax && p.reached > 0 {
 		return
 	}

@@ -16,9 +16,9 @@ func (r *record) at(i int) Minute {
 	return Minute{Min: r.Minute[i], ChamberC: r.Chamber[i], CoreC: r.Core[i], Flags: r.Flags[i]}
 }
 
-// reset begins again with what a record says the ensemble is for.
+// reset begins again with the chamber that a record says the ensemble is for.
 func (e *Ensemble) reset(of record) {
-	*e = Ensemble{law: lawOf(of), pieces: make([]piece, members), record: of,
+	*e = Ensemble{law: newLaw(of.Humidity), pieces: make([]piece, members), record: of,
 		misfit: make([]float64, members), weight: make([]float64, members), scores: make([]score, 0, members)}
 	if of.Minute == nil {
 		e.record.Minute = make([]float64, 0, recordRoom)
@@ -27,7 +27,7 @@ func (e *Ensemble) reset(of record) {
 		e.record.Flags = make([]Flag, 0, recordRoom)
 	}
 	for i := range e.pieces {
-		e.pieces[i] = e.law.piece(i + 1)
+		e.pieces[i] = newPiece(i + 1)
 		e.weight[i] = 1.0 / members
 	}
 }

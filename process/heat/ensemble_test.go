@@ -185,15 +185,15 @@ func TestPieceSurface(t *testing.T) {
 // Dry pieces in even air follow the series of the cylinder: the cells and the step
 // are fine enough. The middle cell is the mean of the inner twelfth, not the middle.
 func TestPieceConduction(t *testing.T) {
-	l := lawOf(record{})
-	p := piece{perHour: 0.2, biot: 1}
+	l := newLaw(DefaultHumidity)
+	p := piece{perHour: 0.2, biot: 1, dryLoss: 1}
 	p.begin(&l, 0)
 	in := l.over.around(100, 0.02)
 	p.advance(&l, &in, 0, 300)
 	const zeta, c1 = 1.2558, 1.2071 // textbook anchors for a cylinder at Bi 1
 	want := 100 * (1 - c1*math.Exp(-zeta*zeta*0.2*5))
 	near(t, "middle after 5 h", p.core(), want, 0.3)
-	if at, ok := p.firstAt(l.level(p.core())); !ok || math.Abs(at-300) > 0.01 {
+	if at, ok := p.firstAt(levelOf(p.core())); !ok || math.Abs(at-300) > 0.01 {
 		t.Errorf("first there at %v %v, want 300", at, ok)
 	}
 }

@@ -11,6 +11,10 @@ import (
 // limit. It was stated with the scenarios, before this code was written.
 const leadMin = 52.0
 
+// actAt is the probability of being late at which a leg is called: ACT of the
+// specification the scenarios came with (cook-cool-hold 3.5).
+const actAt = 0.50
+
 // chill is one scenario: readings each minute.
 type chill struct{ core, air []Sample }
 

@@ -13,7 +13,6 @@ func TestPublished(t *testing.T) {
 	r.Check("slopes, robust and least squares", "slope_tests.csv", published.Rel(1e-6), checkSlopes)
 	r.Check("standard error of a slope", "slope_window_se.csv", published.Rel(1e-6), checkWindows)
 	r.Check("chill forecast over cool_scenarios.csv", "cool_scenarios_labels.csv", published.Tolerance{}, checkChills)
-	r.Check("chill ladder over cool_scenarios.csv", "cool_scenarios_labels.csv", published.Tolerance{}, checkLadder)
 	r.Check("events of a cook over cook_scenarios.csv", "cook_scenarios_labels.csv", published.Tolerance{}, checkCooks)
 	checkBodies(r)
 	checkAir(r)

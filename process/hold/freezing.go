@@ -1,18 +1,5 @@
 package hold
 
-// When to speak of freezing (choices of this project). A frozen piece does not
-// cure, and a probe in it reads its ice.
-const (
-	FreezeMarginK = 0.5  // the product this near its freezing point ...
-	FreezeWarnMin = 60.0 // ... for so many minutes is worth a warning
-	FreezeAirC    = -1.0 // air under this ...
-	FreezeAirMin  = 60.0 // ... for so many minutes is worth a note
-)
-
-// FreezingSdK is how well Freezing is known, K (choice of this project): two laws
-// found apart are added.
-const FreezingSdK = 0.5
-
 // maxBrinePct is as far as the law of brine was fitted: 23 % freezes last of all.
 const maxBrinePct = 23.0
 
@@ -46,7 +33,8 @@ func PlainFreezing(water float64) (tC float64, ok bool) {
 }
 
 // Freezing is where cured meat begins to freeze, °C, by its fractions of water and
-// salt: that of the meat and the fall by its brine, added, within FreezingSdK.
+// salt: that of the meat and the fall by its brine, two laws found apart and added;
+// known to about 0.5 K (choice of this project).
 func Freezing(water, salt float64) (tC float64, ok bool) {
 	plain, ok1 := PlainFreezing(water)
 	brine, ok2 := Brine(water, salt)

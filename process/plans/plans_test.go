@@ -59,6 +59,33 @@ func TestBellyLimits(t *testing.T) {
 	}
 }
 
+// Product that is cooked by an FSIS table has six hours to come up, unless its fermentation is
+// judged by degree-hours (FSIS-GD-2021-14 p. 23 to 25): never both, never neither.
+func TestComeUpOrFermentation(t *testing.T) {
+	fermented := 0
+	for _, name := range Names() {
+		p, err := BuiltIn(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.HasPrefix(p.Lethality.Table, "fsis-") {
+			continue // the come-up rule is of the same guideline
+		}
+		if p.Ferment.Limit != "" {
+			fermented++
+		}
+		if (p.Ferment.Limit != "") == (p.ComeUp.LimitHours > 0) {
+			t.Errorf("%s: fermentation by %q and %g h to come up", name, p.Ferment.Limit, p.ComeUp.LimitHours)
+		}
+		if p.ComeUp.FromC >= p.ComeUp.ToC {
+			t.Errorf("%s: the end of coming up, %g °C, is not above %g °C", name, p.ComeUp.ToC, p.ComeUp.FromC)
+		}
+	}
+	if fermented == 0 {
+		t.Error("no plan ferments")
+	}
+}
+
 func TestBadPlansAreRefusedWithAllProblems(t *testing.T) {
 	good, err := files.ReadFile("belly-dry-cured.toml")
 	if err != nil {

@@ -6,7 +6,7 @@
 // compares what was found with the package's part of README.md, or writes that
 // part when the tests run with -update:
 //
-//	go test -p 1 ./process/cure ./process/growth ./process/heat ./process/hold ./process/lethality ./process/rules -update
+//	go test -p 1 ./process/cure ./process/growth ./process/heat ./process/hold ./process/lethality ./process/rules ./ingest/signal -update
 package published
 
 import (
@@ -168,7 +168,7 @@ func (tol Tolerance) String() string {
 	if tol.Relative {
 		kind = "relative"
 	}
-	return fmt.Sprintf("%.0e %s", tol.Size, kind)
+	return fmt.Sprintf("%.2g %s", tol.Size, kind)
 }
 
 // off is the error of got against want, in the sense of the tolerance.
