@@ -104,6 +104,9 @@ func (b *Batch) mostGrown(sum func(*Track) growth.Sum) *Track {
 	return most
 }
 
+// crowdedLog is about as many bacteria as a gram of meat carries, log10 (from memory).
+const crowdedLog = 9
+
 // grown is decimal growth by the model's deciding lag; low and high are those of the
 // other lag it names, and of its spread between trials.
 func grown(name string, m *growth.Model, subject string, sum growth.Sum) Estimate {
@@ -117,6 +120,9 @@ func grown(name string, m *growth.Model, subject string, sum growth.Sum) Estimat
 	}
 	if e.Value > 0 {
 		e.Low, e.High = max(0, e.Low-m.SpreadLog), e.High+m.SpreadLog
+	}
+	if e.High > crowdedLog {
+		e.doubt("the model knows no end of growth, and no meat carries more than about %d log10: it says only too warm for far too long", crowdedLog)
 	}
 	if m.Note != "" {
 		e.doubt("%s", m.Note)

@@ -2,8 +2,10 @@ package process
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 )
 
 // exact is a diary whose core probe is taken at its word, for a plan that knows more
@@ -68,6 +70,20 @@ func TestComeUpGrowthThroughStep(t *testing.T) {
 	d.wantEstimate("S. aureus", 2.01, 0.01)
 	if e := d.estimate("S. aureus"); e.Level != "amber" {
 		t.Errorf("level %q", e.Level)
+	}
+}
+
+// A model without an end of growth says so when it tells of more than meat carries.
+func TestGrowthBeyondMeatIsDoubted(t *testing.T) {
+	for hours, doubted := range map[time.Duration]bool{6: false, 60: true} {
+		d := exact(t, GrowthRule{})
+		s := cook(d)
+		d.line("core", s, s+hours*hour, minute, 30, 30)
+		e := d.estimate("S. aureus")
+		said := slices.ContainsFunc(e.Doubts, func(doubt string) bool { return strings.Contains(doubt, "no meat carries more") })
+		if said != doubted {
+			t.Errorf("%d h at 30 °C: %.1f log10, doubts %q", hours, e.High, e.Doubts)
+		}
 	}
 }
 
