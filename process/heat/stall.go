@@ -12,6 +12,7 @@ const (
 	stallEnd    = 0.38 // of the reference: it rises again
 	stallMin    = 15.0 // minutes either must hold
 	stallZ      = 1.645
+	stallDriveC = 14.0 // K between chamber and core, 25 °F: under it no heat is left to give (the trade's stall card)
 	slopeDouble = 2.0  // on the standard error: noise of neighbouring minutes is alike
 	leastSigmaC = 0.05 // K, resolution
 	kappaFromC  = 20.0 // °C of the core, from which its rise is a reference
@@ -50,7 +51,7 @@ func (w *CookWatch) stall(now float64, usable bool, passed float64) {
 		return
 	}
 	near := w.TargetC != 0 && core >= w.TargetC-stallShyC
-	slow := core >= stallFromC && core <= stallToC && !near && (slope.PerHour+margin)/drive < stallStart*reference
+	slow := core >= stallFromC && core <= stallToC && !near && drive >= stallDriveC && (slope.PerHour+margin)/drive < stallStart*reference
 	if w.Low.holds(now, slow) >= stallMin {
 		w.open(&w.Slow, CookEvent{Kind: Stall, From: w.Low.From, Detected: now, BeforeC: core})
 		w.Low = Since{}
