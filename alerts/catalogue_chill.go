@@ -44,6 +44,7 @@ func chillLegs() []Entry {
 			// The limit itself is still met; 0.1 min is the first value past it.
 			Triggers:    []Trigger{{Limit: 0.1, Level: Ring}},
 			Clear:       Clear{Never: true},
+			TellAtNight: true,
 			Says:        "{value} over the time allowed",
 			Action:      "Hold the batch and tag it. Write down the numbers. Evaluation or discard is a person's decision.",
 			Repeat:      time.Hour,

@@ -1,7 +1,6 @@
 package alerts
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -12,94 +11,8 @@ import (
 // Digest is the kind of a message that stands for several.
 const Digest EventKind = "digest"
 
-// A person who is sent more than floodCount messages within floodWindow gets the
-// rest as one. Proposal.
-const (
-	floodCount  = 10
-	floodWindow = 10 * time.Minute
-)
-
 // digestLines is the most that is read on a phone in the morning.
 const digestLines = 5
-
-// Waiting is what a person will read in one message.
-type Waiting struct {
-	Until  time.Time    `json:"until"`
-	Flood  bool         `json:"flood,omitempty"` // because there were too many, not because it was night
-	Alarms []Occurrence `json:"alarms"`          // by number, as they stand now
-}
-
-// mayWait keeps what can wait for a person until the end of their quiet hours, or
-// until a flood is over. A ring never waits.
-func (s *People) mayWait(p Policy, q Person, level Level, ev Event) bool {
-	if level >= Ring {
-		s.drop(q.Initials, ev.Number) // heard of now
-		return false
-	}
-	w, waits := s.Waiting[q.Initials]
-	end, quiet := q.Quiet.End(ev.At, p.Location)
-	switch {
-	case quiet && (!waits || w.Until.Before(end)):
-		w.Until, w.Flood = end, false
-	case quiet || waits:
-	case s.recent(q, ev.At) >= floodCount:
-		w.Until, w.Flood = ev.At.Add(floodWindow), true
-	default:
-		return false
-	}
-	w.Alarms = append(w.Alarms, ev.Occurrence)
-	slices.SortStableFunc(w.Alarms, func(a, b Occurrence) int { return cmp.Compare(a.Number, b.Number) })
-	w.Alarms = slices.CompactFunc(w.Alarms, func(a, b Occurrence) bool { return a.Number == b.Number })
-	if s.Waiting == nil {
-		s.Waiting = map[string]Waiting{}
-	}
-	s.Waiting[q.Initials] = w
-	return true
-}
-
-// follow keeps what waits as it stands now, and returns whom it waits for.
-func (s *People) follow(o Occurrence) (waiting []string) {
-	for initials, w := range s.Waiting {
-		if i := slices.IndexFunc(w.Alarms, func(a Occurrence) bool { return a.Number == o.Number }); i >= 0 {
-			w.Alarms[i] = o
-			waiting = append(waiting, initials)
-		}
-	}
-	slices.Sort(waiting)
-	return waiting
-}
-
-func (s *People) drop(initials string, number int64) {
-	w, waits := s.Waiting[initials]
-	if !waits {
-		return
-	}
-	w.Alarms = slices.DeleteFunc(w.Alarms, func(a Occurrence) bool { return a.Number == number })
-	s.Waiting[initials] = w
-	if len(w.Alarms) == 0 {
-		delete(s.Waiting, initials)
-	}
-}
-
-// sent notes a message to a person.
-func (s *People) sent(q Person, at time.Time) {
-	if s.Sent == nil {
-		s.Sent = map[string][]time.Time{}
-	}
-	kept := slices.DeleteFunc(s.Sent[q.Initials], func(t time.Time) bool { return at.Sub(t) >= floodWindow })
-	kept = append(kept, at)
-	s.Sent[q.Initials] = kept[max(0, len(kept)-floodCount):]
-}
-
-// recent is how many messages a person was sent in the last minutes.
-func (s *People) recent(q Person, at time.Time) (n int) {
-	for _, t := range s.Sent[q.Initials] {
-		if at.Sub(t) < floodWindow {
-			n++
-		}
-	}
-	return n
-}
 
 // release sends what has waited long enough, one message to each person, in the
 // order of the policy. Who is no longer in the configuration is told nothing.
@@ -110,12 +23,12 @@ func (s *People) release(p Policy, now time.Time, look func(int64) (Standing, bo
 			continue
 		}
 		if end, quiet := q.Quiet.End(now, p.Location); quiet { // a flood that ran into the night
-			w.Until, w.Flood = end, false
+			w.Until, w.Cause = end, Night
 			s.Waiting[q.Initials] = w
 			continue
 		}
 		delete(s.Waiting, q.Initials)
-		s.sent(q, now)
+		s.sent(q, now, "")
 		m := p.digest(w, now)
 		ways := q.own(p.takers(Tell))
 		if len(ways) == 0 { // told of rings only, and now that one is over
@@ -149,7 +62,7 @@ func (w Waiting) numbers() string {
 // before the milder, then what is over.
 func (p Policy) digest(w Waiting, now time.Time) Message {
 	alarms := slices.Clone(w.Alarms)
-	slices.SortStableFunc(alarms, func(a, b Occurrence) int {
+	slices.SortStableFunc(alarms, func(a, b Waited) int {
 		if a.Active != b.Active {
 			if a.Active {
 				return -1
@@ -171,12 +84,18 @@ func (p Policy) digest(w Waiting, now time.Time) Message {
 	} else if len(lines) < digestLines && p.Link != "" {
 		lines = append(lines, "All of it: "+p.list())
 	}
-	title := "The night"
-	if w.Flood {
-		title = "Many at once"
-	}
 	return Message{Kind: Digest, Level: Tell, Due: now, Body: strings.Join(lines, "\n"),
-		Subject: fmt.Sprintf("%s: %s, %d standing", title, plural(len(alarms), "alarm"), standing)}
+		Subject: fmt.Sprintf("%s: %s, %d standing", w.Cause.title(), plural(len(alarms), "alarm"), standing)}
+}
+
+func (c Cause) title() string {
+	switch c {
+	case Flood:
+		return "Many at once"
+	case Chatter:
+		return "Again and again"
+	}
+	return "The night"
 }
 
 // list is where the alarms can be read.
@@ -195,12 +114,17 @@ func plural(n int, thing string) string {
 }
 
 // oneLine is an alarm in one line of a digest.
-func (p Policy) oneLine(o Occurrence, now time.Time) string {
+func (p Policy) oneLine(o Waited, now time.Time) string {
 	line := fmt.Sprintf("%s, %s", o.Title, o.Subject)
-	if o.Active {
-		line += ": stands since " + p.clock(o.Since, now)
+	if o.Times > 1 {
+		line += fmt.Sprintf(": %d times since %s, the last", o.Times, p.clock(o.First, now))
 	} else {
-		line += fmt.Sprintf(": over, %s to %s", p.clock(o.Since, now), p.clock(o.ClearedAt, now))
+		line += ":"
+	}
+	if o.Active {
+		line += " stands since " + p.clock(o.Since, now)
+	} else {
+		line += fmt.Sprintf(" over, %s to %s", p.clock(o.Since, now), p.clock(o.ClearedAt, now))
 	}
 	if o.Unit != "" {
 		line += ", worst " + p.quantity(o.Unit, o.Worst)

@@ -31,7 +31,7 @@ type Passing struct {
 // summaries whose time has come. look finds a standing alarm by its number.
 func (s *People) Tick(p Policy, now time.Time, look func(number int64) (Standing, bool)) []Passing {
 	if len(p.Persons) == 0 {
-		return nil
+		return s.release(p.orEverybody(), now, look)
 	}
 	var passed []Passing
 	if s.Duty.By != "" && !now.Before(s.Duty.Until) {
@@ -90,7 +90,7 @@ func (s *People) escalate(p Policy, st Standing, ev Event, c *Call, before strin
 	var ways []string
 	for _, q := range next {
 		ways = append(ways, q.own(channels)...)
-		s.sent(q, ev.At)
+		s.sent(q, ev.At, "")
 	}
 	c.told(next)
 	who := initialsOf(next)

@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"maps"
 	"slices"
 	"time"
 )
@@ -18,11 +19,11 @@ type Person struct {
 // wait for an answer, what waits for somebody's morning. It is stored as JSON. Its
 // zero value remembers nothing.
 type People struct {
-	Duty    Duty                   `json:"duty,omitzero"`
-	Calls   []Call                 `json:"calls,omitempty"`   // rings nobody has answered
-	Waiting map[string]Waiting     `json:"waiting,omitempty"` // by initials
-	Sent    map[string][]time.Time `json:"sent,omitempty"`    // by initials: the last minutes' messages
-	Rung    []Rung                 `json:"rung,omitempty"`    // rings that nobody has judged, oldest first
+	Duty    Duty                 `json:"duty,omitzero"`
+	Calls   []Call               `json:"calls,omitempty"`    // rings nobody has answered
+	Waiting map[string]Waiting   `json:"waiting,omitempty"`  // by initials
+	Sent    map[string][]Sending `json:"sendings,omitempty"` // by initials: those of the last hour
+	Rung    []Rung               `json:"rung,omitempty"`     // rings that nobody has judged, oldest first
 }
 
 // Knows reports whether the initials are those of a person of the policy.
@@ -61,15 +62,60 @@ func (p Policy) backups(level Level) (names []string) {
 	return names
 }
 
+// everybody stands for a household that names nobody: whoever hears its channels.
+const everybody = "everybody"
+
+// orEverybody is the policy with somebody in it: what can wait is folded for a
+// household without persons, too.
+func (p Policy) orEverybody() Policy {
+	if len(p.Persons) == 0 {
+		p.Persons = []Person{{Initials: everybody, Channels: p.takers(Ring)}}
+	}
+	return p
+}
+
+// allQuiet reports whether everybody whom a ring reaches is in their quiet hours.
+func (p Policy) allQuiet(at time.Time) bool {
+	persons := reached(p.Persons, p.takers(Ring))
+	for _, q := range persons {
+		if _, quiet := q.Quiet.End(at, p.Location); !quiet {
+			return false
+		}
+	}
+	return len(persons) > 0
+}
+
+// milder is the policy with an entry told, and not rung.
+func (p Policy) milder(e Entry) Policy {
+	p.Levels = maps.Clone(p.Levels)
+	if p.Levels == nil {
+		p.Levels = map[string]Level{}
+	}
+	p.Levels[e.ID] = min(Tell, p.level(e, Event{Level: Tell}))
+	return p
+}
+
+// raiseOf is the alarm that an event tells of for the first time, or empty.
+func raiseOf(ev Event) string {
+	if ev.Kind != Raised {
+		return ""
+	}
+	return alarmOf(ev.Occurrence)
+}
+
 // Plan turns an event into messages like the function of that name, and chooses the
 // persons: a ring goes to who is being called, a tell to everybody, each in their
 // own time. told names those who were sent something; later those whose summary it
 // waits for. Without persons in the policy every channel is told, as ever.
 func (s *People) Plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) (messages []Message, told, later []string, hidden string) {
-	if len(p.Persons) == 0 {
+	if e.TellAtNight && p.allQuiet(ev.At) {
+		p = p.milder(e)
+	}
+	if ring := p.level(e, ev) == Ring && ev.Kind != Cleared; len(p.Persons) == 0 && ring {
+		s.drop(everybody, ev.Number)
 		messages, hidden = Plan(p, e, a, ev, near)
 	} else {
-		messages, told, later, hidden = s.plan(p, e, a, ev, near)
+		messages, told, later, hidden = s.plan(p.orEverybody(), e, a, ev, near)
 	}
 	if hidden == "" && ev.Kind != Cleared && p.level(e, ev) == Ring {
 		s.rang(ev)
@@ -101,7 +147,7 @@ func (s *People) plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) 
 			later = append(later, q.Initials)
 			continue
 		}
-		s.sent(q, ev.At)
+		s.sent(q, ev.At, raiseOf(ev))
 		told = append(told, q.Initials)
 		ways = append(ways, q.own(channels)...)
 	}

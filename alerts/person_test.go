@@ -258,6 +258,69 @@ func TestStoryAFloodIsOneDigestAndRingsStillRing(t *testing.T) {
 	s.wantSent("tv raised")
 }
 
+// A loose switch: who heard three times within the hour that it came gets the rest in
+// one line an hour, with or without persons in the policy. Its rings still ring.
+func TestStoryAChatterIsFolded(t *testing.T) {
+	noon := three.Add(9 * time.Hour)
+	for name, persons := range map[string][]Person{"named": household().Persons[:1], "nobody": nil} {
+		s := newTale(t)
+		s.policy.Persons, s.policy.Channels = persons, s.policy.Channels[:1]
+		at := func(minute int) time.Time { return noon.Add(time.Duration(minute) * time.Minute) }
+		for i := range 20 { // comes every four minutes, and goes
+			s.value(s.teller(), "fridge alder", at(4*i), 2)
+			s.value(s.teller(), "fridge alder", at(4*i+2), 0)
+			s.tick(at(4*i + 3))
+			s.restart()
+		}
+		var got []string
+		for _, m := range s.sent {
+			got = append(got, fmt.Sprintf("%d %s", int(m.Due.Sub(noon).Minutes()), m.Kind))
+		}
+		want := []string{"0 raised", "2 cleared", "4 raised", "6 cleared", "8 raised", "10 cleared", "75 digest", "76 raised", "78 cleared"}
+		if !slices.Equal(got, want) {
+			t.Errorf("%s: sent %q, want %q", name, got, want)
+		}
+		i := slices.IndexFunc(s.sent, func(m Message) bool { return m.Kind == Digest })
+		if i < 0 {
+			t.Fatalf("%s: no digest", name)
+		}
+		line := "Fridge warm, fridge alder: 16 times since 12:12 UTC, the last over, 13:12 UTC to 13:14 UTC, worst 2.0 °C (19)"
+		if m := s.sent[i]; m.Subject != "Again and again: 1 alarm, 0 standing" || !strings.HasPrefix(m.Body, line) {
+			t.Errorf("%s: %s\n%s", name, m.Subject, m.Body)
+		}
+		s.sent = nil
+		for i := range 5 {
+			s.value(s.ringer(0), "batch OL-1", at(100+2*i), 2)
+			s.value(s.ringer(0), "batch OL-1", at(101+2*i), 0)
+		}
+		if rings := slices.DeleteFunc(s.sent, func(m Message) bool { return m.Kind != Raised }); len(rings) != 5 {
+			t.Errorf("%s: %d rings, want 5", name, len(rings))
+		}
+	}
+}
+
+// What is lost already wakes nobody, and rings when somebody is up.
+func TestStoryWhatIsLostWaitsForTheMorning(t *testing.T) {
+	late := Entry{ID: "L3", Title: "Chill took too long", Triggers: []Trigger{{Limit: 1, Level: Ring}}, Clear: Clear{Never: true},
+		TellAtNight: true, Says: "{value}", Action: "Hold.", Repeat: time.Hour}
+	s := newTale(t)
+	s.value(late, "batch OL-1", three, 2)
+	s.restart()
+	got := s.until(three, 241)
+	want := []string{"210 tv digest", "210 mo digest", "210 jk digest", "240 siren repeated", "240 tv repeated"}
+	if !slices.Equal(got, want) {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+	awake := newTale(t)
+	awake.policy.Persons[2].Quiet = Quiet{}
+	awake.value(late, "batch OL-1", three, 2)
+	awake.wantSent("siren raised", "tv raised")
+	nobody := newTale(t)
+	nobody.policy.Persons = nil
+	nobody.value(late, "batch OL-1", three, 2)
+	nobody.wantSent("tv raised", "mo raised", "jk raised", "siren raised")
+}
+
 func TestStoryAShelfStopsTheCallAndItsEndBeginsIt(t *testing.T) {
 	s := newTale(t)
 	e := s.ringer(15 * time.Minute)

@@ -30,7 +30,7 @@ type peopleState struct {
 func (h *House) plan(en alerts.Entry, a *alerts.Alarm, ev alerts.Event) (hidden, who string) {
 	messages, told, later, hidden := h.people.Plan(h.policy, en, a, ev, h.near(ev.Subject))
 	h.pending.messages = append(h.pending.messages, messages...)
-	h.pending.people = h.pending.people || len(h.policy.Persons) > 0 || ev.Level == alerts.Ring
+	h.pending.people = true
 	if len(told) > 0 {
 		who = "; told " + strings.Join(told, ", ")
 	}

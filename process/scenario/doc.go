@@ -13,6 +13,7 @@
 //	seed 9
 //	plan belly-dry-cured
 //	fuel wood
+//	person T.V. quiet 21:00..06:00
 //	piece A 2268g 38mm
 //	smoker old-kettle
 //	probe grate chamber in old-kettle every 1m
@@ -37,6 +38,7 @@
 //	expect 03:05..03:25 H3 ring
 //	expect no H5
 //	expect only H3 ring
+//	expect 06:00..06:05 summary C6
 //	expect clock "come-up" not met
 //	expect happening fire-out
 //

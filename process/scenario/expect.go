@@ -15,6 +15,7 @@ const (
 	ExpectLevel     = "level"     // only with Not: nothing reaches the phone at Level or louder
 	ExpectOnly      = "only"      // nothing but Names reaches the phone at Level or louder
 	ExpectFolded    = "folded"    // Name was raised and nobody told, because of another
+	ExpectSummary   = "summary"   // Name is a line of a message that stands for several
 	ExpectRefused   = "refused"   // what a person typed was not taken
 	ExpectClock     = "clock"     // Name has the verdict
 	ExpectVerdict   = "verdict"   // of the batch
@@ -91,9 +92,10 @@ func (p *parser) expected(e *Expectation) (err error) {
 		if e.Level, err = p.next("a level", "expect only H3 ring"); err == nil && (len(e.Names) == 0 || !isLevel(e.Level)) {
 			err = wrong("expect only H3 ring", "only which alarms, and how loud?")
 		}
-	case word == ExpectFolded:
-		if e.Name, err = p.next("an alarm", "expect folded H5"); err == nil && !alarmName.MatchString(e.Name) {
-			err = wrong("expect folded H5", "%q is no alarm", e.Name)
+	case word == ExpectFolded, word == ExpectSummary:
+		example := "expect " + word + " H5"
+		if e.Name, err = p.next("an alarm", example); err == nil && !alarmName.MatchString(e.Name) {
+			err = wrong(example, "%q is no alarm", e.Name)
 		}
 	case word == ExpectRefused:
 	case word == ExpectClock:

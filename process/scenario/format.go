@@ -52,6 +52,9 @@ func (s *Scenario) formatHead(b *strings.Builder) {
 	line("seed", strconv.FormatUint(s.Seed, 10), strconv.Itoa(defaultSeed))
 	line("plan", path(s.Plan), "")
 	line("fuel", s.Fuel, defaultFuel)
+	for _, q := range s.Persons {
+		b.WriteString(q.text() + "\n")
+	}
 	for _, p := range s.Pieces {
 		skin := ""
 		if p.SkinOn {

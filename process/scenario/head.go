@@ -12,12 +12,12 @@ import (
 // heads are the lines of the head, by their first word.
 var heads = map[string]func(*parser, string) error{
 	"scenario": (*parser).text, "batch": (*parser).text, "by": (*parser).text, "zone": (*parser).text, "plan": (*parser).text, "fuel": (*parser).text,
-	"begins": (*parser).begins, "seed": (*parser).seed, "piece": (*parser).piece, "probe": (*parser).probeLine,
+	"begins": (*parser).begins, "seed": (*parser).seed, "piece": (*parser).piece, "probe": (*parser).probeLine, "person": (*parser).person,
 	"fridge": (*parser).place, "smoker": (*parser).place, "freezer": (*parser).place, "room": (*parser).place,
 }
 
 // many are the lines that may stand more than once.
-var many = []string{"piece", "probe", "fridge", "smoker", "freezer", "room"}
+var many = []string{"piece", "probe", "person", "fridge", "smoker", "freezer", "room"}
 
 func (p *parser) headLine(read func(*parser, string) error) error {
 	key, err := p.next("a word", "")

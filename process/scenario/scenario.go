@@ -16,7 +16,8 @@ type Scenario struct {
 	Zone     string    // IANA name, for what people are told; empty: the clock of the scenario
 	Seed     uint64    // of the noise
 	Plan     string
-	Fuel     string // electric or wood
+	Fuel     string   // electric or wood
+	Persons  []Person // in the order they are called; none: one phone that is told of everything
 	Pieces   []process.Piece
 	Places   []Place
 	Probes   []process.PlacedProbe

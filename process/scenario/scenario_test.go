@@ -32,6 +32,8 @@ zone Europe/Vienna
 seed 9
 plan belly-dry-cured
 fuel electric
+person T.V. quiet 21:00..06:30
+person "M. O."
 piece A 2268g 38mm skin
 piece B 2000.5g 40mm
 fridge alder
@@ -72,6 +74,7 @@ expect no H5
 expect no 20:00..20:00 tell
 expect only H3 B1 ring
 expect folded H4
+expect no 06:00..06:30 summary C6
 expect refused
 expect clock "come-up" not met
 expect verdict running
@@ -181,6 +184,10 @@ func TestProblemsOfTheHead(t *testing.T) {
 		head + "piece B 1mm 1mm":                  "has not the right unit",
 		head + "piece B 0g 1mm":                   "line 10: a piece of 0g",
 		head + "fridge alder":                     "two places alder",
+		head + "person T.V.\nperson T.V.":         "line 11: there are two persons T.V.",
+		head + "person T.V. quiet 25:00..06:00":   `"25:00..06:00" are no quiet hours`,
+		head + "person T.V. quiet 21:00":          `"21:00" are no quiet hours`,
+		head + "person T.V. quiet 21:00..21:00":   "are no quiet hours",
 		head + "probe x core in y every 1m":       `no place "y" yet`,
 		head + "probe x heart in alder":           `"heart" is no placement`,
 		head + "probe slow air in alder every 1m": "two probes slow",

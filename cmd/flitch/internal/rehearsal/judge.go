@@ -20,9 +20,11 @@ func (r *rehearsal) judge(report *Report) []Outcome {
 	var out []Outcome
 	expected, lines := r.scenario.Expectations()
 	for i, e := range expected {
-		met, why := r.met(e, report)
+		met, why := false, ""
 		if unknown := r.unknown(e); len(unknown) > 0 {
-			met, why = false, "there is no alarm "+strings.Join(unknown, " or ")+" in the catalogue"
+			why = "there is no alarm " + strings.Join(unknown, " or ") + " in the catalogue"
+		} else {
+			met, why = r.met(e, report)
 		}
 		text := strings.TrimPrefix(r.scenario.Text(e), "expect ")
 		out = append(out, Outcome{lines[i], text, met, why})
@@ -42,7 +44,7 @@ func (r *rehearsal) judge(report *Report) []Outcome {
 // never what somebody expects.
 func (r *rehearsal) unknown(e scenario.Expectation) (names []string) {
 	asked := e.Names
-	if e.Kind == scenario.ExpectAlarm || e.Kind == scenario.ExpectFolded {
+	if e.Kind == scenario.ExpectAlarm || e.Kind == scenario.ExpectFolded || e.Kind == scenario.ExpectSummary {
 		asked = []string{e.Name}
 	}
 	for _, name := range asked {
@@ -67,6 +69,8 @@ func (r *rehearsal) met(e scenario.Expectation, report *Report) (met bool, why s
 		return r.only(e)
 	case scenario.ExpectFolded:
 		return r.folded(e)
+	case scenario.ExpectSummary:
+		return r.summary(e)
 	case scenario.ExpectRefused:
 		return r.refusal(e)
 	case scenario.ExpectClock:
@@ -155,6 +159,22 @@ func (r *rehearsal) folded(e scenario.Expectation) (bool, string) {
 		return false, e.Name + " was not raised"
 	}
 	return true, ""
+}
+
+// summary looks for the alarm among the lines of the messages that stand for several.
+func (r *rehearsal) summary(e scenario.Expectation) (bool, string) {
+	title := r.catalogue[slices.IndexFunc(r.catalogue, func(c alerts.Entry) bool { return c.ID == e.Name })].Title
+	why := "there was no summary"
+	for _, ring := range r.rings {
+		if ring.Kind != alerts.Digest || !r.within(e, ring.At) {
+			continue
+		}
+		if strings.HasPrefix(ring.body, title+",") || strings.Contains(ring.body, "\n"+title+",") {
+			return !e.Not, fmt.Sprintf("%s at %s", e.Name, r.stamp(ring.At))
+		}
+		why = fmt.Sprintf("the summary at %s does not name %s", r.stamp(ring.At), e.Name)
+	}
+	return e.Not, why
 }
 
 func (r *rehearsal) refusal(e scenario.Expectation) (bool, string) {

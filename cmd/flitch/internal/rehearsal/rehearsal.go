@@ -13,7 +13,7 @@ import (
 	"flitch/process/scenario"
 )
 
-// phone is the name of the pretend channel.
+// phone begins the name of each pretend channel; the initials of its person follow.
 const phone = "phone"
 
 // A rehearsal is one night under way.
@@ -54,8 +54,7 @@ func Run(s *scenario.Scenario, plan process.Plan, zone *time.Location) (*Report,
 		zone = s.Begins.Location()
 	}
 	r := &rehearsal{scenario: s, catalogue: alerts.Catalogue(alerts.Fuel(s.Fuel)), loudest: map[int64]alerts.Level{}, start: s.Start(playback.AnyStage(plan))}
-	policy := alerts.Policy{Channels: []alerts.ChannelPolicy{{Name: phone, Minimum: alerts.Tell}}, Location: zone}
-	r.Player = playback.New(placesOf(s), r.catalogue, policy, s.At(0))
+	r.Player = playback.New(placesOf(s), r.catalogue, policyOf(s, zone), s.At(0))
 	r.Heard = r.hear
 	if err := process.Check(nil, r.start.Command, r.start.At); err != nil {
 		return nil, fmt.Errorf("the batch cannot begin: %w", err)
@@ -67,6 +66,19 @@ func Run(s *scenario.Scenario, plan process.Plan, zone *time.Location) (*Report,
 	}
 	r.minutes(s.End().Add(time.Minute))
 	return r.report(), nil
+}
+
+// policyOf gives everybody a phone; one that is told of everything when nobody is named.
+func policyOf(s *scenario.Scenario, zone *time.Location) alerts.Policy {
+	p := alerts.Policy{Location: zone}
+	for _, q := range s.Persons {
+		p.Channels = append(p.Channels, alerts.ChannelPolicy{Name: phone + q.Initials, Minimum: alerts.Tell})
+		p.Persons = append(p.Persons, alerts.Person{Initials: q.Initials, Channels: []string{phone + q.Initials}, Quiet: alerts.Quiet{From: q.From, To: q.To}})
+	}
+	if len(p.Persons) == 0 {
+		p.Channels = []alerts.ChannelPolicy{{Name: phone, Minimum: alerts.Tell}}
+	}
+	return p
 }
 
 func placesOf(s *scenario.Scenario) []*process.Place {
@@ -143,8 +155,6 @@ func (r *rehearsal) hear(h playback.Heard) {
 		r.reached = append(r.reached, reached{o.Number, o.Entry, o.Level, at})
 	}
 	for _, m := range h.Messages {
-		if m.Channel == phone {
-			r.rings = append(r.rings, ringOf(m))
-		}
+		r.rings = append(r.rings, ringOf(m))
 	}
 }

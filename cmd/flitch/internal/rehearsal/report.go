@@ -32,15 +32,18 @@ type Ring struct {
 	Level  string           `json:"level"`
 	Entry  string           `json:"entry"`
 	Alarm  int64            `json:"alarm"`
+	To     string           `json:"to,omitempty"` // of several persons
 	First  string           `json:"first"`
 	Second string           `json:"second"`
 
 	level alerts.Level
+	body  string
 }
 
 func ringOf(m alerts.Message) Ring {
 	second, _, _ := strings.Cut(m.Body, "\n")
-	return Ring{At: m.Due, Kind: m.Kind, Level: m.Level.String(), Entry: m.Entry, Alarm: m.Alarm, First: m.Subject, Second: second, level: m.Level}
+	return Ring{At: m.Due, Kind: m.Kind, Level: m.Level.String(), Entry: m.Entry, Alarm: m.Alarm, To: strings.TrimPrefix(m.Channel, phone),
+		First: m.Subject, Second: second, level: m.Level, body: m.Body}
 }
 
 // asks reports a message that wants somebody to act: not the news that it is over.
