@@ -29,6 +29,9 @@ type refusal struct {
 // are good until the next call.
 func (v *Sieve) take(s Sample, p Placement) (believed []Sample, refused []refusal) {
 	believed, refused = v.believed[:0], v.refused[:0]
+	if v.otherUnit(s, p) {
+		return believed, append(refused, refusal{s, "as the reading before it in degrees Fahrenheit: look at the unit of the sensor"})
+	}
 	if !v.Held.At.IsZero() {
 		held := v.Held
 		v.Held = Sample{}
@@ -44,6 +47,19 @@ func (v *Sieve) take(s Sample, p Placement) (believed []Sample, refused []refusa
 	}
 	v.Newest = s
 	return append(believed, s), refused
+}
+
+// unitK is how near a reading in °F has to be to the one before it in °C, K (proposal).
+const unitK = 2.0
+
+// otherUnit reports a step that nothing in a cold place makes, to just the number that
+// °F would show: somebody has turned the sensor over. Nothing of a fire is doubted so.
+func (v *Sieve) otherUnit(s Sample, p Placement) bool {
+	if p != Product && p != Air || v.Newest.At.IsZero() {
+		return false
+	}
+	before := v.Newest.Value
+	return math.Abs((s.Value-32)/1.8-before) <= unitK && s.Value-before > signal.SpikeLimit(string(p))
 }
 
 // jumps reports whether s has to wait for the next sample to be believed.

@@ -77,18 +77,17 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 		return found
 	}
 	t.BadClock = r.Quality == Suspect && !r.Device.IsZero() && !r.Device.Equal(r.Measured)
-	if r.Received.Sub(t.Heard) > silentAfter {
-		t.GoodRun = 0
-	}
-	t.GoodRun++
-	if r.Received.After(t.Heard) {
-		t.Heard = r.Received
-	}
 	sample := Sample{r.Measured, r.Value}
 	if t.Sieve.passed(sample) {
+		t.hear(r)
 		return found
 	}
-	news, _ := t.Sieve.take(sample, t.Probe.Placement)
+	news, refused := t.Sieve.take(sample, t.Probe.Placement)
+	if n := len(refused); n > 0 && refused[n-1].At.Equal(sample.At) {
+		t.GoodRun = 0
+		return found
+	}
+	t.hear(r)
 	if len(news) == 0 {
 		return found
 	}
@@ -110,6 +109,17 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 		inUse.State = Known
 	}
 	return append(found, inUse)
+}
+
+// hear notes the arrival of a reading that may be believed.
+func (t *PlaceProbe) hear(r Reading) {
+	if r.Received.Sub(t.Heard) > silentAfter {
+		t.GoodRun = 0
+	}
+	t.GoodRun++
+	if r.Received.After(t.Heard) {
+		t.Heard = r.Received
+	}
 }
 
 func (p *Place) keepsCold() bool { return p.Kind == WhereFridge || p.Kind == WhereFreezer }

@@ -20,7 +20,6 @@ var notYet = map[string]string{
 	"16-comma: 09:05..09:10 K4 tell":      "there is no check of a weighed dose in a batch",
 	"16-comma: 09:05..09:10 refused":      "there is no check of a weighed dose in a batch",
 	"17-two-spoons: 09:05..10:00 K4 tell": "there is no check that every slab had its cure",
-	"19-fahrenheit-child: no ring":        "a step of 35 K that stays is believed",
 	"22-bad-ice: 09:30..10:00 B9 tell":    "there are no checks of probes",
 }
 
