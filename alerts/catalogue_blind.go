@@ -92,6 +92,16 @@ func mainsAndClock() []Entry {
 			Source:      "4 h: US federal household power-cut advice; delays: proposal",
 		},
 		{
+			// Told once: it is over, and late readings never ring.
+			ID: "B5l", Title: "Mains were off", Measure: "mains were off", Unit: "min",
+			Triggers:    []Trigger{{Limit: 2, Level: Tell}},
+			Clear:       Clear{Never: true, ByAck: true},
+			Says:        "no power for {value}, as readings tell that came in late",
+			Action:      "Read the slow sensor, and look at the record: how warm did it get, and for how long? Write down when it was off.",
+			FalseAlarms: "a sensor on a switched socket",
+			Source:      proposal,
+		},
+		{
 			ID: "B6", Title: "A clock is not believed", Measure: "clock not believed",
 			Triggers:    []Trigger{{Limit: 1, For: 5 * time.Minute, Level: Tell}},
 			Clear:       Clear{Limit: 0, For: 5 * time.Minute},

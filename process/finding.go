@@ -41,6 +41,7 @@ const (
 	MeasureFreezer        Measure = "freezer temperature"         // °C
 	MeasureFlat           Measure = "fridge reads the same"       // h, to the last digit
 	MeasureMains          Measure = "mains off"                   // min
+	MeasureMainsLate      Measure = "mains were off"              // min, as late readings told
 	MeasureClock          Measure = "clock not believed"          // 1
 	MeasurePathAway       Measure = "path away"                   // min a broker or a way to the phone has been out of reach
 	MeasureDiskFault      Measure = "disk fault"                  // 1 while the disk does not take what is written

@@ -172,6 +172,41 @@ func TestPlaceMeasures(t *testing.T) {
 	}
 }
 
+// A power cut that late readings tell of is told once, with its length, and by no limit
+// of the mains that are there now.
+func TestMainsThatWereOff(t *testing.T) {
+	p := NewPlace("shed", WhereFridge, []PlacedProbe{{Probe: "mains", Placement: Power, Interval: 5 * minute}}, noon)
+	read := func(measured, received time.Duration, v float64) {
+		StepPlace(p, Input{Kind: InputReading, At: noon.Add(received), Reading: Reading{Probe: "mains", Measured: noon.Add(measured), Received: noon.Add(received), Value: v}}, nil)
+	}
+	told := func(after time.Duration) (was []float64) {
+		for _, f := range StepPlace(p, Input{Kind: InputTick, At: noon.Add(after)}, nil) {
+			switch {
+			case f.Measure == MeasureMainsLate:
+				was = append(was, f.Value)
+			case f.Measure == MeasureMains && f.Value != 0:
+				t.Errorf("mains off now: %+v", f)
+			}
+		}
+		return was
+	}
+	read(0, 0, 80)
+	read(6*hour, 6*hour, 80)
+	for m := 5 * minute; m < 5*hour; m += 5 * minute {
+		v := 0.0
+		if m < hour {
+			v = 80
+		}
+		read(m, 6*hour, v)
+	}
+	if was := told(6*hour + minute); len(was) != 1 || was[0] != 235 {
+		t.Errorf("told %v, want 235 min once", was)
+	}
+	if was := told(6*hour + 2*minute); len(was) != 0 {
+		t.Errorf("told again: %v", was)
+	}
+}
+
 // A sensor that reads the same for hours is told; one with steps of half a degree
 // only after four times as long.
 func TestFlatSensor(t *testing.T) {

@@ -23,9 +23,11 @@ type PlaceProbe struct {
 	Heard   time.Time   `json:"heard"`         // arrival of the newest believed sample
 	GoodRun int         `json:"good_run"`
 
-	Since    time.Time `json:"since,omitzero"`      // it reads what it reads since then
-	Step     float64   `json:"step,omitempty"`      // smallest change seen
-	AirThen  float64   `json:"air_then,omitempty"`  // the air of the place at Since, °C
+	Since    time.Time `json:"since,omitzero"`     // it reads what it reads since then
+	Step     float64   `json:"step,omitempty"`     // smallest change seen
+	AirThen  float64   `json:"air_then,omitempty"` // the air of the place at Since, °C
+	OffFrom  time.Time `json:"off_from,omitzero"`  // and OffTo: without power, as readings told that came late and nobody was told of yet
+	OffTo    time.Time `json:"off_to,omitzero"`
 	BadClock bool      `json:"bad_clock,omitempty"` // its newest reading had a time that was not believed
 }
 
@@ -80,6 +82,7 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 	sample := Sample{r.Measured, r.Value}
 	if t.Sieve.passed(sample) {
 		t.hear(r)
+		t.wasOff(sample)
 		return found
 	}
 	news, refused := t.Sieve.take(sample, t.Probe.Placement)

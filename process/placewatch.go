@@ -31,6 +31,10 @@ func (p *Place) findPlace(found []Finding) []Finding {
 			say(MeasureDoor, p.Subject(), heard && t.Last.Value >= 0.5 && p.keepsCold(), p.doorMinutes(t, air))
 		case Power:
 			say(MeasureMains, p.Subject(), heard, p.offMinutes(t))
+			if !t.OffFrom.IsZero() {
+				say(MeasureMainsLate, p.Subject(), true, t.OffTo.Sub(t.OffFrom).Minutes())
+				t.OffFrom, t.OffTo = time.Time{}, time.Time{}
+			}
 		case Product, Air:
 			say(MeasureFlat, subject, p.keepsCold() && heard && p.Occupied, t.flatHours(p.Now))
 		}
@@ -85,6 +89,19 @@ func (p *Place) offMinutes(t *PlaceProbe) float64 {
 		return 0
 	}
 	return p.Now.Sub(t.Since).Minutes()
+}
+
+// wasOff notes what a late reading of the mains tells of.
+func (t *PlaceProbe) wasOff(late Sample) {
+	if t.Probe.Placement != Power || late.Value > 0 {
+		return
+	}
+	if t.OffFrom.IsZero() || late.At.Before(t.OffFrom) {
+		t.OffFrom = late.At
+	}
+	if late.At.After(t.OffTo) {
+		t.OffTo = late.At
+	}
 }
 
 // flatHours is for how long a probe has read the same to the last digit; for a coarse
