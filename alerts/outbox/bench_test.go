@@ -8,13 +8,9 @@ import (
 	"testing/synctest"
 	"time"
 
-	"go.uber.org/goleak"
-
 	"flitch/alerts"
 	"flitch/store"
 )
-
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
 // wallClock is real time, which is fake inside a synctest bubble.
 type wallClock struct{}
