@@ -26,7 +26,7 @@ var dawn = time.Date(2031, 5, 5, 6, 0, 0, 0, time.UTC)
 // A shop is the whole daemon under test: real database, real MQTT, a real HTTP
 // receiver for a phone, and a clock that the test steps.
 type shop struct {
-	t     *testing.T
+	t     testing.TB
 	cfg   *config.Config
 	clock *Stepped
 	phone *testPhone
@@ -36,7 +36,7 @@ type shop struct {
 	done  chan error
 }
 
-func newShop(t *testing.T) *shop {
+func newShop(t testing.TB) *shop {
 	t.Helper()
 	s := &shop{t: t, clock: NewStepped(dawn), phone: newTestPhone()}
 	t.Cleanup(s.phone.server.Close)
