@@ -165,9 +165,11 @@ const (
 	cookFor = 10 * time.Hour
 )
 
-// faultToday spreads the faults evenly over the nights.
+// faultToday spreads the faults evenly over the nights after the first two.
 func (y *year) faultToday(n int) bool {
-	return n > 1 && (n+1)*y.Faults/y.Nights > n*y.Faults/y.Nights
+	n -= 2
+	nights := y.Nights - 2
+	return n >= 0 && (n+1)*y.Faults/nights > n*y.Faults/nights
 }
 
 // breakDown lets something break, now and then of every kind.
