@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -19,7 +20,7 @@ type assessCommand struct {
 	Plan     string   `help:"Name of a built-in plan, or a file with your own." required:"" placeholder:"PLAN"`
 	Readings string   `help:"CSV: time,placement,value,unit and if you like probe; time as 2031-04-07T12:00:00Z." required:"" placeholder:"FILE"`
 	Events   string   `help:"CSV: time,event,detail; event is stage, turned, weighed, hand-reading, note or acknowledged." placeholder:"FILE"`
-	Piece    []string `help:"Slab: name:green weight:thickness." default:"A:2268g:38mm" sep:"none" placeholder:"A:2268g:38mm"`
+	Piece    []string `help:"Slab: name:green weight:thickness. Without one nothing is judged by its size." sep:"none" placeholder:"A:2268g:38mm"`
 	Fuel     string   `help:"What heats the smoker: electric or wood." enum:"electric,wood" default:"wood"`
 	JSON     bool     `name:"json" help:"Print everything as JSON."`
 }
@@ -27,7 +28,8 @@ type assessCommand struct {
 // Help shows an example.
 func (assessCommand) Help() string {
 	return "Runs a logger's file through the same evaluation as the daemon. Without --events all of it is taken as the plan's first stage: " +
-		"say with stage events when the cook and the chill began.\n\nExample:\n\n    flitch assess --plan belly-dry-cured --readings logger.csv --events events.csv"
+		"say with stage events when the cook and the chill began. Units are C, F or K; % of a humidity; g, kg, lb, oz or mg of a weight; " +
+		"W or kW of a power, or 1 and 0 without a unit as of a door.\n\nExample:\n\n    flitch assess --plan belly-dry-cured --readings logger.csv --events events.csv --piece A:2268g:38mm"
 }
 
 // Run assesses and prints.
@@ -94,10 +96,48 @@ func printReport(w io.Writer, r *assess.Report) error {
 	for _, a := range r.Alarms {
 		fmt.Fprintf(table, "alarm\t%s %s\t%s\t%s\n", a.ID, a.Level, stampOf(a.Raised), a.Message)
 	}
+	for _, f := range lastForecasts(r.Forecasts) {
+		fmt.Fprintf(table, "forecast\t%s\t%s\tas of %s\n", f.What, expected(f), stampOf(f.Made))
+	}
 	for _, l := range r.Left {
 		fmt.Fprintf(table, "left out\t%s line %d\t%s\t\n", l.File, l.Line, l.Why)
 	}
 	return table.Flush()
+}
+
+// lastForecasts are the newest of each thing: the JSON has all of them.
+func lastForecasts(all []assess.Forecast) []assess.Forecast {
+	var last []assess.Forecast
+	for _, f := range all {
+		i := slices.IndexFunc(last, func(other assess.Forecast) bool { return other.What == f.What })
+		if i < 0 {
+			last = append(last, f)
+		} else {
+			last[i] = f
+		}
+	}
+	return last
+}
+
+func expected(f assess.Forecast) string {
+	text := "not in a day"
+	switch {
+	case !f.At.IsZero():
+		text = stampOf(f.At)
+	case f.Air != nil:
+		text = "never"
+	}
+	if !f.Low.IsZero() && !f.Low.Equal(f.High) {
+		high := "later than a day"
+		if !f.High.IsZero() {
+			high = stampOf(f.High)
+		}
+		text += " (" + stampOf(f.Low) + " to " + high + ")"
+	}
+	if f.Air != nil {
+		text += fmt.Sprintf(" in air of %.1f °C", *f.Air)
+	}
+	return text
 }
 
 func endOf(t time.Time) string {

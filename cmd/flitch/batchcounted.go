@@ -1,11 +1,16 @@
 package main
 
-import "flitch/process"
+import (
+	"math"
+
+	"flitch/cmd/flitch/internal/plain"
+	"flitch/process"
+)
 
 type batchCountedCommand struct {
 	batchName
 	orderFlags
-	Pieces int `help:"How many there are." required:"" placeholder:"7"`
+	Pieces string `help:"How many there are." required:"" placeholder:"7"`
 }
 
 // Help shows an example.
@@ -15,6 +20,9 @@ func (batchCountedCommand) Help() string {
 
 // Run sends the count.
 func (c batchCountedCommand) Run(t terminal) error {
-	n := float64(c.Pieces)
+	n, ok := plain.Number(c.Pieces)
+	if !ok || n != math.Trunc(n) {
+		return misuse("--pieces 7", "--pieces %s: not a whole number", c.Pieces)
+	}
 	return c.send(t, order{Kind: process.CommandCounted, Batch: c.Batch, Value: &n})
 }

@@ -9,8 +9,8 @@ import (
 
 type batchNewCommand struct {
 	orderFlags
-	Plan   string   `help:"Name of the plan." required:"" placeholder:"NAME"`
-	Piece  []string `help:"One slab: name:green weight:thickness. Once for each." required:"" sep:"none" placeholder:"A:2268g:38mm"`
+	Plan   string   `help:"Name of the plan: it says which of two products this will be, and so the limits." placeholder:"NAME"`
+	Piece  []string `help:"One slab: name:green weight:thickness. Once for each." sep:"none" placeholder:"A:2268g:38mm"`
 	Fridge string   `help:"Place it cures in." placeholder:"PLACE"`
 	Smoker string   `help:"Place it is smoked in." placeholder:"PLACE"`
 	Chill  string   `help:"Fridge it is chilled in, if not the one it cures in." placeholder:"PLACE"`
@@ -29,6 +29,12 @@ Example:
 
 // Run checks all that can be checked here before anything is sent.
 func (c batchNewCommand) Run(t terminal) error {
+	switch {
+	case c.Plan == "":
+		return whichProduct()
+	case len(c.Piece) == 0:
+		return misuse(pieceExample, "no --piece: which slabs are there?")
+	}
 	pieces, err := parsePieces(c.Piece)
 	if err != nil {
 		return err

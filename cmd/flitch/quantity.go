@@ -4,8 +4,9 @@ import (
 	"fmt"
 	"math"
 	"regexp"
-	"strconv"
 	"strings"
+
+	"flitch/cmd/flitch/internal/plain"
 )
 
 // Factors to the units flitch counts in. Pound and ounce: international
@@ -101,8 +102,8 @@ func split(text string) (number float64, unit string, err error) {
 	if parts == nil {
 		return 0, "", misuse("digits, a point if needed, and a unit: 61.5C, 2268g, 38mm", "%q is not a number with a unit", text)
 	}
-	number, err = strconv.ParseFloat(parts[1], 64)
-	if err != nil {
+	number, ok := plain.Number(parts[1])
+	if !ok {
 		return 0, "", misuse("a smaller number", "%q is too large", text)
 	}
 	return number, parts[2], nil

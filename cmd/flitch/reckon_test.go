@@ -118,7 +118,6 @@ func TestReckonedWords(t *testing.T) {
 		{"cure-time thickness=1.5in temp=4C days=12d", "state", "sure"},
 		{"cure-time thickness=1.5in temp=-5C days=90d", "state", "not yet"},
 		{"cure-time thickness=1.5in temp=-5C", "model days", "never"},
-		{"cure-time thickness=1.5in temp=4C rule=4d/lb", "rule days", "not known"},
 		{"lethality temp=140F time=12min probe=0K", "table fsis-meat-6.5", "met"},
 		{"lethality temp=140F time=11.9min probe=0K", "table fsis-meat-6.5", "not met"},
 		{"lethality temp=140F time=12min", "table fsis-meat-6.5", "not met"}, // the probe may be off
@@ -135,6 +134,35 @@ func TestReckonedWords(t *testing.T) {
 		if got := ask(t, c.line).text(c.result); got != c.want {
 			t.Errorf("%s: %s is %q, want %q", c.line, c.result, got, c.want)
 		}
+	}
+}
+
+// A number is written in digits; a rule by the pound needs the pounds.
+func TestReckonRefuses(t *testing.T) {
+	for line, try := range map[string]string{
+		"cure-time thickness=1.5in temp=4C rule=4d/lb": "weight=2268g",
+		"cure-time thickness=1_5mm temp=4C":            "digits",
+		"cure-time thickness=0x10mm temp=4C":           "digits",
+		"cure-time thickness=Infmm temp=4C":            "digits",
+		"cure-time thickness=1.5in temp=NaNC":          "digits",
+		"growth temp=7C time=9d conditions=aw=0x1":     "aw=0.985",
+		"properties temp=4C parts=water=0_1":           "water=0.73",
+	} {
+		name, rest, _ := strings.Cut(line, " ")
+		calc, err := calculatorNamed(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		pairs, err := pairsOf(strings.Fields(rest))
+		if err == nil {
+			_, err = calc.answer(pairs)
+		}
+		if c, ok := errors.AsType[*complaint](err); !ok || !c.usage || !strings.Contains(c.try, try) {
+			t.Errorf("%s: %v, want a hint of %q", line, err, try)
+		}
+	}
+	if days := ask(t, "cure-time thickness=1.5in temp=4C rule=4d/lb weight=5lb").number("rule days"); math.Abs(days-20) > 1e-6 {
+		t.Errorf("4 days for each of 5 pounds: %g", days)
 	}
 }
 

@@ -1,9 +1,9 @@
 package main
 
 import (
-	"strconv"
 	"strings"
 
+	"flitch/cmd/flitch/internal/plain"
 	"flitch/process/growth"
 )
 
@@ -48,7 +48,7 @@ func conditionsOf(text string) (c growth.Conditions, err error) {
 		if !known {
 			return c, misuse("aw, pH, nit or phe, as in aw=0.985;pH=6.2;nit=60;phe=10", "there is no condition %q", name)
 		}
-		if *field, err = strconv.ParseFloat(strings.TrimSpace(number), 64); err != nil || !(*field >= 0 && *field < 1e6) {
+		if *field, known = plain.Number(strings.TrimSpace(number)); !known || !(*field >= 0 && *field < 1e6) {
 			return c, misuse("aw=0.985;pH=6.2;nit=60;phe=10", "%q is not a number above zero", one)
 		}
 	}

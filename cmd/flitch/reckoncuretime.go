@@ -3,9 +3,9 @@ package main
 import (
 	"math"
 	"regexp"
-	"strconv"
 	"strings"
 
+	"flitch/cmd/flitch/internal/plain"
 	"flitch/process/cure"
 )
 
@@ -55,6 +55,9 @@ func reckonCureTime(g given) (answer, error) {
 	rule, err := thumbOf(g.word("rule"))
 	if err != nil {
 		return answer{}, err
+	}
+	if rule.Grain == cure.PerPound && !g.has("weight") {
+		return answer{}, misuse("weight=2268g beside it", "rule=%s goes by weight, and there is none", g.word("rule"))
 	}
 	c := piece.Compare(rule, g.number("fraction"), g.number("temp"))
 	a := answer{Model: "Fick diffusion of salt in the water of the meat, limited bath, one dimension", Source: crank, Uncertainty: factorOfD}
@@ -185,13 +188,13 @@ var (
 func thumbOf(text string) (cure.Thumb, error) {
 	var t cure.Thumb
 	if m := daysRule.FindStringSubmatch(text); m != nil {
-		t.Amount, _ = strconv.ParseFloat(m[1], 64) // the pattern takes only numbers
+		t.Amount, _ = plain.Number(m[1]) // the pattern takes only numbers
 		t.Grain = map[string]cure.Grain{"": cure.FixedDays, "/in": cure.PerInch, "/lb": cure.PerPound}[m[2]]
 	} else if m := eachRule.FindStringSubmatch(text); m != nil {
 		t.Grain = cure.FromEachWay
-		t.Amount, _ = strconv.ParseFloat(m[1], 64)
+		t.Amount, _ = plain.Number(m[1])
 		if m[2] != "" {
-			t.Plus, _ = strconv.ParseFloat(m[2], 64)
+			t.Plus, _ = plain.Number(m[2])
 		}
 	}
 	if !(t.Amount > 0) {

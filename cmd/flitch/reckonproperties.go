@@ -1,9 +1,9 @@
 package main
 
 import (
-	"strconv"
 	"strings"
 
+	"flitch/cmd/flitch/internal/plain"
 	"flitch/process/heat"
 )
 
@@ -60,7 +60,7 @@ func partsOf(text string) (c heat.Composition, err error) {
 		if !known {
 			return c, misuse("water, protein, fat, carbohydrate, fibre or ash", "there is no part %q", name)
 		}
-		if *part, err = strconv.ParseFloat(strings.TrimSpace(number), 64); err != nil || !(*part >= 0 && *part <= 1) {
+		if *part, known = plain.Number(strings.TrimSpace(number)); !known || !(*part >= 0 && *part <= 1) {
 			return c, misuse("water=0.73;protein=0.21;fat=0.05;ash=0.01", "%q is not a part of 1", one)
 		}
 	}

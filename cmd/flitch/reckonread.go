@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"flitch/cmd/flitch/internal/plain"
 )
 
 // Factors to hours and to metres of altitude. A foot is 0.3048 m exactly.
@@ -118,8 +120,8 @@ func withoutExponent(text string) string {
 	if m == nil {
 		return text
 	}
-	number, err := strconv.ParseFloat(m[1], 64)
-	if err != nil {
+	number, ok := plain.Number(m[1])
+	if !ok {
 		return text
 	}
 	return strconv.FormatFloat(number, 'f', -1, 64) + m[2]

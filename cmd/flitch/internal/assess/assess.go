@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -26,49 +27,32 @@ type Request struct {
 
 // Run assesses a file. The error is for a file that cannot be read at all.
 func Run(r Request) (*Report, error) {
-	rows, left, err := readReadings(r.Readings)
+	l, err := readReadings(r.Readings)
 	if err != nil {
 		return nil, err
 	}
-	events, more, err := readEvents(r.Events, r.Plan)
+	said, err := readEvents(r.Events, r.Plan)
 	if err != nil {
 		return nil, err
 	}
-	if len(rows) == 0 {
-		return nil, fmt.Errorf("readings: no line of the file could be read; the first reason: %s", first(left))
+	if len(l.rows) == 0 {
+		return nil, fmt.Errorf("readings: no line of the file could be read; the first reason: %s", firstOf(l.left))
 	}
-	if saidToBegin(r.Plan, events) {
-		var early []Left
-		rows, early = afterBeginning(rows, events[0].at)
-		left = append(left, early...)
-		if len(rows) == 0 {
-			return nil, fmt.Errorf("readings: all of them are before %s, when the events say that stage %s began", events[0].at.Format(time.RFC3339), events[0].detail)
+	if said.begins(r.Plan) {
+		l.beginAt(said.events[0].at)
+		if len(l.rows) == 0 {
+			return nil, fmt.Errorf("readings: all of them are before %s, when the events say that stage %s began", said.events[0].at.Format(time.RFC3339), said.events[0].detail)
 		}
 	}
-	run := newRun(r, rows, events)
-	run.play(rows, events)
-	return run.report(slices.Concat(left, more, run.refused)), nil
-}
-
-// saidToBegin reports whether the first event enters the first stage of the plan: then
-// the batch begins with it, and not with the first reading.
-func saidToBegin(p process.Plan, events []event) bool {
-	return len(events) > 0 && events[0].kind == "stage" && events[0].detail == string(p.Stages[0].Name)
-}
-
-// afterBeginning drops the readings before the batch began.
-func afterBeginning(rows []row, began time.Time) ([]row, []Left) {
-	n := 0
-	for n < len(rows) && rows[n].reading.Measured.Before(began) {
-		n++
+	run, err := newRun(r, l, said)
+	if err != nil {
+		return nil, err
 	}
-	if n == 0 {
-		return rows, nil
-	}
-	return rows[n:], []Left{{"readings", rows[0].line, fmt.Sprintf("this and %d more are before the batch began at %s", n-1, began.Format(time.RFC3339))}}
+	run.play(l, said.events)
+	return run.report(slices.Concat(l.left, said.left, run.refused)), nil
 }
 
-func first(left []Left) string {
+func firstOf(left []Left) string {
 	if len(left) == 0 {
 		return "it has none"
 	}
@@ -84,35 +68,45 @@ type run struct {
 	forecasted, cookForecasted, cureForecasted time.Time // when they were last made
 	cooks                                      process.CookForecasts
 	refused                                    []Left
-	begun                                      bool // with the first event
+	unsure                                     []string // why no clock can be met
+	begun                                      bool     // with the first event
+	unsized                                    bool     // no piece was given
+	asked                                      process.Plan
 	scan                                       scanner
 }
 
-func newRun(r Request, rows []row, events []event) *run {
-	probes := probesOf(rows, r.Pieces)
-	began := rows[0].reading.Measured
-	if len(events) > 0 && events[0].at.Before(began) {
-		began = events[0].at
+func newRun(r Request, l *logged, said spoken) (*run, error) {
+	l.sources.inOrder()
+	plan, pieces := sized(r)
+	probes := l.probesOf(pieces)
+	began := l.from
+	if len(said.events) > 0 && said.events[0].at.Before(began) {
+		began = said.events[0].at
 	}
 	places := []*process.Place{
 		playback.Place("fridge", process.WhereFridge, probes, began),
 		playback.Place("smoker", process.WhereSmoker, probes, began),
 	}
 	for _, p := range places {
-		hearFrom(p, rows)
+		l.hearFrom(p)
 	}
-	s := &run{Player: playback.New(places, alerts.Catalogue(r.Fuel), r.Policy, began), places: places, scan: newScanner(r.Plan)}
+	s := &run{Player: playback.New(places, alerts.Catalogue(r.Fuel), r.Policy, began), places: places, unsure: slices.Concat(l.hidden(), said.lost), unsized: len(r.Pieces) == 0, asked: r.Plan, scan: newScanner(plan)}
 	s.Ticked = s.forecast
 	c := process.Command{ID: "begin", Kind: process.CommandNew, Batch: batchID, By: "file", At: began, Typed: began,
-		New: &process.NewBatch{Plan: playback.AnyStage(r.Plan), Pieces: r.Pieces, Probes: probes}}
+		New: &process.NewBatch{Plan: playback.AnyStage(plan), Pieces: pieces, Probes: probes}}
+	if err := process.Check(nil, c, began); err != nil {
+		return nil, err
+	}
 	s.Take(process.Input{Kind: process.InputCommand, At: began, Command: c})
 	s.batch = s.House.Open()[0]
-	s.begun = saidToBegin(r.Plan, events)
-	return s
+	s.begun = said.begins(r.Plan)
+	return s, nil
 }
 
-// play takes readings, events and the minutes between in order of time.
-func (s *run) play(rows []row, events []event) {
+// play takes readings, events and the minutes between in order of time, to the end of
+// what the file tells of.
+func (s *run) play(l *logged, events []event) {
+	rows := l.rows
 	for n, e := range events {
 		for len(rows) > 0 && rows[0].reading.Measured.Before(e.at) {
 			s.reading(rows[0])
@@ -124,6 +118,7 @@ func (s *run) play(rows []row, events []event) {
 	for _, r := range rows {
 		s.reading(r)
 	}
+	s.Minutes(l.to)
 	s.Minutes(s.Now.Add(time.Minute))
 }
 
@@ -138,10 +133,16 @@ func (s *run) event(n int, e event) {
 		s.Acknowledge(c)
 		return
 	}
-	if err == nil {
+	switch {
+	case err == nil && s.unsized && c.Kind == process.CommandWeighed:
+		err = errors.New(noPiece)
+	case err == nil:
 		err = process.Check(s.batch, c, e.at)
 	}
 	if err != nil {
+		if e.kind == "stage" {
+			s.unsure = append(s.unsure, fmt.Sprintf("line %d of the events begins a stage that does not fit: %v", e.line, err))
+		}
 		s.refused = append(s.refused, Left{"events", e.line, err.Error()})
 		return
 	}

@@ -4,12 +4,11 @@ import (
 	"fmt"
 	"io"
 	"maps"
-	"math"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
+	"flitch/cmd/flitch/internal/plain"
 	"flitch/process"
 )
 
@@ -24,31 +23,58 @@ type event struct {
 // The events that are understood.
 var eventKinds = []string{"stage", "turned", "weighed", "hand-reading", "note", "acknowledged"}
 
-func readEvents(r io.Reader, plan process.Plan) ([]event, []Left, error) {
+// A spoken is what a person said of the batch.
+type spoken struct {
+	events []event // in order of time
+	left   []Left
+	lost   []string // why nobody can tell in which stage the batch was
+}
+
+func readEvents(r io.Reader, plan process.Plan) (s spoken, err error) {
 	if r == nil {
-		return nil, nil, nil
+		return s, nil
 	}
-	var events []event
-	left, err := table("events", r, []string{"time", "event", "detail"}, func(line int, get func(string) string) error {
-		at, err := time.Parse(time.RFC3339, get("time"))
+	s.left, err = table("events", newRecords(r), []string{"time", "event", "detail"}, func(line int, get func(string) string) error {
+		e, err := readEvent(line, get, plan)
 		if err != nil {
-			return fmt.Errorf("time %q: write 2031-04-07T12:00:00Z", get("time"))
-		}
-		e := event{line, at.UTC(), get("event"), get("detail")}
-		if !slices.Contains(eventKinds, e.kind) {
-			return fmt.Errorf("event %q: one of %s", e.kind, strings.Join(eventKinds, ", "))
-		}
-		if e.kind == "stage" && !hasStage(plan, e.detail) {
-			return fmt.Errorf("stage %q is not in plan %s", e.detail, plan.Name)
-		}
-		if _, err := e.command(0); err != nil {
+			s.lose(line, get("event"))
 			return err
 		}
-		events = append(events, e)
+		s.events = append(s.events, e)
 		return nil
 	})
-	slices.SortStableFunc(events, func(a, b event) int { return a.at.Compare(b.at) })
-	return events, left, err
+	slices.SortStableFunc(s.events, func(a, b event) int { return a.at.Compare(b.at) })
+	return s, err
+}
+
+// lose notes a line that could not be read, and may have said that a stage began: what
+// the probes tell would then be judged by the limits of another.
+func (s *spoken) lose(line int, kind string) {
+	if kind == "" || kind == "stage" {
+		s.lost = append(s.lost, fmt.Sprintf("line %d of the events may begin a stage and could not be read", line))
+	}
+}
+
+// begins reports whether the first event enters the first stage of the plan: then the
+// batch begins with it, and not with the first reading.
+func (s *spoken) begins(p process.Plan) bool {
+	return len(s.events) > 0 && s.events[0].kind == "stage" && s.events[0].detail == string(p.Stages[0].Name)
+}
+
+func readEvent(line int, get func(string) string, plan process.Plan) (event, error) {
+	at, err := readTime(get("time"))
+	if err != nil {
+		return event{}, err
+	}
+	e := event{line, at, get("event"), get("detail")}
+	if !slices.Contains(eventKinds, e.kind) {
+		return event{}, fmt.Errorf("event %q: one of %s", e.kind, strings.Join(eventKinds, ", "))
+	}
+	if e.kind == "stage" && !hasStage(plan, e.detail) {
+		return event{}, fmt.Errorf("stage %q is not in plan %s", e.detail, plan.Name)
+	}
+	_, err = e.command(0)
+	return e, err
 }
 
 func hasStage(plan process.Plan, name string) bool {
@@ -80,13 +106,13 @@ func (e event) command(n int) (process.Command, error) {
 }
 
 // weighed reads "1890g" or "A 1890g".
-func weighed(detail string) (pieces []string, grams float64, err error) {
+func weighed(detail string) (pieces []string, weightG float64, err error) {
 	words := strings.Fields(detail)
 	if len(words) == 0 || len(words) > 2 {
 		return nil, 0, fmt.Errorf("detail %q: write the piece and its weight: A 1890g", detail)
 	}
-	grams, err = amount(words[len(words)-1], map[string]float64{"g": 1, "kg": 1000, "lb": 453.59237, "oz": 453.59237 / 16})
-	return words[:len(words)-1], grams, err
+	weightG, err = amount(words[len(words)-1], grams)
+	return words[:len(words)-1], weightG, err
 }
 
 // handReading reads "core 61.5C", "core A 142F" or "ph 5.2".
@@ -112,9 +138,9 @@ func handReading(detail string) (p process.Placement, pieces []string, value flo
 // amount reads a number with one of the units.
 func amount(text string, units map[string]float64) (float64, error) {
 	number := strings.TrimRight(text, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°")
-	v, err := strconv.ParseFloat(number, 64)
+	v, ok := plain.Number(number)
 	factor, known := units[text[len(number):]]
-	if err != nil || !known || math.IsNaN(v) || math.IsInf(v, 0) {
+	if !ok || !known {
 		return 0, fmt.Errorf("%q: write a number and one of the units %v", text, slices.Sorted(maps.Keys(units)))
 	}
 	return v * factor, nil

@@ -20,7 +20,7 @@ func newScanner(p process.Plan) scanner {
 }
 
 func (s *scanner) reading(r row, b *process.Batch) {
-	if r.reading.Quality == process.Bad || r.place != process.Product && r.place != process.Air {
+	if r.reading.Quality == process.Bad || r.of.place != process.Product && r.of.place != process.Air {
 		return
 	}
 	name, at, v := r.reading.Probe, r.reading.Measured, r.reading.Value
