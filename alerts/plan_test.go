@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -229,7 +230,7 @@ func TestTimesInTheNightTheClocksGoBack(t *testing.T) {
 func TestSpan(t *testing.T) {
 	for d, want := range map[time.Duration]string{
 		0: "0 s", 42 * time.Second: "42 s", 90 * time.Second: "2 min", 59*time.Minute + 50*time.Second: "1 h",
-		61 * time.Minute: "1 h 1 min", 25 * time.Hour: "25 h", -5 * time.Minute: "-5 min",
+		61 * time.Minute: "1 h 1 min", 25 * time.Hour: "25 h", -5 * time.Minute: "-5 min", math.MinInt64: "-2562047 h 47 min",
 	} {
 		if got := span(d); got != want {
 			t.Errorf("%s: %q, want %q", d, got, want)

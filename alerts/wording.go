@@ -137,7 +137,7 @@ func decimal(v float64) string {
 // minute is told in seconds.
 func span(d time.Duration) string {
 	if d < 0 {
-		return "-" + span(-d)
+		return "-" + span(-max(d, -math.MaxInt64)) // the least has no opposite
 	}
 	if d < time.Minute {
 		return strconv.Itoa(int(d.Round(time.Second).Seconds())) + " s"

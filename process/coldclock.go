@@ -39,9 +39,9 @@ func (b *Batch) coldClock(now time.Time) (Clock, bool) {
 	}
 	c.From, c.To, c.Running = b.coldSpan()
 	unseen := 0.0
-	for _, t := range b.coldTracks(&c) {
-		c.Sum += t.Cold.Minutes
-		unseen += t.Cold.Blind + b.tail(t, now) + b.head(t, func(p StagePlan) bool { return p.Cold && t.speaksIn(p) })
+	for _, f := range b.coldFridges(&c, now) {
+		c.Sum += f.seen
+		unseen += f.worst - f.seen
 	}
 	if unseen > 0 {
 		c.doubt("no data for %s", hoursText(unseen/60))
@@ -69,7 +69,30 @@ func (b *Batch) coldVerdict(c Clock, unseen float64) Verdict {
 	return verdict
 }
 
-// coldTracks returns the warmest track of each fridge the cold stages were in.
+// A coldFridge is how long a fridge was warm, min: by the warmest of its probes, and by
+// the one that may have been warmest while nobody saw it.
+type coldFridge struct {
+	place       string
+	seen, worst float64
+}
+
+// coldFridges are those the cold stages were in.
+func (b *Batch) coldFridges(c *Clock, now time.Time) []coldFridge {
+	var fridges []coldFridge
+	for _, t := range b.coldTracks(c) {
+		i := slices.IndexFunc(fridges, func(f coldFridge) bool { return f.place == t.Probe.Place })
+		if i < 0 {
+			i = len(fridges)
+			fridges = append(fridges, coldFridge{place: t.Probe.Place})
+		}
+		f := &fridges[i]
+		unseen := t.Cold.Blind + b.tail(t, now) + b.head(t, func(p StagePlan) bool { return p.Cold && t.speaksIn(p) })
+		f.seen, f.worst = max(f.seen, t.Cold.Minutes), max(f.worst, t.Cold.Minutes+unseen)
+	}
+	return fridges
+}
+
+// coldTracks returns the tracks that speak for the fridges of the cold stages, each once.
 func (b *Batch) coldTracks(c *Clock) []*Track {
 	var out []*Track
 	for _, e := range b.Stages {
@@ -78,27 +101,14 @@ func (b *Batch) coldTracks(c *Clock) []*Track {
 			continue
 		}
 		for _, t := range b.fridgeTracks(c, e.Name) {
-			out = keepWarmest(out, t)
+			if !slices.Contains(out, t) {
+				out = append(out, t)
+			}
 		}
 	}
 	slices.Sort(c.Uncertain)
 	c.Uncertain = slices.Compact(c.Uncertain)
 	return out
-}
-
-// keepWarmest puts t into the list unless its place is already spoken for by a
-// warmer track.
-func keepWarmest(list []*Track, t *Track) []*Track {
-	for i, other := range list {
-		if other.Probe.Place != t.Probe.Place {
-			continue
-		}
-		if t.Cold.Minutes > other.Cold.Minutes {
-			list[i] = t
-		}
-		return list
-	}
-	return append(list, t)
 }
 
 // coldSpan returns the first entry and the last leaving of the cold stages, and

@@ -9,6 +9,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"flitch/cmd/flitch/internal/plain"
 	"flitch/process"
 )
 
@@ -24,6 +25,8 @@ type entry struct {
 	ID, Batch, By, When string
 	Stage, Alarm, Back  string // Back: where the form was, "alarm" or empty
 	Where, Value, Text  string
+	Asked, Nitrite      string // of a dose: ppm, and % of the packet
+	Rule, Dosing        string // Dosing: it came from the form of a dose
 }
 
 // A complaint is a mistake in a form, in words for the person.
@@ -63,6 +66,7 @@ func typed(f url.Values) entry {
 		ID: get("id"), Batch: get("batch"), By: get("by"), When: get("when"),
 		Stage: get("stage"), Alarm: get("alarm"), Back: get("back"),
 		Where: get("where"), Value: get("value"), Text: get("text"),
+		Asked: get("asked"), Nitrite: get("nitrite"), Rule: get("rule"), Dosing: get("dosing"),
 	}
 }
 
@@ -115,7 +119,7 @@ func (s *server) close(_ entry, c *process.Command) error {
 }
 
 func (s *server) stage(e entry, c *process.Command) error {
-	c.Stage = process.StageName(e.Stage)
+	c.Stage, c.Text = process.StageName(e.Stage), e.Text
 	s.identify(c, process.CommandStage, "-"+e.Stage)
 	return nil
 }
@@ -131,8 +135,8 @@ func (s *server) reading(e entry, c *process.Command) error {
 	}
 	// A comma is a decimal point for half of the world, and never a thousands
 	// mark in a temperature.
-	v, err := strconv.ParseFloat(strings.Replace(e.Value, ",", ".", 1), 64)
-	if err != nil || !(v >= -273 && v <= 1000) { // written so that NaN is refused
+	v, ok := plain.Number(strings.Replace(e.Value, ",", ".", 1))
+	if !ok || v < -273 || v > 1000 {
 		return complaint(must("err.value", e.Value))
 	}
 	c.Value, c.Text = s.Site.FromDegrees(v), e.Text
@@ -153,18 +157,7 @@ func (s *server) note(e entry, c *process.Command) error {
 func (s *server) refuse(w http.ResponseWriter, r *http.Request, e entry, err error) {
 	p := s.page(r)
 	p.Form, p.Form.ID = e, s.NewID()
-	status := http.StatusUnprocessableEntity
-	var refusal *process.Refusal
-	var mistake complaint
-	switch {
-	case errors.As(err, &refusal):
-		p.Wrong, p.Hint = refusal.What, refusal.Hint
-	case errors.As(err, &mistake):
-		p.Wrong = string(mistake)
-	default:
-		s.Log.Error("command failed", "batch", e.Batch, "error", err)
-		p.Wrong, status = must("err.inside"), http.StatusInternalServerError
-	}
+	status := s.wrong(&p, "take a command for batch "+e.Batch, err)
 	switch {
 	case e.Batch != "":
 		s.showBatch(w, r, status, e.Batch, p)
@@ -173,6 +166,23 @@ func (s *server) refuse(w http.ResponseWriter, r *http.Request, e entry, err err
 	default:
 		s.showList(w, r, status, p)
 	}
+}
+
+// wrong puts into the page what was wrong and returns the status of the answer.
+func (s *server) wrong(p *page, doing string, err error) (status int) {
+	var refusal *process.Refusal
+	var mistake complaint
+	switch {
+	case errors.As(err, &refusal):
+		p.Wrong, p.Hint = refusal.What, refusal.Hint
+	case errors.As(err, &mistake):
+		p.Wrong = string(mistake)
+	default:
+		s.Log.Error("command failed", "doing", doing, "error", err)
+		p.Wrong = must("err.inside")
+		return http.StatusInternalServerError
+	}
+	return http.StatusUnprocessableEntity
 }
 
 // remember keeps the initials for the next tap on the same phone. They are no
