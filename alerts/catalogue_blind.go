@@ -6,7 +6,7 @@ import (
 )
 
 func blindness() []Entry {
-	return slices.Concat(silence(), flatness(), mainsAndClock(), paths())
+	return slices.Concat(silence(), flatness(), vitals(), mainsAndClock(), paths(), unanswered(), checks(), disk())
 }
 
 // Probes that say nothing.
@@ -129,6 +129,12 @@ func paths() []Entry {
 			FalseAlarms: "a router that restarts at 3 in the morning",
 			Source:      proposal,
 		},
+	}
+}
+
+// The database.
+func disk() []Entry {
+	return []Entry{
 		{
 			ID: "B10", Title: "Readings cannot be stored", Measure: "disk fault",
 			Triggers:    []Trigger{{Limit: 1, Level: Ring}},

@@ -37,5 +37,24 @@ func cureTasks() []Entry {
 		Action:      "Ready about tomorrow by your rule: plan the smoke, fuel and time.",
 		FalseAlarms: "none known",
 		Source:      "the user's rule; days before and after: proposal",
-	}}
+	}, doseCheck()}
+}
+
+// doseCheck looks at the curing salt of one piece; the cure cannot be left without a
+// reason while it stands.
+func doseCheck() Entry {
+	return Entry{
+		// 1: the dose fails its checks; 2: others have a dose and this piece has none.
+		ID: "K4", Title: "Check the dose of cure", Measure: "dose of cure",
+		Triggers:    []Trigger{{Limit: 1, Level: Tell}},
+		Clear:       Clear{Limit: 0},
+		Says:        "what was weighed does not pass its check",
+		Never:       2,
+		SaysNever:   "no cure was logged, and the other slabs have theirs",
+		Action:      "Weigh it again before it goes on, or log what was weighed. Over the cap: wash off, weigh again, start again, and hold it.",
+		Repeat:      12 * time.Hour,
+		ReAlarm:     24 * time.Hour,
+		FalseAlarms: "a decimal point or comma that slipped in typing; pounds for kilograms: correct the entry and say why",
+		Source:      "caps: the rule the user chose (process/rules); 5 % off what was asked, half an hour for the next slab and repeats: proposal",
+	}
 }

@@ -33,7 +33,7 @@ func TestCatalogueIsSound(t *testing.T) {
 				}
 			}
 		}
-		want := strings.Fields("C1 C2 C3 C4 C5 C6 C7 C8 C9 K1 K2 K3 H1 H2 H3 H4 H5 H6 H7 H8 H9 H10 H11 H12 H13 H14 H15 L1 L2 L3 L4 L5 B1 B2 B3 B3f B5 B5l B6 B7 B10")
+		want := strings.Fields("C1 C2 C3 C4 C5 C6 C7 C8 C9 K1 K2 K3 K4 H1 H2 H3 H4 H5 H6 H7 H8 H9 H10 H11 H12 H13 H14 H15 L1 L2 L3 L4 L5 B1 B2 B3 B3f B4 B4s B5 B5l B6 B7 B8 B9 B10")
 		if !slices.Equal(ids, want) {
 			t.Errorf("entries %v, want %v", ids, want)
 		}
@@ -72,6 +72,10 @@ func TestCatalogueLimits(t *testing.T) {
 		{"H12 limit, °F", catalogued(t, "H12").Triggers[0].Limit * 1.8, 25},
 		{"H14 limit, °F", fahrenheit(catalogued(t, "H14").Triggers[0].Limit), 90},
 		{"L1 limit, min", catalogued(t, "L1").Triggers[0].Limit, 30},
+		{"B8 next person, min", catalogued(t, "B8").Triggers[0].Limit, 10},
+		{"B8 everybody, 15 min later", catalogued(t, "B8").Triggers[1].Limit, 25},
+		{"B8 every way, 15 min later", catalogued(t, "B8").Triggers[2].Limit, 40},
+		{"B8 again each, min", catalogued(t, "B8").Repeat.Minutes(), 15},
 		{"B5 ring, min", catalogued(t, "B5").Triggers[1].Limit, 120},
 	} {
 		if d := c.got - c.want; d > 1e-9 || d < -1e-9 {
@@ -85,6 +89,20 @@ func TestCatalogueLimits(t *testing.T) {
 	h3 := wood[slices.IndexFunc(wood, func(e Entry) bool { return e.ID == "H3" })]
 	if d := h3.Triggers[0].For; d != 20*time.Minute {
 		t.Errorf("wood waits %s, want 20 min", d)
+	}
+}
+
+// The wall chart and the calls go by the same times.
+func TestCallsGoByTheTimesOfB8(t *testing.T) {
+	c := Call{Since: noon}
+	for _, trigger := range catalogued(t, "B8").Triggers {
+		if due := c.due(); due.Sub(noon).Minutes() != trigger.Limit {
+			t.Errorf("step %d is due after %s, the chart says %g min", c.Step, due.Sub(noon), trigger.Limit)
+		}
+		c.Step++
+	}
+	if !c.due().IsZero() {
+		t.Errorf("a step more than the chart has, at %s", c.due())
 	}
 }
 
@@ -153,6 +171,14 @@ func TestCatalogueStories(t *testing.T) {
 		"K1: due, stronger, turned": {"K1", []step{
 			{0, 23.9, "normal"}, {6, 24, "active raised#1"}, {246, 28, "active repeated#1"}, {486, "ack", "active acknowledged#1"},
 			{726, 36, "active worsened#1"}, {730, 0.1, "normal cleared#1"},
+		}},
+		"K4: fails, corrected; missing, gone on from": {"K4", []step{
+			{0, 0, "normal"}, {1, 1, "active raised#1"}, {5, 0, "normal cleared#1"}, {30, 2, "active raised#2"}, {31, "ack", "active acknowledged#2"},
+			{60, "over", "normal cleared#2"},
+		}},
+		"B9: overdue, checked; failed, checked": {"B9", []step{
+			{0, -1, "normal"}, {1, 0, "active raised#1"}, {2, -30, "normal cleared#1"}, {3, 10000, "active raised#2"}, {4, "ack", "active acknowledged#2"},
+			{5, "over", "normal cleared#2"},
 		}},
 		"B1: silent in a cook": {"B1", []step{
 			{0, -5, "normal"}, {4, -1, "normal"}, {5, 0, "active raised#1"}, {6, -5, "clearing"}, {7, -5, "normal cleared#1"},

@@ -44,16 +44,12 @@ func (s *People) line(p Policy, at time.Time) []Person {
 	return slices.Concat(persons[i:i+1], persons[:i], persons[i+1:])
 }
 
-// The times after which a ring that nobody answers goes on: to the second person, to
-// all of them, and then through every way there is. All proposals.
-var callSteps = [...]time.Duration{10 * time.Minute, 25 * time.Minute, 40 * time.Minute}
-
 // The steps of a call.
 const (
 	callFirst  = iota // one person was told
 	callSecond        // and a second
 	callAll           // all were told
-	callNobody        // nobody answered: B8
+	callNobody        // nobody answered by the end of B8
 )
 
 // A Call is a ring that waits for an answer.
@@ -66,11 +62,15 @@ type Call struct {
 
 // due is when the next step is taken, zero when all were.
 func (c *Call) due() time.Time {
-	if c.Step >= len(callSteps) {
+	if c.Step >= callNobody {
 		return time.Time{}
 	}
-	return c.Since.Add(callSteps[c.Step])
+	return c.Since.Add(callDue(c.Step))
 }
+
+// callDue is how long after it was told a call leaves a step for the next: for the
+// second person, for all of them, and then for every way there is.
+func callDue(step int) time.Duration { return answerWithin + time.Duration(step)*askAgainEvery }
 
 func (c *Call) told(persons []Person) {
 	for _, q := range persons {

@@ -97,9 +97,9 @@ func (s *People) escalate(p Policy, st Standing, ev Event, c *Call, before strin
 	done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s; told %s", ev.Number, ev.Entry, span(ev.At.Sub(c.Since)), who)
 	if c.Step >= callNobody {
 		ways = append(ways, p.ownerless(channels)...)
-		done.Kind = "B8"
-		done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s (B8); told %s again, by every way there is", ev.Number, ev.Entry,
-			span(ev.At.Sub(c.Since)), who)
+		done.Kind = nobodyAnswers
+		done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s (%s); told %s again, by every way there is", ev.Number, ev.Entry,
+			span(ev.At.Sub(c.Since)), nobodyAnswers, who)
 	}
 	done.Messages = m.to(ways)
 	st.Alarm.tell(channelsOf(done.Messages))

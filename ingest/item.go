@@ -21,6 +21,7 @@ type item struct {
 	routes  []route         // nil: nobody reads this topic
 	samples []decode.Sample // one for each route, unless its err is set
 	errs    []error         // nil, or one for each route
+	vitals  []Vital         // what was told of batteries and signals
 }
 
 // decoded reads all values of m.
@@ -41,6 +42,7 @@ func decoded(m Message, routes []route) *item {
 			failed = err
 		} else {
 			it.samples[i], failed = doc.Read(routes[i].field)
+			it.tell(doc, routes[i])
 		}
 		if failed != nil {
 			it.fail(i, failed)

@@ -115,5 +115,10 @@ func (in *Intake) commit(b *batch, giveUp <-chan struct{}) error {
 		in.opts.Notify(done.LastSeq)
 	}
 	in.count(b, done)
+	for _, it := range b.items {
+		for _, v := range it.vitals {
+			in.opts.Vital(v)
+		}
+	}
 	return nil
 }

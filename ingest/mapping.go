@@ -20,6 +20,7 @@ type Mapping struct {
 	TimeFormat string    // "", "rfc3339", "unix", "unix-ms"
 	Unit       string    // "C", "F", "K" or ""
 	Missing    []float64 // numbers, as sent, that mean "no measurement"
+	Vitals     []VitalAt // what the sensor tells of itself in the same payload
 }
 
 // A route is a compiled mapping.
@@ -28,6 +29,7 @@ type route struct {
 	field   decode.Field
 	missing []float64 // in °C, as signal.Check wants them
 	track   *track    // shared by all routes of the probe
+	vitals  []vitalField
 }
 
 // compile checks m and prepares it for reading.
@@ -50,6 +52,9 @@ func (m Mapping) compile() (route, error) {
 		return route{}, fmt.Errorf("%s: unit %q is a temperature's, the placement is %s: leave the unit out", where, m.Unit, m.Probe.Placement)
 	}
 	r := route{probe: m.Probe, field: field}
+	if r.vitals, err = compileVitals(m.Vitals); err != nil {
+		return route{}, fmt.Errorf("%s: %w", where, err)
+	}
 	for _, sentinel := range m.Missing {
 		r.missing = append(r.missing, decode.Unit(m.Unit).ToCelsius(sentinel))
 	}

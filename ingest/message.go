@@ -76,6 +76,8 @@ type Options struct {
 	StopWithin time.Duration
 	// Notify is called after each transaction with the highest number in the log.
 	Notify func(lastSeq int64)
+	// Vital is called, after each transaction, with what sensors told of themselves.
+	Vital func(v Vital)
 	// Fault is called with an error when the store starts to fail or fails in
 	// another way, and with nil when it works again.
 	Fault   func(err error)
@@ -95,6 +97,9 @@ func (o Options) withDefaults() Options {
 	}
 	if o.Notify == nil {
 		o.Notify = func(int64) {}
+	}
+	if o.Vital == nil {
+		o.Vital = func(Vital) {}
 	}
 	if o.Fault == nil {
 		o.Fault = func(error) {}

@@ -18,6 +18,7 @@ type Batch struct {
 	Hand    []HandEntry  `json:"hand"`
 	Counts  []Count      `json:"counts,omitempty"`
 	Notes   []NoteEntry  `json:"notes"`
+	Doses   []DoseEntry  `json:"doses,omitempty"` // in the order they were taken; see Dose
 	Tracks  []*Track     `json:"tracks"`
 	Fire    Fire         `json:"fire"`
 
@@ -40,6 +41,7 @@ type StageEntry struct {
 	Typed   time.Time `json:"typed"`   // by the daemon's clock
 	Left    time.Time `json:"left,omitzero"`
 	By      string    `json:"by"`
+	Why     string    `json:"why,omitempty"` // it was entered all the same
 }
 
 // passedBy reports whether the stage was left the moment it was entered: nothing

@@ -47,12 +47,14 @@ func (b *Batch) checkKind(c Command) error {
 		return b.checkWeighed(c)
 	case CommandCounted:
 		return checkCounted(c)
+	case CommandDosed:
+		return b.checkDosed(c)
 	case CommandNote:
 		return checkText(c.Text)
 	case CommandClose:
 		return b.checkClose(c)
 	}
-	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, reading, weighed, counted, note or close")
+	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, note or close")
 }
 
 func (b *Batch) checkStage(c Command) error {
@@ -65,7 +67,7 @@ func (b *Batch) checkStage(c Command) error {
 	next := b.NextStages()
 	for _, name := range next {
 		if name == c.Stage {
-			return nil
+			return b.checkDoses(c)
 		}
 	}
 	if len(next) == 0 {

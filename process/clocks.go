@@ -32,10 +32,13 @@ func (b *Batch) Clocks(now time.Time) []Clock {
 	return clocks
 }
 
-// Verdict is the verdict on the batch: held when any limit is not met, not
+// Verdict is the verdict on the batch: held when any limit or dose is not met, not
 // measured when one could not be judged or none was asked for, met when all are. The
 // turn clock is a mark of quality and the keeping time a date: they hold nothing.
 func (b *Batch) Verdict(now time.Time) Verdict {
+	if b.doseHeld() {
+		return Held
+	}
 	verdict := NotMeasured
 	clocks := slices.DeleteFunc(b.Clocks(now), func(c Clock) bool { return c.Name == ClockTurn || c.Name == ClockKeep })
 	if len(clocks) > 0 {

@@ -11,18 +11,22 @@ const mmPerInch = 25.4
 
 // CureSum is the cure earned by what one fridge probe measured.
 type CureSum struct {
-	Days  float64 `json:"days"`  // at the reference temperature
-	Blind float64 `json:"blind"` // minutes of the cure stage that earned nothing for want of data
-	Decay float64 `json:"decay"` // of nitrite, summed: see cure.NitriteLeft
-	Path2 float64 `json:"path2"` // integral of the diffusivity over the stage, m²: transformed time for a path of 1 m
+	Days  float64   `json:"days"`          // at the reference temperature
+	Blind float64   `json:"blind"`         // minutes of the cure stage that earned nothing for want of data
+	Decay float64   `json:"decay"`         // of nitrite, summed: see cure.NitriteLeft
+	From  time.Time `json:"from,omitzero"` // counted from here on: the dose went on then
+	Path2 float64   `json:"path2"`         // integral of the diffusivity over the stage, m²: transformed time for a path of 1 m
 }
 
 // add earns cure for a part of the cure stage. The rate follows diffusion of
 // salt (process/cure): a cold day counts for less and a frozen one for nothing.
 // A gap of up to 30 min is bridged, a longer one earns nothing.
 func (c *CureSum) add(s span, rule CureRule) {
-	if s.stage.Name != StageCure {
+	if s.stage.Name != StageCure || !s.to.After(c.From) {
 		return
+	}
+	if s.from.Before(c.From) {
+		s.segment = s.startingAt(c.From)
 	}
 	if s.blind() {
 		c.Blind += s.minutes()
@@ -72,10 +76,14 @@ func (b *Batch) cureClock(now time.Time) (Clock, bool) {
 		}
 	}
 	c.Sum = slowest.Cure.Days
+	if slowest.Cure.From.After(c.From) {
+		c.From = slowest.Cure.From
+	}
 	if slowest.Cure.Blind > 0 {
 		c.doubt("no data for %s: nothing earned", hoursText(slowest.Cure.Blind/60))
 	}
 	c.Verdict = atLeast(c)
+	b.doubtDoses(&c)
 	return c, true
 }
 

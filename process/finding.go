@@ -10,6 +10,7 @@ const (
 	MeasureProduct        Measure = "product temperature"         // °C, slow sensor of a fridge
 	MeasureOccupied       Measure = "product temperature, in use" // °C, the same while a batch is inside
 	MeasureEstimate       Measure = "product, by the air"         // 1 while the air says that the product is at its limit or will be; no slow sensor
+	MeasureDose           Measure = "dose of cure"                // 0, DoseFails or DoseMissing, of a piece
 	MeasureTurn           Measure = "time since turn"             // h
 	MeasureChamberDeficit Measure = "chamber below set point"     // K, while falling and after it was once reached
 	MeasureNoRise         Measure = "time without core rise"      // min since the slowest core last rose 1 K
@@ -40,6 +41,9 @@ const (
 	MeasureCompressor     Measure = "compressor at a stop"        // 1 while the air of a cold place only rises
 	MeasureFreezer        Measure = "freezer temperature"         // °C
 	MeasureFlat           Measure = "fridge reads the same"       // h, to the last digit
+	MeasureCheck          Measure = "days past the check"         // d, of a probe; CheckFailed when it failed one
+	MeasureBattery        Measure = "battery over its limit"      // % or dBm, or hundredths of a volt, of a probe
+	MeasureSignal         Measure = "signal over its limit"       // the same
 	MeasureMains          Measure = "mains off"                   // min
 	MeasureMainsLate      Measure = "mains were off"              // min, as late readings told
 	MeasureClock          Measure = "clock not believed"          // 1

@@ -34,6 +34,7 @@ const (
 	CommandReading     CommandKind = "reading"     // hand reading, typed
 	CommandWeighed     CommandKind = "weighed"     // a piece was weighed, g
 	CommandCounted     CommandKind = "counted"     // the pieces were counted
+	CommandDosed       CommandKind = "dosed"       // curing salt was weighed for pieces
 	CommandNote        CommandKind = "note"        // free text
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
@@ -43,9 +44,14 @@ const (
 	CommandOut    CommandKind = "out-of-service" // the same for days, while something is mended
 	CommandJudge  CommandKind = "judge"          // a ring was useful, false or late, says Text
 
+	CommandChecked CommandKind = "checked" // a probe was held into ice, or beside a thermometer
+
 	// CommandFault is said by flitch of itself: a part of it failed (Value 1) or is
 	// back (Value 0). Text names the part.
 	CommandFault CommandKind = "fault"
+
+	// CommandVital is said by flitch of a sensor, once a day: its battery or its signal.
+	CommandVital CommandKind = "vital"
 )
 
 // A Command is what a person said, as it was said.
@@ -57,14 +63,19 @@ type Command struct {
 	At    time.Time   `json:"at"`    // when it happened, by the person's word
 	Typed time.Time   `json:"typed"` // when it was typed, by the daemon's clock
 
-	Stage     StageName `json:"stage,omitempty"`
-	Pieces    []string  `json:"pieces,omitempty"` // turned: which; empty is all
-	Placement Placement `json:"placement,omitempty"`
-	Value     float64   `json:"value,omitempty"` // hand reading, °C or pH; weighed, g; counted, pieces
-	Text      string    `json:"text,omitempty"`
-	Alarm     int64     `json:"alarm,omitempty"` // number of the alarm acknowledged, shelved or judged
-	Until     time.Time `json:"until,omitzero"`  // end of a duty or a shelf
-	New       *NewBatch `json:"new,omitempty"`
+	Stage     StageName  `json:"stage,omitempty"`
+	Pieces    []string   `json:"pieces,omitempty"` // turned: which; empty is all
+	Placement Placement  `json:"placement,omitempty"`
+	Value     float64    `json:"value,omitempty"` // hand reading, °C or pH; weighed, g; counted, pieces
+	Text      string     `json:"text,omitempty"`
+	Alarm     int64      `json:"alarm,omitempty"`  // number of the alarm acknowledged, shelved or judged
+	Entry     string     `json:"entry,omitempty"`  // shelved before it came: the line of the catalogue, C1
+	Of        string     `json:"of,omitempty"`     // and the place, the batch, or the whole subject it is about
+	Until     time.Time  `json:"until,omitzero"`   // end of a duty or a shelf
+	Dosing    *Dosing    `json:"dosing,omitempty"` // what was weighed; Text says why it is another than before
+	Vital     *Vital     `json:"vital,omitempty"`
+	Check     *CheckSaid `json:"check,omitempty"`
+	New       *NewBatch  `json:"new,omitempty"`
 }
 
 // NewBatch is what has to be known to start a batch. It is complete: a batch
@@ -89,10 +100,11 @@ type PlacedProbe struct {
 	Probe       string        `json:"probe"`
 	Place       string        `json:"place"`
 	Placement   Placement     `json:"placement"`
-	Piece       string        `json:"piece,omitempty"` // core probes: which slab
-	Interval    time.Duration `json:"interval_ns"`     // expected time between readings
-	Uncertainty float64       `json:"uncertainty_c"`   // K, taken off before lethality is credited
-	For         []StageName   `json:"for,omitempty"`   // stages it speaks for; empty: all that its placement can
+	Piece       string        `json:"piece,omitempty"`          // core probes: which slab
+	Interval    time.Duration `json:"interval_ns"`              // expected time between readings
+	CheckEvery  time.Duration `json:"check_every_ns,omitempty"` // between two checks in ice; 0: none is asked for
+	Uncertainty float64       `json:"uncertainty_c"`            // K, taken off before lethality is credited
+	For         []StageName   `json:"for,omitempty"`            // stages it speaks for; empty: all that its placement can
 }
 
 // EventTime returns when the input happened, as far as it is known: the time a

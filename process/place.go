@@ -23,12 +23,17 @@ type PlaceProbe struct {
 	Heard   time.Time   `json:"heard"`         // arrival of the newest believed sample
 	GoodRun int         `json:"good_run"`
 
-	Since    time.Time `json:"since,omitzero"`     // it reads what it reads since then
-	Step     float64   `json:"step,omitempty"`     // smallest change seen
-	AirThen  float64   `json:"air_then,omitempty"` // the air of the place at Since, °C
-	OffFrom  time.Time `json:"off_from,omitzero"`  // and OffTo: without power, as readings told that came late and nobody was told of yet
-	OffTo    time.Time `json:"off_to,omitzero"`
-	BadClock bool      `json:"bad_clock,omitempty"` // its newest reading had a time that was not believed
+	Since   time.Time    `json:"since,omitzero"`     // it reads what it reads since then
+	Step    float64      `json:"step,omitempty"`     // smallest change seen
+	AirThen float64      `json:"air_then,omitempty"` // the air of the place at Since, °C
+	OffFrom time.Time    `json:"off_from,omitzero"`  // and OffTo: without power, as readings told that came late and nobody was told of yet
+	OffTo   time.Time    `json:"off_to,omitzero"`
+	First   time.Time    `json:"first,omitzero"`   // first heard
+	Checks  []ProbeCheck `json:"checks,omitempty"` // in the order they happened
+	Vitals  []KnownVital `json:"vitals,omitempty"` // battery and signal
+	Served  []string     `json:"served,omitempty"` // batches measured with it since its last good check
+
+	BadClock bool `json:"bad_clock,omitempty"` // its newest reading had a time that was not believed
 }
 
 // NewPlace makes a place that has heard nothing yet, as of now.
@@ -57,6 +62,9 @@ func (p *Place) Subject() string {
 func StepPlace(p *Place, in Input, found []Finding) []Finding {
 	if in.At.After(p.Now) {
 		p.Now = in.At
+	}
+	if in.Kind == InputCommand {
+		return p.command(in.Command, found)
 	}
 	if in.Kind != InputReading {
 		found = p.findSilence(p.closeAir(in.EventTime(), found))
@@ -120,6 +128,9 @@ func (t *PlaceProbe) hear(r Reading) {
 		t.GoodRun = 0
 	}
 	t.GoodRun++
+	if t.First.IsZero() {
+		t.First = r.Received
+	}
 	if r.Received.After(t.Heard) {
 		t.Heard = r.Received
 	}

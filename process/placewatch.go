@@ -38,6 +38,7 @@ func (p *Place) findPlace(found []Finding) []Finding {
 		case Product, Air:
 			say(MeasureFlat, subject, p.keepsCold() && heard && p.Occupied, t.flatHours(p.Now))
 		}
+		found = p.findCheck(t, found)
 		say(MeasureClock, subject, heard, yes(t.BadClock))
 	}
 	cold := p.probe(Product)

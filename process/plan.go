@@ -94,6 +94,12 @@ type CureRule struct {
 	Shape string  `json:"shape,omitempty" toml:"shape"` // "slab" (also when empty), "cylinder" or "sphere"
 	PH    float64 `json:"ph,omitempty" toml:"ph"`       // of the meat; zero is the usual 5.8
 
+	// Curing salt with nitrite: whether a dose is asked for each piece before the cure
+	// is left, how it gets in and into what, as process/cure and process/rules name it.
+	Dosed   bool   `json:"dosed,omitempty" toml:"dosed"`
+	Method  string `json:"method,omitempty" toml:"method"`   // empty: the person says
+	Product string `json:"product,omitempty" toml:"product"` // "bacon" or "meat"; empty: the person says
+
 	// What was put on, of the green weight, for the centre in its own units. Zero: not said.
 	SaltPct    float64 `json:"salt_pct,omitempty" toml:"salt_pct"`       // all salt, %
 	NitritePPM float64 `json:"nitrite_ppm,omitempty" toml:"nitrite_ppm"` // ingoing

@@ -23,6 +23,8 @@ func (p Plan) Problems() []string {
 	say(p.Cure.Water < 0 || p.Cure.Water >= 1 || p.Cure.Purge < 0 || p.Cure.Water > 0 && p.Cure.Purge >= p.Cure.Water,
 		"[cure] water %g, purge %g: parts of the green weight, and less purge than water", p.Cure.Water, p.Cure.Purge)
 	say(p.Cure.Shape != "" && p.Cure.Shape != "slab" && p.Cure.Shape != "cylinder" && p.Cure.Shape != "sphere", "[cure] shape %q: say slab, cylinder or sphere", p.Cure.Shape)
+	say(!slices.Contains([]string{"", "dry", "comminuted", "pumped", "picked up", "equilibrium"}, p.Cure.Method) || !slices.Contains([]string{"", "bacon", "meat"}, p.Cure.Product),
+		"[cure] method %q, product %q: say dry, comminuted, pumped, picked up or equilibrium, and bacon or meat", p.Cure.Method, p.Cure.Product)
 	say(p.Cure.PH != 0 && !(p.Cure.PH >= 3 && p.Cure.PH <= 9) || !(p.Cure.SaltPct >= 0 && p.Cure.SaltPct < 100) || !(p.Cure.NitritePPM >= 0 && p.Cure.NitritePPM < 10000),
 		"[cure] ph %g, salt_pct %g, nitrite_ppm %g: say what was put on, of the green weight, and the pH of the meat, 5.8", p.Cure.PH, p.Cure.SaltPct, p.Cure.NitritePPM)
 	if _, err := p.Growth.models(); err != nil {

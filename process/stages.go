@@ -67,7 +67,7 @@ func (b *Batch) enter(name StageName, c Command) {
 	if len(b.Stages) > 0 && b.Stage().Where != b.Plan.stage(name).Where {
 		b.moved(c.At)
 	}
-	b.Stages = append(b.Stages, StageEntry{Name: name, Entered: c.At, Typed: c.Typed, By: c.By})
+	b.Stages = append(b.Stages, StageEntry{Name: name, Entered: c.At, Typed: c.Typed, By: c.By, Why: c.Text})
 	b.Fire = Fire{}
 	if b.heated(c.At) {
 		b.watch()

@@ -120,6 +120,8 @@ func (b *Batch) apply(c Command) {
 	case CommandTurned:
 		b.Turns = append(b.Turns, Turn{At: c.At, Typed: c.Typed, By: c.By, Pieces: c.Pieces})
 		b.sortTurns()
+	case CommandDosed:
+		b.dosed(c)
 	case CommandCounted:
 		b.Counts = append(b.Counts, Count{At: c.At, Typed: c.Typed, By: c.By, Stage: b.Stage().Name, Pieces: int(c.Value)})
 	case CommandWeighed:

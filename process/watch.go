@@ -27,7 +27,7 @@ func (b *Batch) findReading(t *Track, found []Finding) []Finding {
 
 // findAll reports everything that time or a person may have changed.
 func (b *Batch) findAll(found []Finding) []Finding {
-	found = b.findTurn(found)
+	found = b.findDoses(b.findTurn(found))
 	found = b.findSilence(found)
 	if !b.Open() || !b.Stage().Heat {
 		found = b.over(found, MeasureChamberDeficit)

@@ -24,6 +24,8 @@ type lane struct {
 	channel Channel
 	random  *rand.Rand
 	wake    chan struct{}
+	stop    context.CancelFunc // nil: not running
+	done    chan struct{}
 
 	held      time.Time                   // the other side asked for quiet until then
 	unsettled map[int64]alerts.Settlement // attempts whose end could not be stored

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
-	"math/rand/v2"
 	"sync"
 	"time"
 
@@ -59,28 +58,25 @@ type Options struct {
 
 // An Outbox is the delivery loop.
 type Outbox struct {
-	lanes map[string]*lane
-	order []*lane
+	store Store
+	clock Clock
+	Options
+
+	mu     sync.Mutex
+	lanes  map[string]*lane
+	opened int             // lanes so far, for the seed of the next
+	run    context.Context // nil before Run and after its end
+	group  sync.WaitGroup
 }
 
 // New returns a loop over channels, whose names must differ. It does nothing
 // before Run.
 func New(store Store, clock Clock, channels []Channel, o Options) (*Outbox, error) {
-	o = o.complete()
-	box := &Outbox{lanes: make(map[string]*lane, len(channels))}
-	for i, c := range channels {
-		if _, double := box.lanes[c.Name()]; double {
-			return nil, fmt.Errorf("outbox: two channels are named %q", c.Name())
+	box := &Outbox{store: store, clock: clock, Options: o.complete(), lanes: make(map[string]*lane, len(channels))}
+	for _, c := range channels {
+		if err := box.Open(c); err != nil {
+			return nil, err
 		}
-		l := &lane{
-			store: store, clock: clock, channel: c, Options: o,
-			random:    rand.New(rand.NewPCG(o.Seed, uint64(i))),
-			wake:      make(chan struct{}, 1),
-			unsettled: map[int64]alerts.Settlement{},
-			late:      map[int64]bool{},
-		}
-		box.lanes[c.Name()] = l
-		box.order = append(box.order, l)
 	}
 	return box, nil
 }
@@ -100,19 +96,27 @@ func (o Options) complete() Options {
 }
 
 // Run sends until ctx ends and every channel's goroutine has come back. A send
-// that ctx cuts off stays without an end.
+// that ctx cuts off stays without an end. It may be called once.
 func (o *Outbox) Run(ctx context.Context) error {
-	var lanes sync.WaitGroup
-	for _, l := range o.order {
-		lanes.Go(func() { l.run(ctx) })
+	o.mu.Lock()
+	o.run = ctx
+	for _, l := range o.lanes {
+		o.start(l)
 	}
-	lanes.Wait()
+	o.mu.Unlock()
+	<-ctx.Done()
+	o.mu.Lock()
+	o.run = nil
+	o.mu.Unlock()
+	o.group.Wait()
 	return nil
 }
 
 // Wake says that messages were stored. It never blocks.
 func (o *Outbox) Wake() {
-	for _, l := range o.order {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	for _, l := range o.lanes {
 		select {
 		case l.wake <- struct{}{}:
 		default: // it has been told already
@@ -123,7 +127,9 @@ func (o *Outbox) Wake() {
 // SendUnstored sends m at once through its channel, for news that cannot be
 // stored: the disk itself has failed. It is tried once.
 func (o *Outbox) SendUnstored(ctx context.Context, m alerts.Message) error {
+	o.mu.Lock()
 	l, ok := o.lanes[m.Channel]
+	o.mu.Unlock()
 	if !ok {
 		return fmt.Errorf("outbox: no channel named %q", m.Channel)
 	}

@@ -36,6 +36,7 @@ type Command struct {
 	Placement process.Placement // reading
 	Value     float64           // reading, °C
 	Text      string            //
+	Dosing    *process.Dosing   // dosed
 	Entry     string            // acknowledge: the alarm's entry in the catalogue, as C2; skip it if none stands
 }
 

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"math"
 	"time"
 
 	"flitch/process"
@@ -51,6 +52,7 @@ func at(day, hour, minute int, do func(*shop), say ...Command) event {
 // ajar, one turn forgotten until the evening.
 func cureDays() []event {
 	all := []event{at(0, 9, 30, nil, Command{Kind: process.CommandNew, By: cures, Stage: process.StageCure, Text: StoryTitle})}
+	all = append(all, at(0, 9, 35, nil, doses()))
 	all = append(all, turned(1, 8, 10)...)
 	all = append(all, turned(2, 7, 50)...)
 	all = append(all, ajar()...)
@@ -61,6 +63,16 @@ func cureDays() []event {
 	all = append(all, turned(6, 7, 50)...)
 	all = append(all, turned(7, 7, 30)...)
 	return append(all, rinse()...)
+}
+
+// doses are the weighed cures: 156 ppm of nitrite on each slab, to a tenth of a gram.
+func doses() Command {
+	d := &process.Dosing{Nitrite: 0.0625, PPM: 156, Rule: "us"}
+	for _, p := range pieces {
+		grams := math.Round(10*d.PPM*1e-6*p.GreenG/d.Nitrite) / 10
+		d.Portions = append(d.Portions, process.DosePortion{Pieces: []string{p.Name}, CureG: grams})
+	}
+	return Command{Kind: process.CommandDosed, By: cures, Dosing: d}
 }
 
 // turned is one turning: the door is opened, not wide, for two minutes.

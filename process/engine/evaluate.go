@@ -73,6 +73,12 @@ func (h *House) command(in process.Input) {
 	case process.CommandFault:
 		h.takeFault(in)
 		return
+	case process.CommandVital:
+		h.takeVital(in)
+		return
+	case process.CommandChecked:
+		h.takeCheck(in)
+		return
 	case process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge:
 		h.takePeople(c)
 		return
@@ -84,6 +90,7 @@ func (h *House) command(in process.Input) {
 		h.add(b)
 		h.pending.batches[b.ID] = b
 		h.pending.note(lineOf(c))
+		h.serve(in)
 		h.occupy()
 		return
 	}
@@ -93,6 +100,7 @@ func (h *House) command(in process.Input) {
 	}
 	h.stepBatch(b, in)
 	h.pending.note(lineOf(c))
+	h.noteDoses(b, c)
 	if !b.Open() {
 		h.remove(b.ID)
 	}

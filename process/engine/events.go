@@ -35,7 +35,10 @@ func (b *board) explained(entry, subject string) bool {
 // alarmLine is the journal line of an event. hidden says why nobody was told.
 func alarmLine(en alerts.Entry, ev alerts.Event, hidden string) process.JournalLine {
 	text := fmt.Sprintf("alarm %d %s %s, %s, %s: %s", ev.Number, en.ID, ev.Kind, ev.Subject, ev.Level, en.Title)
-	if en.Unit != "" {
+	switch {
+	case en.Never != 0 && ev.Value >= en.Never:
+		text += " (" + en.SaysNever + ")"
+	case en.Unit != "":
 		text += fmt.Sprintf(" (%.1f %s, limit %.1f %s)", ev.Value, en.Unit, ev.Limit, en.Unit)
 	}
 	if ev.Reason != "" {
@@ -76,7 +79,12 @@ func commandText(c process.Command) string {
 	case process.CommandNew:
 		return fmt.Sprintf("batch begun by plan %s version %d (%s), %d pieces", c.New.Plan.Name, c.New.Plan.Version, c.New.Plan.Hash[:12], len(c.New.Pieces))
 	case process.CommandStage:
+		if c.Text != "" {
+			return fmt.Sprintf("stage %s entered all the same: %s", c.Stage, c.Text)
+		}
 		return "stage " + string(c.Stage) + " entered"
+	case process.CommandDosed:
+		return dosedText(c)
 	case process.CommandTurned:
 		if len(c.Pieces) == 0 {
 			return "all pieces turned"

@@ -3,8 +3,6 @@ package engine
 import (
 	"encoding/json"
 	"fmt"
-	"maps"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -28,7 +26,7 @@ type peopleState struct {
 
 // plan decides who hears of an event, and says so in words for the journal.
 func (h *House) plan(en alerts.Entry, a *alerts.Alarm, ev alerts.Event) (hidden, who string) {
-	messages, told, later, hidden := h.people.Plan(h.policy, en, a, ev, h.near(ev.Subject))
+	messages, told, later, hidden := h.people.Plan(h.policy, en, a, ev, h.near(en.ID, ev.Subject))
 	h.pending.messages = append(h.pending.messages, messages...)
 	h.pending.people = true
 	if len(told) > 0 {
@@ -40,8 +38,8 @@ func (h *House) plan(en alerts.Entry, a *alerts.Alarm, ev alerts.Event) (hidden,
 	return hidden, who
 }
 
-func (h *House) near(subject string) alerts.Surroundings {
-	return alerts.Surroundings{Explained: func(id string) bool { return h.board.explained(id, subject) }}
+func (h *House) near(entry, subject string) alerts.Surroundings {
+	return alerts.Surroundings{Explained: func(id string) bool { return h.board.explained(id, subject) }, Details: h.details(entry, subject)}
 }
 
 // tickPeople lets the people's side see that time has passed.
@@ -63,27 +61,7 @@ func (h *House) standing(number int64) (alerts.Standing, bool) {
 		return alerts.Standing{}, false
 	}
 	h.pending.alarms[alarmKey{en.ID, a.Subject}] = a
-	return alerts.Standing{Entry: en, Alarm: a, Near: h.near(a.Subject)}, true
-}
-
-// endShelves journals the end of each shelf whose time has come. One of a standing
-// alarm is ended by the alarm machine, which then asks again.
-func (h *House) endShelves(now time.Time) {
-	for _, key := range slices.Sorted(maps.Keys(h.people.Shelved)) {
-		s := h.people.Shelved[key]
-		if now.Before(s.Until) {
-			continue
-		}
-		delete(h.people.Shelved, key)
-		h.pending.people = true
-		entry, subject, _ := strings.Cut(key, "|")
-		h.pending.note(process.JournalLine{At: now, Batch: batchOf(subject), Kind: "shelf ended", By: "flitch",
-			Text: fmt.Sprintf("%s, %s: no longer %s (%s: %s)", entry, subject, s.Word(), s.By, s.Reason)})
-		if a := h.board.alarms[alarmKey{entry, subject}]; a != nil && !a.Latest.Active {
-			a.Shelf = alerts.Shelf{}
-			h.pending.alarms[alarmKey{entry, subject}] = a
-		}
-	}
+	return alerts.Standing{Entry: en, Alarm: a, Near: h.near(en.ID, a.Subject)}, true
 }
 
 // timed reports whether the people's side waits for a time.

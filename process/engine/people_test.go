@@ -250,6 +250,27 @@ func TestAShelfHidesPeopleNotTheRecord(t *testing.T) {
 	}
 }
 
+// A warm load is told of before its alarm can come.
+func TestAShelfBeforeTheAlarmCame(t *testing.T) {
+	n := newNight(t)
+	n.until(ten.Add(5*time.Minute), 3, nil)
+	n.must(process.Command{Kind: process.CommandShelve, By: "T.V.", Entry: "C1", Of: "alder", Text: "loading", Until: ten.Add(2 * time.Hour)})
+	n.start()
+	n.until(ten.Add(115*time.Minute), 4.7, nil)
+	if got := n.messages(); len(got) != 0 {
+		t.Errorf("told on the shelf: %q", got)
+	}
+	journal := n.journal()
+	if !strings.Contains(journal, "C1, fridge alder: on the shelf until") || !strings.Contains(journal, "nobody told: on the shelf until") ||
+		strings.Contains(journal, "waits for the summary") {
+		t.Errorf("the journal says\n%s", journal)
+	}
+	n.until(ten.Add(125*time.Minute), 4.7, nil)
+	if journal := n.journal(); !strings.Contains(journal, "alarm re-alarmed") || !strings.Contains(journal, "waits for the summary of T.V.") {
+		t.Errorf("the shelf ended, it stands yet, and nobody hears of it:\n%s", journal)
+	}
+}
+
 func TestPeoplesCommandsAreRefused(t *testing.T) {
 	n := newNight(t)
 	n.until(ten.Add(40*time.Minute), 4.7, nil)
@@ -262,6 +283,11 @@ func TestPeoplesCommandsAreRefused(t *testing.T) {
 		{Kind: process.CommandShelve, By: "T.V.", Alarm: 1, Until: later},
 		{Kind: process.CommandShelve, By: "T.V.", Alarm: 9, Text: "loading", Until: later},
 		{Kind: process.CommandOut, By: "T.V.", Alarm: 1, Text: "seal", Until: later.AddDate(0, 0, 8)},
+		{Kind: process.CommandShelve, By: "T.V.", Entry: "C77", Of: "alder", Text: "loading", Until: later},
+		{Kind: process.CommandShelve, By: "T.V.", Entry: "C1", Text: "loading", Until: later},
+		{Kind: process.CommandShelve, By: "T.V.", Entry: "C1", Of: "elm", Text: "loading", Until: later},
+		{Kind: process.CommandShelve, By: "T.V.", Entry: "B2", Of: "probe bottle of fridge elm", Text: "loading", Until: later},
+		{Kind: process.CommandShelve, By: "T.V.", Entry: "C1", Of: "alder", Text: "loading"},
 		{Kind: process.CommandJudge, By: "T.V.", Alarm: 1, Text: "useful"}, // it never rang
 		{Kind: process.CommandJudge, By: "T.V.", Alarm: 9, Text: "useful"},
 	} {

@@ -20,9 +20,8 @@ func (h *House) checkPeople(c process.Command) error {
 		}
 		return refusal(err, "flitch judge 17 useful --by T.V.")
 	}
-	if _, a := h.board.latest(c.Alarm); a == nil {
-		return &process.Refusal{What: fmt.Sprintf("there is no alarm %d, or it came again under a new number", c.Alarm),
-			Hint: "list them with: flitch alarms --all", NotFound: true}
+	if _, err := h.shelved(c); err != nil {
+		return err
 	}
 	return refusal(shelf(c).Check(c.Typed), "flitch shelve 17 --until 03:40 --reason loading --by T.V.")
 }
@@ -60,40 +59,10 @@ func (h *House) takePeople(c process.Command) {
 	h.pending.note(process.JournalLine{At: c.Typed, Kind: string(c.Kind), By: c.By, Text: text})
 }
 
-func (h *House) shelve(c process.Command) string {
-	key, a := h.board.latest(c.Alarm)
-	s := shelf(c)
-	if err := alerts.PutOnShelf(a, s, c.Typed); err != nil {
-		return err.Error()
-	}
-	h.pending.alarms[key] = a
-	if h.people.Shelved == nil {
-		h.people.Shelved = map[string]alerts.Shelf{}
-	}
-	h.people.Shelved[key.String()] = s
-	return fmt.Sprintf("alarm %d %s, %s: %s until %s: %s", c.Alarm, key.entry, key.subject, s.Word(), stamp(c), s.Reason)
-}
-
 func duty(c process.Command) alerts.Duty { return alerts.Duty{By: c.By, Until: c.Until} }
-
-func shelf(c process.Command) alerts.Shelf {
-	return alerts.Shelf{By: c.By, Reason: c.Text, Until: c.Until, Out: c.Kind == process.CommandOut}
-}
 
 func judgement(c process.Command) alerts.Judgement {
 	return alerts.Judgement{Number: c.Alarm, Word: c.Text, By: c.By, At: c.Typed}
 }
 
 func stamp(c process.Command) string { return c.Until.UTC().Format("2006-01-02T15:04Z") }
-
-// latest returns the alarm whose newest occurrence has the number, standing or over.
-func (b *board) latest(number int64) (alarmKey, *alerts.Alarm) {
-	for key, a := range b.alarms {
-		if a.Latest.Number == number && number > 0 {
-			if _, ok := b.entries[key.entry]; ok {
-				return key, a
-			}
-		}
-	}
-	return alarmKey{}, nil
-}

@@ -26,6 +26,7 @@ func (e *Engine) serve(ctx context.Context, c process.Command) error {
 	if err := e.check(c, taken); err != nil {
 		return err
 	}
+	c = e.whole(c)
 	if err := e.Store.Update(func(tx Tx) error {
 		_, _, err := tx.AppendCommand(c, c.Typed)
 		return err
@@ -54,8 +55,10 @@ func (e *Engine) check(c process.Command, taken bool) error {
 		return e.checkAcknowledge(c)
 	case process.CommandNew:
 		return e.checkNew(c, taken)
-	case process.CommandFault:
+	case process.CommandFault, process.CommandVital:
 		return nil
+	case process.CommandChecked:
+		return e.house.checkProbe(c)
 	case process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge:
 		return e.house.checkPeople(c)
 	}
@@ -64,6 +67,13 @@ func (e *Engine) check(c process.Command, taken bool) error {
 		return unknown(c.Batch, taken)
 	}
 	return process.Check(b, c, c.Typed)
+}
+
+// whole is a command that was checked, with what only the batch knows filled in.
+func (e *Engine) whole(c process.Command) process.Command {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return process.Complete(e.house.batch(c.Batch), c)
 }
 
 func (e *Engine) checkNew(c process.Command, taken bool) error {

@@ -137,3 +137,30 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+// A plan that is cured with nitrite asks for the dose of each piece, and knows into what
+// it goes; one with salt alone does not.
+func TestWhichPlansAskForADose(t *testing.T) {
+	without := map[string]bool{"country-ham": true, "hot-smoked-fish": true, "jerky": true}
+	for _, name := range Names() {
+		p, err := BuiltIn(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if p.Cure.Dosed == without[name] || p.Cure.Dosed != (p.Cure.Product != "") {
+			t.Errorf("%s: dosed %v, product %q", name, p.Cure.Dosed, p.Cure.Product)
+		}
+	}
+	for _, spoil := range []func(*process.CureRule){
+		func(c *process.CureRule) { c.Method = "injected" },
+		func(c *process.CureRule) { c.Product = "fish" },
+	} {
+		p, err := BuiltIn("loin")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if spoil(&p.Cure); len(p.Problems()) != 1 {
+			t.Errorf("%+v: %v", p.Cure, p.Problems())
+		}
+	}
+}

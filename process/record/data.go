@@ -25,6 +25,9 @@ type ProbeData struct {
 	LongestGap time.Duration `json:"longest_gap_ns"` // zero: none
 	GapFrom    time.Time     `json:"gap_from,omitzero"`
 
+	LastGood *process.ProbeCheck `json:"last_good_check,omitempty"` // at or before the end; nil: none is known
+	Failed   *process.ProbeCheck `json:"failed_check,omitempty"`    // puts what it read in doubt; nil: none does
+
 	last time.Time
 	gaps time.Duration
 }

@@ -22,6 +22,7 @@ var sheetOf = template.Must(template.New("record").Funcs(template.FuncMap{
 	"estimate": Estimate,
 	"sum":      Sum,
 	"span":     Span,
+	"percent":  Percent,
 }).Parse(page))
 
 // HTML writes one page that needs nothing from outside: the words, the chart and

@@ -19,6 +19,7 @@ type Record struct {
 	// Estimates is what published models say beside the clocks; they judge nothing.
 	Estimates  []process.Estimate  `json:"estimates,omitempty"`
 	Happenings []process.Happening `json:"happenings,omitempty"` // what the temperatures told of
+	Doses      []process.DoseEntry `json:"doses,omitempty"`      // of curing salt, those corrected since too
 	Stages     []Stage             `json:"stages"`
 	Deviations []Deviation         `json:"deviations"`
 	Alarms     []Alarm             `json:"alarms"`
@@ -72,6 +73,7 @@ type Stage struct {
 	Typed   time.Time         `json:"typed"`         // by the daemon's clock
 	Left    time.Time         `json:"left,omitzero"` // zero: not left yet
 	By      string            `json:"by"`
+	Why     string            `json:"why,omitempty"` // it was entered all the same
 }
 
 // A Deviation is a limit that was not kept: an excursion, or a clock not met.

@@ -121,6 +121,10 @@ func (s Site) Quantity(v float64, unit string) string {
 		return fixed(v, 1) + " " + s.Degree()
 	case "":
 		return fixed(v, 0)
+	case "d":
+		if v >= process.CheckFailed {
+			return "failed"
+		}
 	case "min":
 		if v >= dayMinutes { // how a forecast says "never at this temperature of the air"
 			return "a day or more"

@@ -98,3 +98,6 @@ func abs(n int64) int64 {
 	}
 	return n
 }
+
+// Percent writes a part of 0 to 1 in per cent.
+func Percent(part float64) string { return fmt.Sprintf("%.4g %%", 100*part) }

@@ -97,3 +97,13 @@ func TestProbeThatNeverSpokeCoversNothing(t *testing.T) {
 		t.Errorf("got %s %%, longest gap %v", data[0].Percent(), data[0].LongestGap)
 	}
 }
+
+// Days past a check are days; a probe that failed one is not ten thousand days late.
+func TestDaysPastACheck(t *testing.T) {
+	if got := (Site{}).Quantity(process.CheckFailed, "d"); got != "failed" {
+		t.Errorf("a failed check is shown as %q", got)
+	}
+	if got := (Site{}).Quantity(2, "d"); got != "2.0 d" {
+		t.Errorf("two days are shown as %q", got)
+	}
+}

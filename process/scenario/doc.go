@@ -28,9 +28,12 @@
 //	from 03:00 to 03:10 gap core-1
 //	from 03:10 to 04:00 late core-1 arrives 04:05
 //	from 04:00 to 04:30 doubt core-1 "the board restarted in 1970"
+//	from 04:00 to 05:30 phone away
 //	03:05 spike grate 400C
 //	03:20 acknowledged H3 by M.O.
 //	03:31 note "relit"
+//	09:30 checked core-1 ice 0.3C
+//	09:05 dosed A 5.7g asked 5.7g nitrite 6.25% rule us
 //	05:00 turned A typed 09:00
 //
 // And what is expected:

@@ -12,17 +12,18 @@ import (
 // An Event is what a person did, or what flitch said of itself.
 type Event struct {
 	At     time.Duration
-	Kind   string // stage, turned, weighed, counted, hand-reading, note, acknowledged, close, door, lost, back
+	Kind   string // stage, turned, weighed, dosed, checked, counted, hand-reading, note, acknowledged, close, door, lost, back
 	Name   string // of the stage, the alarm, the probe of the door, the part that was lost
 	Of     process.Placement
 	Pieces []string
 	Value  Quantity
+	Dose   DoseSaid // of dosed
 	Text   string
 	By     string        // empty: who the head names
 	Typed  time.Duration // zero: at once
 }
 
-const eventExample = "stage, turned, weighed, counted, hand-reading, note, acknowledged, door, close, lost or back, or reading or spike, behind the time"
+const eventExample = "stage, turned, weighed, dosed, checked, counted, hand-reading, note, acknowledged, door, close, lost or back, or reading or spike, behind the time"
 
 // event reads what comes after a time.
 func (p *parser) event(at time.Duration) (Item, error) {
@@ -51,7 +52,9 @@ func (p *parser) event(at time.Duration) (Item, error) {
 func (p *parser) eventRest(e *Event) (err error) {
 	switch e.Kind {
 	case "stage":
-		e.Name, err = p.name("a stage", "20:00 stage smoke")
+		if e.Name, err = p.name("a stage", "20:00 stage smoke"); err == nil {
+			e.Text, err = p.why()
+		}
 	case "turned":
 		e.Pieces, err = p.pieces()
 	case "weighed":
@@ -59,6 +62,10 @@ func (p *parser) eventRest(e *Event) (err error) {
 			e.Of = process.Weight
 			e.Value, err = p.value(e.Of, "08:00 weighed A 1890g")
 		}
+	case "dosed":
+		err = p.dosed(e)
+	case "checked":
+		err = p.checked(e)
 	case "hand-reading":
 		err = p.handReading(e)
 	case "counted":
@@ -73,9 +80,7 @@ func (p *parser) eventRest(e *Event) (err error) {
 			e.Name, err = next, p.want(next, "")
 		}
 	case "close":
-		if len(p.left) > 0 && p.left[0].quoted {
-			e.Text, err = p.free("why", "")
-		}
+		e.Text, err = p.why()
 	case "door":
 		err = p.door(e)
 	case "lost", "back":
@@ -87,6 +92,14 @@ func (p *parser) eventRest(e *Event) (err error) {
 		err = wrong(eventExample, "%q is nothing that happens", e.Kind)
 	}
 	return err
+}
+
+// why takes a reason in quotation marks, if there is one.
+func (p *parser) why() (string, error) {
+	if len(p.left) == 0 || !p.left[0].quoted {
+		return "", nil
+	}
+	return p.free("why", "")
 }
 
 // pieces takes names of pieces for as long as there are any.
@@ -133,6 +146,23 @@ func (p *parser) handReading(e *Event) error {
 	return err
 }
 
+// checked reads the check of a probe in ice.
+func (p *parser) checked(e *Event) error {
+	const example = "09:30 checked alder-slow ice 0.3C"
+	probe, err := p.placed()
+	if err != nil {
+		return err
+	}
+	if e.Name, e.Of = probe.Probe, probe.Placement; !e.Of.IsTemperature() {
+		return wrong("a probe of a temperature", "probe %s is not held into ice", e.Name)
+	}
+	if err := p.want("ice", example); err != nil {
+		return err
+	}
+	e.Value, err = p.value(e.Of, example)
+	return err
+}
+
 func (p *parser) door(e *Event) error {
 	probe, err := p.placed()
 	if err != nil {
@@ -158,9 +188,13 @@ func (e Event) text(c clock) string {
 		}
 	}
 	parts = append(parts, e.Pieces...)
+	if e.Kind == "checked" {
+		parts = append(parts, "ice")
+	}
 	if e.Of != "" || e.Kind == "counted" {
 		parts = append(parts, e.Value.String())
 	}
+	parts = append(parts, e.Dose.words()...)
 	if e.Text != "" {
 		parts = append(parts, strconv.Quote(e.Text))
 	}

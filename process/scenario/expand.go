@@ -37,6 +37,8 @@ func (s *Scenario) End() time.Time {
 			end = max(end, i.At)
 		case Event:
 			end = max(end, i.At, i.Typed)
+		case Away:
+			end = max(end, i.To)
 		case Expectation:
 			end = max(end, i.To)
 		}
@@ -202,6 +204,10 @@ func (s *Scenario) input(e Event, nth int) process.Input {
 		c.Kind = process.CommandTurned
 	case "weighed":
 		c.Kind, c.Value = process.CommandWeighed, e.Value.value()
+	case "checked":
+		c.Kind, c.Check = process.CommandChecked, &process.CheckSaid{Probe: e.Name, Method: process.CheckIce, ReadC: e.Value.value()}
+	case "dosed":
+		c.Kind, c.Dosing = process.CommandDosed, e.dosing()
 	case "counted":
 		c.Kind, c.Value = process.CommandCounted, e.Value.value()
 	case "hand-reading":

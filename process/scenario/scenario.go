@@ -36,7 +36,7 @@ type Line struct {
 	Item   Item
 }
 
-// An Item is a Comment, a Series, a Mark, a Single, an Event or an Expectation.
+// An Item is a Comment, a Series, a Mark, an Away, a Single, an Event or an Expectation.
 type Item interface {
 	// text is the line as Format writes it.
 	text(c clock) string

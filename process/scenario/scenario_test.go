@@ -2,6 +2,7 @@ package scenario
 
 import (
 	"errors"
+	"math"
 	"reflect"
 	"strings"
 	"testing"
@@ -58,6 +59,7 @@ from 03:10 to 04:00 late core-1 arrives 04:05
 03:31:30 note "re\"lit"
 04:00 hand-reading core A 61.5C
 04:00 hand-reading ph 5.2
+from 04:00 to 05:30 phone away
 from 04:00 to 04:30 doubt grate "the board restarted in 1970"
 04:30 reading core-1 85C
 05:00 turned A B typed 09:00
@@ -299,9 +301,43 @@ func TestTheNoiseIsAlwaysTheSame(t *testing.T) {
 	}
 }
 
+// A dose and a check of a probe, as a person would have said them.
+func TestDosesAndChecksAreSaid(t *testing.T) {
+	s, err := Parse(head + "\n20:05 dosed A 57g asked 5.7g nitrite 6.25% rule us\n20:06 dosed A 0.2oz ppm 156 \"a slip\"\n20:07 checked slow ice 37F\n20:08 stage smoke \"all the same\"\n")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var said []process.Command
+	for _, e := range s.Expand() {
+		said = append(said, e.Input.Command)
+	}
+	if len(said) != 4 || said[0].Kind != process.CommandDosed || said[2].Kind != process.CommandChecked || said[3].Text != "all the same" {
+		t.Fatalf("said %+v", said)
+	}
+	first, second, check := said[0].Dosing, said[1].Dosing, said[2].Check
+	if first.Nitrite != 0.0625 || first.Rule != "us" || first.Portions[0].CureG != 57 || first.Portions[0].AskedG != 5.7 {
+		t.Errorf("%+v", first)
+	}
+	if second.PPM != 156 || said[1].Text != "a slip" || second.Nitrite != 0 || math.Abs(second.Portions[0].CureG-5.67) > 0.001 {
+		t.Errorf("%+v", second)
+	}
+	if check.Probe != "slow" || check.Method != process.CheckIce || math.Abs(check.ReadC-2.778) > 0.001 {
+		t.Errorf("%+v", check)
+	}
+	for line, want := range map[string]string{
+		"20:05 dosed A": "is missing", "20:05 dosed A 5.7": "unit", "20:05 dosed A 5.7g ppm -3": "above zero", "20:05 dosed A 5.7g nitrite 6.25g": "%",
+		"20:07 checked door ice 0C": "not held into ice", "20:07 checked slow 0C": "ice", "20:07 checked nowhere ice 0C": "no probe",
+	} {
+		if _, err := Parse(head + "\n" + line + "\n"); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want %q", line, err, want)
+		}
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add(whole)
 	f.Add(head + "\n20:00 stage smoke\nexpect 1/20:00..2/20:00 H3 ring\n")
+	f.Add(head + "\n20:05 dosed A 57g asked 5.7g nitrite 6.25% rule us\n20:06 dosed A 0.2oz ppm 156.5 \"a slip\"\n20:07 checked slow ice 37F typed 21:00\n20:08 stage smoke \"all the same\"")
 	f.Add("begins 2031-10-26T00:00:00-03:30\nplan ./my/plan.toml\npiece Ä 1lb 1in\nroom x\nprobe y power in x every 1h\n23:59:59 reading y 0W\nexpect happening stall")
 	f.Fuzz(func(t *testing.T, text string) {
 		s, err := Parse(text)

@@ -69,6 +69,9 @@ func (p *parser) stretch() (Item, error) {
 	if err != nil {
 		return nil, err
 	}
+	if p.isAway() {
+		return Away{from, to}, nil
+	}
 	switch kind := p.peek(); kind {
 	case "gap", "late", "doubt":
 		p.is(kind)

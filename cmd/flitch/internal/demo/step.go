@@ -50,7 +50,7 @@ func (s *stage) publish(ctx context.Context, samples []sim.Sample) error {
 // say turns what a person of the story says into a command.
 func (s *stage) say(ctx context.Context, said sim.Command) error {
 	c := process.Command{ID: rand.Text(), Kind: said.Kind, Batch: sim.StoryBatch, By: said.By, At: said.At,
-		Stage: said.Stage, Pieces: said.Pieces, Placement: said.Placement, Value: said.Value, Text: said.Text}
+		Stage: said.Stage, Pieces: said.Pieces, Placement: said.Placement, Value: said.Value, Text: said.Text, Dosing: said.Dosing}
 	switch said.Kind {
 	case process.CommandNew:
 		plan, err := plans.BuiltIn(storyPlan)
@@ -80,6 +80,8 @@ func (s *stage) tell(c sim.Command) {
 		what = "three slabs in cure"
 	case process.CommandStage:
 		what = "stage " + string(c.Stage)
+	case process.CommandDosed:
+		what = "curing salt weighed for each slab"
 	case process.CommandReading:
 		what = fmt.Sprintf("hand reading %s %v: %.1f °C", c.Placement, c.Pieces, c.Value)
 	case process.CommandAcknowledge:

@@ -100,6 +100,8 @@ func begin(y *year) {
 		y.shop.slabs[i].Move(y.shop.alder, sim.Bagged())
 	}
 	y.say(process.Command{Kind: process.CommandNew, New: &process.NewBatch{Plan: y.plan, Pieces: pieces, Probes: y.shop.placed()}})
+	y.say(process.Command{Kind: process.CommandDosed, Dosing: &process.Dosing{Nitrite: 0.0625, PPM: 156, Rule: "us",
+		Portions: []process.DosePortion{{Pieces: []string{"A"}, CureG: 5.6}, {Pieces: []string{"B"}, CureG: 5.8}}}})
 }
 
 // cook takes the batch through the smoker into the other fridge, and starts the next.

@@ -112,8 +112,9 @@ func Place(name string, kind process.Where, probes []process.PlacedProbe, began 
 }
 
 // AnyStage lets a batch begin in any stage: a logger may have been put in for the
-// cook only.
+// cook only. Then no dose is asked for; those that are told of are still checked.
 func AnyStage(p process.Plan) process.Plan {
+	p.Cure.Dosed = false
 	p.Stages = slices.Clone(p.Stages)
 	for i := range p.Stages {
 		p.Stages[i].Optional = true

@@ -3,11 +3,13 @@
 package rehearsal
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"time"
 
 	"flitch/alerts"
+	"flitch/alerts/outbox"
 	"flitch/cmd/flitch/internal/playback"
 	"flitch/process"
 	"flitch/process/scenario"
@@ -21,6 +23,8 @@ type rehearsal struct {
 	*playback.Player
 	scenario  *scenario.Scenario
 	catalogue []alerts.Entry
+	outbox    *outbox.Outbox
+	pile      pile
 	batch     *process.Batch // as last seen; the house lets go of it when it is closed
 	start     process.Input
 	history   []process.Input // what the batch was told after its start
@@ -54,8 +58,18 @@ func Run(s *scenario.Scenario, plan process.Plan, zone *time.Location) (*Report,
 		zone = s.Begins.Location()
 	}
 	r := &rehearsal{scenario: s, catalogue: alerts.Catalogue(alerts.Fuel(s.Fuel)), loudest: map[int64]alerts.Level{}, start: s.Start(playback.AnyStage(plan))}
-	r.Player = playback.New(placesOf(s), r.catalogue, policyOf(s, zone), s.At(0))
+	policy := policyOf(s, zone)
+	r.Player = playback.New(placesOf(s), r.catalogue, policy, s.At(0))
 	r.Heard = r.hear
+	r.Ticked = func() { r.outbox.Drain(context.Background()) }
+	phones := make([]outbox.Channel, len(policy.Channels))
+	for i, c := range policy.Channels {
+		phones[i] = pretendPhone{c.Name, map[int64]bool{}, r}
+	}
+	var err error
+	if r.outbox, err = outbox.New(&r.pile, nightClock{r.Player}, phones, outbox.Options{}); err != nil {
+		return nil, err
+	}
 	if err := process.Check(nil, r.start.Command, r.start.At); err != nil {
 		return nil, fmt.Errorf("the batch cannot begin: %w", err)
 	}
@@ -107,13 +121,23 @@ func (r *rehearsal) play(e scenario.Entry) {
 		}
 		return
 	}
-	if err := process.Check(r.batch, in.Command, in.At); err != nil {
+	if err := check(r.batch, in); err != nil {
 		r.refuse(e, err.Error())
 		return
 	}
+	in.Command = process.Complete(r.batch, in.Command)
 	r.history = append(r.history, in)
 	r.Take(in)
 	r.look()
+}
+
+// check refuses what the daemon would: a probe is checked for the house, all else said
+// of the batch.
+func check(b *process.Batch, in process.Input) error {
+	if in.Command.Kind == process.CommandChecked {
+		return process.CheckOfProbe(in.Command, in.At)
+	}
+	return process.Check(b, in.Command, in.At)
 }
 
 func (r *rehearsal) refuse(e scenario.Entry, why string) {
@@ -155,6 +179,7 @@ func (r *rehearsal) hear(h playback.Heard) {
 		r.reached = append(r.reached, reached{o.Number, o.Entry, o.Level, at})
 	}
 	for _, m := range h.Messages {
-		r.rings = append(r.rings, ringOf(m))
+		r.pile.put(m)
 	}
+	r.outbox.Drain(context.Background())
 }

@@ -40,9 +40,9 @@ type Ring struct {
 	body  string
 }
 
-func ringOf(m alerts.Message) Ring {
+func ringOf(m alerts.Message, at time.Time) Ring {
 	second, _, _ := strings.Cut(m.Body, "\n")
-	return Ring{At: m.Due, Kind: m.Kind, Level: m.Level.String(), Entry: m.Entry, Alarm: m.Alarm, To: strings.TrimPrefix(m.Channel, phone),
+	return Ring{At: at, Kind: m.Kind, Level: m.Level.String(), Entry: m.Entry, Alarm: m.Alarm, To: strings.TrimPrefix(m.Channel, phone),
 		First: m.Subject, Second: second, level: m.Level, body: m.Body}
 }
 

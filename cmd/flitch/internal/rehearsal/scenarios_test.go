@@ -15,12 +15,7 @@ import (
 
 // notYet are the expectations that are known not to be met, by file and line of text,
 // and why. One that is met must go from here.
-var notYet = map[string]string{
-	"16-comma: 09:05..09:10 K4 tell":      "there is no check of a weighed dose in a batch",
-	"16-comma: 09:05..09:10 refused":      "there is no check of a weighed dose in a batch",
-	"17-two-spoons: 09:05..10:00 K4 tell": "there is no check that every slab had its cure",
-	"22-bad-ice: 09:30..10:00 B9 tell":    "there are no checks of probes",
-}
+var notYet = map[string]string{}
 
 func read(t testing.TB, file string) (*scenario.Scenario, process.Plan) {
 	t.Helper()
