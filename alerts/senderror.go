@@ -7,6 +7,7 @@ import "time"
 type SendError struct {
 	Retry bool          // network trouble, 408, 429, 5xx, a temporary SMTP answer
 	After time.Duration // the other side asked to wait this long; zero if it did not
+	Gone  bool          // whoever was to take it is no more; there is no use in sending anything to them again
 	Text  string
 }
 

@@ -52,7 +52,7 @@ func (c *Channel) Send(ctx context.Context, m alerts.Message) (receipt string, e
 // refusal turns what the library returned into an error that can be stored.
 func (c *Channel) refusal(ctx context.Context, err error) *alerts.SendError {
 	if known, ok := errors.AsType[*alerts.SendError](err); ok {
-		return &alerts.SendError{Retry: known.Retry, After: known.After, Text: redact(known.Text, c.secrets)}
+		return &alerts.SendError{Retry: known.Retry, After: known.After, Gone: known.Gone, Text: redact(known.Text, c.secrets)}
 	}
 	if ctx.Err() != nil {
 		return &alerts.SendError{Retry: true, Text: fmt.Sprintf("no answer within %s", c.deadline)}

@@ -42,7 +42,12 @@ type Settings struct {
 	// phone push services
 	Token  string // pushover: application; telegram: bot; bark: device key; pushbullet, matrix, ntfy: access token; twilio: auth token
 	Target string // pushover: user or group key; telegram: chat number; pushbullet: device nickname; matrix: room; ntfy: topic; twilio: account
-	Server string // bark, telegram, ntfy, twilio: another server than the public one; matrix: the home server
+	Server string // bark, telegram, ntfy, twilio: another server than the public one; matrix: the home server; push: a push service of one's own, which may be in the house
+
+	// push
+	Browser   *Browser // nil: nobody has asked to be rung yet, and every send says so
+	SenderKey []byte   // of NewSenderKey
+	Contact   string   // mail address that push services may write to about us, without "mailto:"
 
 	Roots *x509.CertPool // certificates to trust, where the library lets us say; nil: the system's
 }
@@ -63,6 +68,7 @@ func kinds() map[string]func(*Channel, Settings) error {
 		"telegram": telegramChannel, "bark": barkChannel, "pushbullet": pushbulletChannel,
 		"slack": slack, "mattermost": mattermost, "rocketchat": rocketChat, "discord": discord,
 		"teams": teams, "googlechat": googleChat, "matrix": matrix, "ntfy": ntfy, "twilio": twilio,
+		"push": webPush,
 	}
 }
 

@@ -31,6 +31,8 @@ func TestNewSaysWhatIsMissing(t *testing.T) {
 		{Settings{Name: "x", Kind: "telegram", Token: "t", Target: "@tv"}, "not a chat number"},
 		{Settings{Name: "x", Kind: "telegram", Token: "t", Target: "1", Server: "nowhere"}, "server is not"},
 		{Settings{Name: "x", Kind: "bark"}, "token is missing"},
+		{Settings{Name: "x", Kind: "push"}, "contact is missing"},
+		{Settings{Name: "x", Kind: "push", Contact: "tv@b.example", Browser: &Browser{}}, "not one of P-256"},
 		{Settings{Name: "x", Kind: "pushbullet", Target: "t"}, "token is missing"},
 		{mailTo(func(s *Settings) { s.To = "" }), "to is missing"},
 		{mailTo(func(s *Settings) { s.To = "nobody" }), "not one mail address"},

@@ -35,7 +35,7 @@ func readChannels(tables []*table) []Channel {
 // readKind reads the keys of the kind.
 func readKind(t *table, c *Channel) {
 	c.Kind = t.choice("kind", "", "email", "http", "pushover", "telegram", "pushbullet", "bark", "ntfy", "twilio",
-		"slack", "mattermost", "rocketchat", "discord", "teams", "googlechat", "matrix")
+		"slack", "mattermost", "rocketchat", "discord", "teams", "googlechat", "matrix", "push")
 	switch c.Kind {
 	case "email":
 		readEmail(t, c)
@@ -56,6 +56,8 @@ func readKind(t *table, c *Channel) {
 		checkWeb(t, "server", c.Text["server"])
 	case "slack", "mattermost", "rocketchat", "discord", "teams", "googlechat":
 		c.secret(t, "url") // whoever knows the address may write there
+	case "push":
+		readPush(t, c)
 	case "matrix", "ntfy", "twilio":
 		readService(t, c)
 	default:

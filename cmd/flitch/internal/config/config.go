@@ -28,6 +28,11 @@ type Config struct {
 	Heartbeat Heartbeat
 	TestRing  TestRing
 	Announce  Announce
+
+	// Doubts are wrong, and yet no reason not to start: a certificate that is over,
+	// or a clock that is not set yet, must not keep the watch off at night. Nil:
+	// there are none.
+	Doubts *Problems
 }
 
 // Site says where and how this installation works.
@@ -43,7 +48,23 @@ type Page struct {
 	Listen    string // host:port
 	Link      string // base URL put into messages, without a slash at the end
 	Anonymous bool   // the file says that anyone who reaches the port may use it
+
+	TLS         TLSMode
+	Names       []string // host names and addresses the certificate is for; empty without TLS
+	Certificate string   // path of the certificate, PEM; Given only
+	Key         string   // path of its key, PEM; Given only
+	Plain       string   // host:port that hands out the root certificate by plain http; empty: none, Own only
 }
+
+// TLSMode says by which certificate the page is served.
+type TLSMode string
+
+// The certificates of the page.
+const (
+	NoTLS TLSMode = "off"   // none: plain http
+	Own   TLSMode = "own"   // one of this installation's own authority
+	Given TLSMode = "given" // from files, which somebody else renews
+)
 
 // BrokerMode says whose MQTT broker is used.
 type BrokerMode string
@@ -107,14 +128,24 @@ type Probe struct {
 	Unit        string        // "C", "F" or "K"; empty unless a temperature
 	Interval    time.Duration // expected between two readings
 	Uncertainty float64       // K, >= 0; zero unless a temperature
-	Missing     []float64     // numbers that mean "no value", in the unit of the payload
+	CheckEvery  time.Duration // between two checks in ice; 0: never asked for
+	Battery     Vital         // what the sensor tells of itself beside the value
+	Signal      Vital
+	Missing     []float64 // numbers that mean "no value", in the unit of the payload
+}
+
+// A Vital is where a sensor tells of its battery or its signal, and when that is low.
+type Vital struct {
+	Pointer string  // JSON pointer; empty: it does not tell
+	Unit    string  // "%", "V" or "dBm"
+	Low     float64 // at or below it is low, in Unit
 }
 
 // Placed returns the probe in the words of package process.
 func (p Probe) Placed() process.PlacedProbe {
 	return process.PlacedProbe{
 		Probe: p.Name, Place: p.Place, Placement: p.Measures,
-		Interval: p.Interval, Uncertainty: p.Uncertainty,
+		Interval: p.Interval, Uncertainty: p.Uncertainty, CheckEvery: p.CheckEvery,
 	}
 }
 
@@ -131,6 +162,7 @@ func (p Probe) Placed() process.PlacedProbe {
 //	bark        server (empty: the public one)        key
 //	ntfy        server (empty: the public one)        topic token
 //	twilio      account from to                       token
+//	push        contact server (empty: any on the internet)
 //	matrix      server room                           token
 //	slack, mattermost, rocketchat, discord, teams, googlechat: url, a secret
 type Channel struct {

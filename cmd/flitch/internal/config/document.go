@@ -21,6 +21,7 @@ type document struct {
 	vault    vault
 	lines    index
 	problems []Problem
+	doubts   []Problem // see Config.Doubts
 }
 
 // open decodes the text and returns its outermost table. Text that is not TOML

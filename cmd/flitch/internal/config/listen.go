@@ -8,15 +8,22 @@ import (
 )
 
 // listen reads the address of a door of ours. Port 0 is any free one.
-func (t *table) listen(fallback string) string {
-	if _, number := t.values["listen"].(int64); number {
-		t.get("listen")
-		t.problem("listen", shown(t.values["listen"]), "is only a port", fmt.Sprintf("listen = %q", fallback))
+func (t *table) listen(fallback string) string { return t.door("listen", fallback, fallback) }
+
+// door reads an address to listen on.
+func (t *table) door(key, fallback, example string) string {
+	hint := fmt.Sprintf("%s = %q", key, example)
+	if _, number := t.values[key].(int64); number {
+		t.get(key)
+		t.problem(key, shown(t.values[key]), "is only a port", hint)
 		return fallback
 	}
-	address := t.or("listen", fallback)
+	address := t.or(key, fallback)
+	if address == "" {
+		return ""
+	}
 	if wrong := badHostPort(address); wrong != "" {
-		t.problem("listen", address, fmt.Sprintf("%q %s", address, wrong), fmt.Sprintf("listen = %q", fallback))
+		t.problem(key, address, fmt.Sprintf("%q %s", address, wrong), hint)
 		return fallback
 	}
 	return address

@@ -38,7 +38,10 @@ func parse(path string, data []byte, vault vault) (*Config, error) {
 		config.read(root)
 	}
 	if len(doc.problems) > 0 {
-		return nil, &Problems{Path: path, List: inOrder(doc.problems)}
+		return nil, &Problems{Path: path, List: inOrder(append(doc.problems, doc.doubts...))}
+	}
+	if len(doc.doubts) > 0 {
+		config.Doubts = &Problems{Path: path, List: inOrder(doc.doubts)}
 	}
 	return config, nil
 }
@@ -46,15 +49,21 @@ func parse(path string, data []byte, vault vault) (*Config, error) {
 // read takes the tables one by one. Places come before probes, which name them.
 func (c *Config) read(root *table) {
 	c.Site = readSite(root.table("site"))
-	c.Page = readPage(root.table("page"))
+	page := root.table("page")
+	c.Page = readPage(page)
 	broker := root.table("broker")
 	c.Broker = readBroker(broker)
+	if c.Page.Plain != "" && (sameDoor(c.Page.Plain, c.Page.Listen) || c.Broker.Mode == Embedded && sameDoor(c.Page.Plain, c.Broker.Listen)) {
+		page.problem("plain", c.Page.Plain, c.Page.Plain+" is taken by page.listen or broker.listen", `plain = "0.0.0.0:8410"`)
+	}
 	if c.Broker.Mode == Embedded && sameDoor(c.Broker.Listen, c.Page.Listen) {
 		broker.problem("listen", c.Broker.Listen, c.Broker.Listen+" is taken by page.listen", `listen = "127.0.0.1:1883"`)
 	}
 	c.Places = readPlaces(root.tables("place"))
 	c.Probes = readProbes(root.tables("probe"), c.Places)
-	c.Channels = readChannels(root.tables("channel"))
+	channels := root.tables("channel")
+	c.Channels = readChannels(channels)
+	checkPush(channels, c.Page)
 	c.Heartbeat = readHeartbeat(root.table("heartbeat"))
 	c.TestRing = readTestRing(root.table("test_ring"))
 	c.Announce = readAnnounce(root.table("announce"), c.Probes)

@@ -18,6 +18,8 @@ const (
 	mostInterval       = 24 * time.Hour
 	defaultUncertainty = 0.5 // K
 	mostUncertainty    = 10  // K
+	defaultCheckDays   = 30  // between two checks in ice, of what judges a product: a month
+	mostCheckDays      = 400 // a year and some
 )
 
 // maxTopic is the longest topic MQTT can carry, in bytes (MQTT 3.1.1, 1.5.3).
@@ -50,17 +52,31 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 	}
 	probe.Interval = t.duration("interval", defaultInterval, leastInterval, mostInterval)
 	probe.Missing = t.numbers("missing")
+	probe.Battery = readVital(t, "battery", batteryLows)
+	probe.Signal = readVital(t, "signal", signalLows)
 	switch {
 	case probe.Measures == "":
 		t.get("unit") // may be right or wrong: measures decides
 		t.get("uncertainty")
+		t.get("check_days")
 	case probe.Measures.IsTemperature():
 		probe.Unit = t.choice("unit", "", "C", "F", "K")
 		probe.Uncertainty = t.number("uncertainty", defaultUncertainty, 0, mostUncertainty)
+		probe.CheckEvery = readCheckDays(t, probe.Measures)
 	default:
-		t.foreign("is only for temperatures; measures = "+string(probe.Measures), "unit", "uncertainty")
+		t.foreign("is only for temperatures; measures = "+string(probe.Measures), "unit", "uncertainty", "check_days")
 	}
 	return probe
+}
+
+// readCheckDays is how often the probe is held into ice; 0 is never. Cores and product
+// probes judge a product, and are asked for once a month when nothing is said.
+func readCheckDays(t *table, measures process.Placement) time.Duration {
+	days := 0.0
+	if measures == process.Core || measures == process.Product {
+		days = defaultCheckDays
+	}
+	return time.Duration(t.number("check_days", days, 0, mostCheckDays) * 24 * float64(time.Hour))
 }
 
 func readMeasures(t *table) process.Placement {

@@ -47,6 +47,27 @@ func TestSampleChannelLoads(t *testing.T) {
 	}
 }
 
+// Whoever takes the comment signs away gets a page with a certificate of its own,
+// and may ring phones through it.
+func TestSamplePageLoads(t *testing.T) {
+	text := Sample("Plover Shed")
+	for _, key := range []string{"anonymous", "tls", "names", "plain"} {
+		found := regexp.MustCompile(`(?m)^# (`+key+` = )`).FindAllString(text, -1)
+		if len(found) != 1 {
+			t.Fatalf("the sample shows %s %d times", key, len(found))
+		}
+		text = strings.Replace(text, found[0], found[0][2:], 1)
+	}
+	text += "\n[[channel]]\nname = \"tv-push\"\nkind = \"push\"\ncontact = \"tv@oddwick-lane.uk\"\n"
+	config, err := parse("flitch.toml", []byte(text), sealedVault())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if config.Page.TLS != Own || config.Page.Link != "https://smokehouse.lan:8411" || config.Page.Plain == "" {
+		t.Errorf("page %+v", config.Page)
+	}
+}
+
 func TestSampleExplainsEachKey(t *testing.T) {
 	explained := map[string]bool{}
 	key := regexp.MustCompile(`^(?:# )?([a-z_]+) = \S+.*$`)

@@ -41,7 +41,9 @@ func readPage(t *table) Page {
 		t.problem("listen", page.Listen, page.Listen+" can be reached from other machines, and the page asks for no password",
 			`listen = "127.0.0.1:8411", or say so: anonymous = true`)
 	}
-	page.Link = readLink(t, "http://"+page.Listen)
+	readTLS(t, &page)
+	page.Link = readLink(t, page.address())
+	checkLink(t, page)
 	return page
 }
 

@@ -51,6 +51,11 @@ func (t *table) problem(key, value, what, hint string) {
 	t.doc.problems = append(t.doc.problems, t.about(key, value, what, hint))
 }
 
+// doubt reports something that is wrong and no reason not to start.
+func (t *table) doubt(key, value, what, hint string) {
+	t.doc.doubts = append(t.doc.doubts, t.about(key, value, what, hint))
+}
+
 func (t *table) about(key, value, what, hint string) Problem {
 	return Problem{Line: t.line(key), Key: join(t.title, key), Value: value, What: what, Hint: hint}
 }
