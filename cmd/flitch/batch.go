@@ -11,6 +11,7 @@ type batchCommands struct {
 	List    batchListCommand    `cmd:"" help:"List the batches."`
 	Show    batchShowCommand    `cmd:"" help:"Show one batch: its stages, its clocks, its alarms."`
 	Stage   batchStageCommand   `cmd:"" help:"Say that a batch enters a stage."`
+	Dosed   batchDosedCommand   `cmd:"" help:"Say what curing salt was weighed for each slab."`
 	Turned  batchTurnedCommand  `cmd:"" help:"Say that the slabs were turned."`
 	Reading batchReadingCommand `cmd:"" help:"Type in a temperature read by hand."`
 	Weighed batchWeighedCommand `cmd:"" help:"Say what a slab weighs now."`

@@ -1,11 +1,10 @@
 package main
 
 import (
-	"math"
 	"slices"
-	"strconv"
 	"strings"
 
+	"flitch/cmd/flitch/internal/plain"
 	"flitch/process"
 )
 
@@ -45,8 +44,8 @@ func parseReading(p process.Placement, text string) (float64, error) {
 	if p != process.PH {
 		return parseTemperature(text)
 	}
-	ph, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
-	if err != nil || math.IsNaN(ph) || math.IsInf(ph, 0) {
+	ph, ok := plain.Number(strings.Replace(text, ",", ".", 1))
+	if !ok {
 		return 0, misuse("5.2", "%q is not a pH", text)
 	}
 	return ph, nil

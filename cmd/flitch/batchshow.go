@@ -50,6 +50,12 @@ func (d *daemon) show(out io.Writer, b api.Batch) error {
 	for _, p := range b.Pieces {
 		fmt.Fprintf(table, "%s\t%.0f g\t%.0f mm\n", p.Name, p.GreenG, p.ThicknessMM)
 	}
+	for i, e := range b.Doses {
+		if i == 0 {
+			fmt.Fprintln(table, "\nCURE ON\tWEIGHED\tASKED\tINGOING\tCHECK")
+		}
+		fmt.Fprintf(table, "%s\t%.1f g\t%.1f g\t%.0f ppm\t%s\n", strings.Join(e.Pieces, "+"), e.CureG, e.AskedG, e.PPM, e.Answer())
+	}
 	fmt.Fprintln(table, "\nSTAGE\tENTERED\tLEFT\tBY")
 	for _, s := range b.Stages {
 		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", s.Name, d.clock(s.Entered), d.clock(s.Left), s.By)

@@ -1,11 +1,16 @@
 package main
 
-import "flitch/process"
+import (
+	"strings"
+
+	"flitch/process"
+)
 
 type batchStageCommand struct {
 	batchName
 	Stage string `arg:"" help:"The stage it enters, as the plan calls it."`
 	orderFlags
+	Text string `help:"Why it goes on all the same, when a dose of cure is not in order." placeholder:"TEXT"`
 }
 
 // Help shows an example.
@@ -15,5 +20,5 @@ func (batchStageCommand) Help() string {
 
 // Run leaves it to the daemon which stage may follow: it knows the plan.
 func (c batchStageCommand) Run(t terminal) error {
-	return c.send(t, order{Kind: process.CommandStage, Batch: c.Batch, Stage: process.StageName(c.Stage)})
+	return c.send(t, order{Kind: process.CommandStage, Batch: c.Batch, Stage: process.StageName(c.Stage), Text: strings.TrimSpace(c.Text)})
 }

@@ -27,10 +27,19 @@ func (c checkCommand) Run(t terminal) error {
 	if err != nil {
 		return unreadable(c.Config, err)
 	}
+	if loaded.Doubts != nil {
+		fmt.Fprintln(t.out, loaded.Doubts)
+		return problem("the text after type:; flitch run starts all the same", "%s", count(len(loaded.Doubts.List), "problem"))
+	}
 	fmt.Fprintf(t.out, "%s: no problems, %s, %s, %s\n", c.Config,
 		count(len(loaded.Places), "place"), count(len(loaded.Probes), "probe"), count(len(loaded.Channels), "channel"))
 	if len(loaded.Channels) == 0 {
 		fmt.Fprintln(t.out, "note: no channel, so an alarm shows on the page only and wakes nobody")
+	}
+	for _, channel := range loaded.Channels {
+		if channel.Kind == "push" {
+			fmt.Fprintf(t.out, "note: %s rings the phones that are added on %s/phones\n", channel.Name, loaded.Page.Link)
+		}
 	}
 	return nil
 }

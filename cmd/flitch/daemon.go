@@ -39,8 +39,11 @@ func (f daemonFlags) daemon(t terminal) (*daemon, error) {
 	if err != nil {
 		return nil, err
 	}
-	base := "http://" + reachable(loaded.Page.Listen)
-	return &daemon{base: base, name: base, zone: loaded.Site.Zone, client: t.client}, nil
+	base, client, err := pageOf(loaded, t.client)
+	if err != nil {
+		return nil, err
+	}
+	return &daemon{base: base, name: base, zone: loaded.Site.Zone, client: client}, nil
 }
 
 // load reads the configuration of the daemon, without its secrets.

@@ -3,6 +3,7 @@ package main
 import (
 	"strings"
 
+	"flitch/process"
 	"flitch/process/cure"
 	"flitch/process/rules"
 )
@@ -73,19 +74,9 @@ func (o doseOrder) curing() rules.Curing {
 func (o doseOrder) limit() (cure.Limit, error) {
 	l := cure.Limit{Source: "no rule was chosen"}
 	if o.rule != "none" && o.rule != "" {
-		curing := o.curing()
-		if err := curing.Check(); err != nil {
+		var err error
+		if l, err = process.NitriteLimit(o.curing(), o.mix.Nitrate > 0); err != nil {
 			return l, misuse("us, canada or fda-home", "%v", err)
-		}
-		l.Rule, l.Source = o.rule+", "+o.product+", "+o.method, "the rule names no limit for this"
-		if row, ok := curing.Cap(); ok {
-			l.CapPPM, l.Exact = row.PPM, row.Kind == "exact"
-			l.Rule, l.Source = o.rule+", "+row.AppliesTo, row.Source+" ("+row.Provenance+")"
-		}
-		nitrate, allowed := curing.Nitrate()
-		l.NoNitrate = !allowed
-		if l.NoNitrate && nitrate.Source != "" && o.mix.Nitrate > 0 {
-			l.Source = nitrate.Source + " (" + nitrate.Provenance + ")"
 		}
 	}
 	if o.capPPM > 0 && (l.CapPPM == 0 || o.capPPM < l.CapPPM) {

@@ -23,7 +23,11 @@ type order struct {
 	Value     *float64            `json:"value,omitempty"` // °C; nil: none, and 0 °C is a value
 	Text      string              `json:"text,omitempty"`
 	Alarm     int64               `json:"alarm,omitempty"`
+	Entry     string              `json:"entry,omitempty"`
+	Of        string              `json:"of,omitempty"`
 	Until     time.Time           `json:"until,omitzero"` // end of a duty or a shelf
+	Dosing    *process.Dosing     `json:"dosing,omitempty"`
+	Check     *process.CheckSaid  `json:"check,omitempty"`
 	New       *newBatch           `json:"new,omitempty"`
 }
 

@@ -18,7 +18,7 @@ type ringCommand struct {
 
 // Help shows an example.
 func (ringCommand) Help() string {
-	return "The message goes out from here, not through a running daemon, and is not in any record.\n\nExample:\n\n    flitch ring --channel tv-phone"
+	return "The message goes out from here, not through a running daemon, and is not in any record. A channel of kind push rings every phone that was added to it.\n\nExample:\n\n    flitch ring --channel tv-phone"
 }
 
 // Run sends one message and prints what the other side answered.
@@ -34,17 +34,25 @@ func (c ringCommand) Run(t terminal) error {
 	if !ok {
 		return problem(channelHint(loaded.Channels), "%s has no channel %q", c.Config, c.Channel)
 	}
-	channel, err := app.Channel(named)
+	ways, err := app.Channels(loaded, named)
 	if err != nil {
 		return fmt.Errorf("making the channel: %w", err)
 	}
 	policy := alerts.Policy{Location: loaded.Site.Zone, Channels: []alerts.ChannelPolicy{{Name: c.Channel}}}
-	receipt, err := channel.Send(context.Background(), policy.Test(t.now())[0])
-	if err != nil {
-		return problem("the keys of that channel in "+c.Config, "%s did not take it: %v", c.Channel, err)
+	test := policy.Test(t.now())[0]
+	var refused error // of the last that did not take it
+	for _, way := range ways {
+		receipt, err := way.Send(context.Background(), test)
+		if err != nil {
+			refused = problem("the keys of that channel in "+c.Config, "%s did not take it: %v", way.Name(), err)
+			if len(ways) > 1 {
+				fmt.Fprintf(t.out, "%s did not take it: %v\n", way.Name(), err)
+			}
+			continue
+		}
+		fmt.Fprintf(t.out, "%s took it: %s\nnow look whether it arrived\n", way.Name(), receipt)
 	}
-	_, err = fmt.Fprintf(t.out, "%s took it: %s\nnow look whether it arrived\n", c.Channel, receipt)
-	return err
+	return refused
 }
 
 func channelHint(channels []config.Channel) string {

@@ -33,6 +33,9 @@ func (c runCommand) Run(t terminal) error {
 	if err != nil {
 		return unreadable(c.Config, err)
 	}
+	if cfg.Doubts != nil {
+		fmt.Fprintln(t.err, cfg.Doubts)
+	}
 	debug.SetGCPercent(50) // it shares a small board: a quarter less memory for a little more work
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
@@ -45,6 +48,12 @@ func (c runCommand) Run(t terminal) error {
 		return err
 	}
 	fmt.Fprintf(t.out, "page %s\n", a.Address())
+	if finger := a.RootFingerprint(); finger != "" {
+		fmt.Fprintf(t.out, "root %s\nroot SHA-256 %s\n", app.RootFile(cfg.Site.Database), finger)
+	}
+	if at := a.PlainLink(); at != "" {
+		fmt.Fprintf(t.out, "root for phones %s\n", at)
+	}
 	if at := a.BrokerAddress(); at != "" {
 		fmt.Fprintf(t.out, "broker %s\n", at)
 	}

@@ -20,7 +20,7 @@ type shelveCommand struct {
 func (shelveCommand) Help() string {
 	return "Hides one alarm until a time. It goes on being followed and recorded, and asks again at the end if it still stands.\n\n" +
 		"Examples:\n\n    flitch shelve 17 --until 03:40 --reason loading --by T.V.\n" +
-		"    flitch shelve C1 --of alder --until 21:00 --reason 'warm load just put in' --by T.V."
+		"    flitch shelve C1 --of alder --until 21:00 --reason loading --by T.V."
 }
 
 // Run sends the shelf.

@@ -26,9 +26,13 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("POST /api/commands", s.command)
 	mux.HandleFunc("GET /api/batches", answer(s, s.Reader.Batches))
 	mux.HandleFunc("GET /api/batches/{id}", s.batch)
+	mux.HandleFunc("GET /api/probes", answer(s, s.Reader.Probes))
 	mux.HandleFunc("GET /api/alarms", answer(s, s.Reader.Alarms))
 	mux.HandleFunc("GET /api/glance", answer(s, s.Reader.Glances))
 	mux.HandleFunc("GET /api/events", s.events)
+	if s.AddPhone != nil {
+		mux.HandleFunc("POST /api/phones", s.addPhone)
+	}
 	mux.HandleFunc("/api/", s.unknown)
 	mux.HandleFunc("GET /batches/{id}/{file}", s.file)
 	mux.HandleFunc("GET /healthz", s.health)
@@ -40,6 +44,12 @@ func New(deps Deps) http.Handler {
 		mux.Handle("/", s.Page)
 	}
 	return s.guard(mux)
+}
+
+// NewGuarded puts the same guard around another handler, for a second door.
+func NewGuarded(deps Deps, inner http.Handler) http.Handler {
+	s := &server{Deps: deps}
+	return s.guard(inner)
 }
 
 // answer serves a list. An empty one is [], not null.
@@ -82,7 +92,7 @@ func (s *server) health(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *server) unknown(w http.ResponseWriter, r *http.Request) {
-	s.refuse(w, http.StatusNotFound, "there is no "+r.Method+" "+r.URL.Path, "known: POST /api/commands; GET /api/batches, /api/alarms, /api/glance, /api/events")
+	s.refuse(w, http.StatusNotFound, "there is no "+r.Method+" "+r.URL.Path, "known: POST /api/commands; GET /api/batches, /api/probes, /api/alarms, /api/glance, /api/events")
 }
 
 // refusal is the body of every answer that says no.

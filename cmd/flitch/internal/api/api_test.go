@@ -107,6 +107,9 @@ func TestBadCommands(t *testing.T) {
 		{`{"kind":"new","by":"TV"}`, 422, "without a description"},
 		{`{"kind":"turned","by":"TV","new":{}}`, 422, "description of a new batch"},
 		{`{"kind":"reading","by":"TV"}`, 422, "without a number"},
+		{`{"kind":"turned","by":"TV","dosing":{}}`, 422, "with a dose of cure"},
+		{`{"kind":"turned","by":"TV","check":{}}`, 422, "with a check of a probe"},
+		{`{"kind":"vital","by":"TV"}`, 422, "is no command"},
 		{`{"kind":"new","by":"TV","new":{"plan":"tofu"}}`, 422, "there is no plan tofu"},
 	} {
 		h := &house{}

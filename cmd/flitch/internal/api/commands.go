@@ -30,7 +30,11 @@ type commandBody struct {
 	Value     *float64            `json:"value"` // °C, g, pH or pieces, by kind
 	Text      string              `json:"text"`
 	Alarm     int64               `json:"alarm"`
+	Entry     string              `json:"entry"` // shelved before it came
+	Of        string              `json:"of"`
 	Until     *time.Time          `json:"until"` // RFC 3339; end of a duty or a shelf
+	Dosing    *process.Dosing     `json:"dosing"`
+	Check     *process.CheckSaid  `json:"check"`
 	New       *NewRequest         `json:"new"`
 }
 
@@ -86,7 +90,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	now := s.Clock.Now().UTC()
 	c := process.Command{
 		ID: b.ID, Kind: b.Kind, Batch: b.Batch, By: b.By, At: now, Typed: now,
-		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm,
+		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check,
 	}
 	if b.At != nil {
 		c.At = b.At.UTC()
@@ -114,8 +118,8 @@ func (s *server) build(b commandBody) (process.Command, error) {
 // complete refuses what can be seen to be wrong without knowing any batch.
 func complete(b commandBody) error {
 	known := []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
-		process.CommandWeighed, process.CommandCounted, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
-		process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge}
+		process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
+		process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked}
 	switch {
 	case !slices.Contains(known, b.Kind):
 		return &process.Refusal{What: fmt.Sprintf("kind %q is no command", b.Kind), Hint: fmt.Sprintf("one of %v", known)}
@@ -129,6 +133,10 @@ func complete(b commandBody) error {
 		return &process.Refusal{What: "a hand reading without a number", Hint: `add "value", in °C, or of a pH as it is`}
 	case b.Kind == process.CommandCounted && b.Value == nil:
 		return &process.Refusal{What: "a count without a number", Hint: `add "value", the number of pieces`}
+	case b.Kind != process.CommandChecked && b.Check != nil:
+		return &process.Refusal{What: fmt.Sprintf("%q with a check of a probe", b.Kind), Hint: `leave "check" out, or set "kind" to "checked"`}
+	case b.Kind != process.CommandDosed && b.Dosing != nil:
+		return &process.Refusal{What: fmt.Sprintf("%q with a dose of cure", b.Kind), Hint: `leave "dosing" out, or set "kind" to "dosed"`}
 	case b.Kind == process.CommandWeighed && b.Value == nil:
 		return &process.Refusal{What: "a weighing without a number", Hint: `add "value", in g`}
 	}
@@ -147,7 +155,13 @@ func taken(c process.Command) string {
 	case process.CommandDuty:
 		return fmt.Sprintf("%s has the duty until %s", c.By, c.Until.Format(time.RFC3339))
 	case process.CommandShelve, process.CommandOut:
-		return fmt.Sprintf("alarm %d: hidden until %s by %s", c.Alarm, c.Until.Format(time.RFC3339), c.By)
+		name := strings.TrimSpace(c.Entry + " of " + c.Of)
+		if c.Entry == "" {
+			name = fmt.Sprintf("alarm %d", c.Alarm)
+		}
+		return fmt.Sprintf("%s: hidden until %s by %s", name, c.Until.Format(time.RFC3339), c.By)
+	case process.CommandChecked:
+		return fmt.Sprintf("probe %s %s, said %s", c.Check.Probe, c.Check.Words(), c.By)
 	case process.CommandJudge:
 		return fmt.Sprintf("alarm %d: %s, said %s", c.Alarm, c.Text, c.By)
 	}

@@ -31,6 +31,9 @@ type Reader interface {
 	// NotFound set.
 	Batch(ctx context.Context, id string) (Batch, error)
 
+	// Probes returns every configured probe, with its checks.
+	Probes(ctx context.Context) ([]Probe, error)
+
 	// Record returns the record of a batch, or a *process.Refusal with NotFound
 	// set. Its readings have to cover at least the window; a zero window is the
 	// whole batch. The readings are read after Record has returned, until the
@@ -51,11 +54,26 @@ type Batch struct {
 	Plan       record.PlanVersion    `json:"plan"`
 	Pieces     []process.Piece       `json:"pieces"`
 	Probes     []process.PlacedProbe `json:"probes"`
+	Doses      []process.DoseEntry   `json:"doses,omitempty"` // in force
 	Stages     []record.Stage        `json:"stages"`
 	Clocks     []process.Clock       `json:"clocks"`
 	Deviations []record.Deviation    `json:"deviations"`
 	Alarms     []web.Alarm           `json:"alarms"`
 	Entries    []record.Entry        `json:"entries"`
+}
+
+// A Probe is a probe and how it was checked.
+type Probe struct {
+	Probe     string              `json:"probe"`
+	Place     string              `json:"place"`
+	Placement process.Placement   `json:"placement"`
+	Heard     time.Time           `json:"heard,omitzero"`      // zero: not yet
+	Due       time.Time           `json:"due,omitzero"`        // of the next check; zero: none is asked for
+	LastGood  *process.ProbeCheck `json:"last_good,omitempty"` // nil: none
+	Failed    *process.ProbeCheck `json:"failed,omitempty"`    // nil: it is in use
+	Battery   *process.KnownVital `json:"battery,omitempty"`   // of the newest day; nil: it tells none
+	Signal    *process.KnownVital `json:"signal,omitempty"`    // the same
+	Batches   []string            `json:"batches,omitempty"`   // measured with it since its last good check
 }
 
 // A NewRequest starts a batch by names; Deps.Resolve turns them into a complete
@@ -79,9 +97,10 @@ type Fault struct {
 type Deps struct {
 	Reader    Reader
 	Commander Commander
-	Resolve   func(NewRequest) (process.NewBatch, error) // errors are *process.Refusal when the person is wrong
-	Health    func(context.Context) []Fault              // empty: well
-	Links     *Links                                     // nil: no links to answer with
+	Resolve   func(NewRequest) (process.NewBatch, error)     // errors are *process.Refusal when the person is wrong
+	Health    func(context.Context) []Fault                  // empty: well
+	AddPhone  func(context.Context, NewPhone) (int64, error) // errors are *process.Refusal when the page sent something wrong; nil: no phones
+	Links     *Links                                         // nil: no links to answer with
 	Events    *Events
 	Metrics   http.Handler  // of Metrics.Handler; nil: no /metrics
 	Page      http.Handler  // everything that is not named here; of web.New

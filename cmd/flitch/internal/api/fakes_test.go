@@ -47,6 +47,7 @@ func (h *house) Glances(context.Context) ([]web.Glance, error) {
 func (h *house) Alarms(context.Context) ([]web.Alarm, error) {
 	return []web.Alarm{{Occurrence: alerts.Occurrence{Number: 7, Level: alerts.Ring}, LevelName: "ring"}}, h.fault
 }
+func (h *house) Night(context.Context) (web.Night, error)       { return web.Night{}, h.fault }
 func (h *house) Batches(context.Context) ([]web.Summary, error) { return nil, h.fault }
 
 func (h *house) find(id string) error {
@@ -54,6 +55,10 @@ func (h *house) find(id string) error {
 		return &process.Refusal{What: "there is no batch " + id, Hint: "list them with GET /api/batches", NotFound: true}
 	}
 	return h.fault
+}
+
+func (h *house) Probes(context.Context) ([]Probe, error) {
+	return []Probe{{Probe: "needle-1", Place: "kettle", Placement: process.Core}}, h.fault
 }
 
 func (h *house) Batch(_ context.Context, id string) (Batch, error) {

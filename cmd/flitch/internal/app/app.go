@@ -3,16 +3,15 @@ package app
 import (
 	"context"
 	"crypto/rand"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"log/slog"
-	"net"
-	"net/http"
 	"sync"
-	"time"
 
 	"flitch/alerts/outbox"
 	"flitch/cmd/flitch/internal/api"
+	"flitch/cmd/flitch/internal/certificate"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/health"
 	"flitch/cmd/flitch/internal/web"
@@ -45,14 +44,20 @@ type App struct {
 	events     *api.Events
 	engine     *engine.Engine
 	intake     *ingest.Intake
+	vitals     *vitalDesk
 	outbox     *outbox.Outbox
-	redirected sync.Map       // messages that went on through a backup channel, by ID
-	broker     *broker.Broker // nil with an outside broker
-	heartbeat  *heartbeat     // nil without an address for it
-	proof      *proof         // beside the heartbeat
-	state      *alarmState    // nil when nothing is told by MQTT
-	listener   net.Listener
-	server     *http.Server
+	recoveries sync.Map               // parts that were reported to work since the start
+	redirected sync.Map               // messages that went on through a backup channel, by ID
+	broker     *broker.Broker         // nil with an outside broker
+	heartbeat  *heartbeat             // nil without an address for it
+	proof      *proof                 // beside the heartbeat
+	state      *alarmState            // nil when nothing is told by MQTT
+	senderKey  []byte                 // of web push; nil when no channel needs one
+	phones     sync.Mutex             // held while the list of phones changes
+	root       *certificate.Authority // nil without an own one
+	tls        *tls.Config            // nil: the page is served by plain http
+	page       *door
+	plain      *door // hands out the root certificate by plain http; nil: nowhere
 }
 
 // New opens the database, takes the ports and builds every room. On an error
@@ -74,7 +79,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	}
 	a.buildHeartbeat(o.Version)
 	a.buildState()
-	for _, build := range []func() error{a.buildLinks, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildBroker, a.buildServer} {
+	for _, build := range []func() error{a.buildLinks, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildBroker, a.buildTLS, a.buildServer} {
 		if err := build(); err != nil {
 			return nil, err
 		}
@@ -84,7 +89,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 
 func (a *App) buildEngine() (err error) {
 	a.engine, err = engine.New(engine.Config{
-		Store: engineStore{a.db}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
+		Store: engineStore{a.db, a.enqueue}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
 		Places: places(a.cfg, a.clock.Now()), Catalogue: catalogue(a.cfg), Policy: policy(a.cfg),
 		Queued: a.outbox.Wake, Changed: a.changed,
 	})
@@ -92,8 +97,9 @@ func (a *App) buildEngine() (err error) {
 }
 
 func (a *App) buildIntake() (err error) {
+	a.vitals = a.buildVitals()
 	a.intake, err = ingest.New(intakeStore{a.db, a.metrics, a.heard}, a.clock, mappings(a.cfg.Probes), ingest.Options{
-		Notify: func(int64) { a.engine.Wake() }, Fault: a.diskFault, Log: a.log, Observe: a.metrics,
+		Notify: func(int64) { a.engine.Wake() }, Fault: a.diskFault, Log: a.log, Observe: a.metrics, Vital: a.vitals.hear,
 	})
 	return err
 }
@@ -113,19 +119,22 @@ func (a *App) buildBroker() (err error) {
 func (a *App) buildServer() (err error) {
 	site := a.site()
 	reader := &reader{app: a, site: site}
-	page := web.New(web.Deps{Site: site, Reader: reader, Commander: a.engine, Clock: a.clock, NewID: rand.Text, Log: a.log})
-	handler := api.New(api.Deps{
+	pageDeps := web.Deps{Site: site, Reader: reader, Commander: a.engine, Clock: a.clock, NewID: rand.Text, Log: a.log, Ringing: a.ringing()}
+	deps := api.Deps{
 		Reader: reader, Commander: a.engine, Resolve: a.resolve, Health: a.health, Links: a.links, Events: a.events,
-		Metrics: a.metrics.Handler(), Page: page, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
+		Metrics: a.metrics.Handler(), Page: web.New(pageDeps), AddPhone: a.addPhone, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
 		Hosts: hosts(a.cfg), Log: a.log,
-	})
-	if a.listener, err = net.Listen("tcp", a.cfg.Page.Listen); err != nil {
-		return fmt.Errorf("the page cannot listen on %s: %w", a.cfg.Page.Listen, err)
 	}
-	a.server = &http.Server{Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
-		ErrorLog: slog.NewLogLogger(a.log.Handler(), slog.LevelDebug)}
-	a.server.RegisterOnShutdown(a.events.Close) // open streams would hold up the stop
-	return nil
+	if a.page, err = a.listen("the page", a.cfg.Page.Listen, api.New(deps)); err != nil {
+		return err
+	}
+	a.page.server.TLSConfig = a.tls
+	a.page.server.RegisterOnShutdown(a.events.Close) // open streams would hold up the stop
+	if a.root == nil || a.cfg.Page.Plain == "" {
+		return nil
+	}
+	a.plain, err = a.listen("the plain page", a.cfg.Page.Plain, api.NewGuarded(deps, web.NewPlain(pageDeps)))
+	return err
 }
 
 // site is how people here want numbers and times shown.
@@ -138,8 +147,14 @@ func (a *App) resolve(r api.NewRequest) (process.NewBatch, error) {
 	return resolve(a.cfg, Request{Plan: r.Plan, Pieces: r.Pieces, Fridge: r.Fridge, Chill: r.Chill, Smoker: r.Smoker, Cores: r.Cores})
 }
 
-// Address returns where the page is, as http://host:port.
-func (a *App) Address() string { return "http://" + a.listener.Addr().String() }
+// Address returns where the page is, as http://host:port, or https://.
+func (a *App) Address() string {
+	scheme := "http://"
+	if a.tls != nil {
+		scheme = "https://"
+	}
+	return scheme + a.page.listener.Addr().String()
+}
 
 // BrokerAddress returns where sensors connect, host:port; empty with an outside
 // broker.
@@ -152,9 +167,8 @@ func (a *App) BrokerAddress() string {
 
 // release closes what New has opened, for an App that never ran.
 func (a *App) release() {
-	if a.listener != nil {
-		a.listener.Close()
-	}
+	a.page.close()
+	a.plain.close()
 	if a.broker != nil {
 		a.broker.Close(context.Background())
 	}

@@ -9,8 +9,10 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/backgroundservice"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/cdproto/serviceworker"
 	"github.com/chromedp/chromedp"
 
 	"flitch/process"
@@ -27,16 +29,20 @@ type browser struct {
 	mu   sync.Mutex
 	urls []string
 	bad  []string
+
+	workers []*serviceworker.Registration
+	shows   chan string // what the browser tells of notifications, in its words
 }
 
-func openBrowser(t *testing.T) *browser {
+func openBrowser(t *testing.T, more ...chromedp.ExecAllocatorOption) *browser {
 	t.Helper()
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true))
+	options = append(options, more...)
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), options...)
 	t.Cleanup(stop)
-	b := &browser{t: t}
+	b := &browser{t: t, shows: make(chan string, 99)}
 	ctx, end := chromedp.NewContext(alloc, chromedp.WithListener(b.note))
 	t.Cleanup(end)
 	b.ctx = ctx
@@ -50,6 +56,10 @@ func (b *browser) note(event any) {
 	switch e := event.(type) {
 	case *network.EventRequestWillBeSent:
 		b.urls = append(b.urls, e.Request.URL)
+	case *serviceworker.EventWorkerRegistrationUpdated:
+		b.workers = append(b.workers, e.Registrations...)
+	case *backgroundservice.EventBackgroundServiceEventReceived:
+		b.shows <- e.BackgroundServiceEvent.EventName
 	case *runtime.EventExceptionThrown:
 		b.bad = append(b.bad, e.ExceptionDetails.Text)
 	case *runtime.EventConsoleAPICalled:

@@ -14,7 +14,7 @@ func mappings(probes []config.Probe) []ingest.Mapping {
 	out := make([]ingest.Mapping, 0, len(probes))
 	for _, p := range probes {
 		out = append(out, ingest.Mapping{Topic: p.Topic, Probe: p.Placed(), Value: p.Value, Time: p.Time,
-			TimeFormat: p.TimeFormat, Unit: p.Unit, Missing: p.Missing})
+			TimeFormat: p.TimeFormat, Unit: p.Unit, Missing: p.Missing, Vitals: vitalsAt(p)})
 	}
 	return out
 }

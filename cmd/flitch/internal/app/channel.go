@@ -9,13 +9,14 @@ import (
 	"flitch/cmd/flitch/internal/config"
 )
 
-// Channel builds the way to a phone that the configuration describes.
+// Channel builds the way to a phone that the configuration describes. One of kind
+// push stands for phones: until there is one, this way says that nobody is there.
 func Channel(c config.Channel) (*push.Channel, error) {
 	s := push.Settings{
 		Name: c.Name, Kind: c.Kind, Deadline: c.Deadline,
 		Host: c.Text["host"], TLS: c.Text["security"], User: c.Text["user"], From: c.Text["from"], To: c.Text["to"],
 		Password: c.Secrets["password"].Reveal(),
-		URL:      c.Text["url"], Token: c.Secrets["token"].Reveal(), Server: c.Text["server"],
+		URL:      c.Text["url"], Token: c.Secrets["token"].Reveal(), Server: c.Text["server"], Contact: c.Text["contact"],
 	}
 	s.Port, _ = strconv.Atoi(c.Text["port"]) // checked by config; none is zero
 	switch c.Kind {
@@ -47,7 +48,8 @@ func Channel(c config.Channel) (*push.Channel, error) {
 }
 
 func (a *App) sent(channel string, s alerts.Settlement, took time.Duration) {
-	a.metrics.Sent(channel, s, took)
+	counted, _ := channelOf(channel)
+	a.metrics.Sent(counted, s, took)
 	a.phoneAnswered(channel, s)
 	a.events.Changed()
 }

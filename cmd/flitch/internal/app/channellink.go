@@ -36,8 +36,15 @@ func (a *App) buildLinks() error {
 }
 
 // owner is the person whose channel it is, by their initials. Of a channel that
-// several share, a tap does not tell whose thumb it was.
-func (a *App) owner(channel string) (initials string) {
+// several share, a tap does not tell whose thumb it was. A phone that was added on the
+// page belongs to whoever signed there.
+func (a *App) owner(lane string) (initials string) {
+	channel, phone := channelOf(lane)
+	if phone > 0 {
+		if p, err := a.phone(phone); err == nil {
+			return p.Person
+		}
+	}
 	for _, p := range a.cfg.Persons {
 		if !slices.Contains(p.Channels, channel) {
 			continue

@@ -17,8 +17,8 @@ func (a *App) Settle(ctx context.Context) error {
 	if err := a.engine.CatchUp(ctx); err != nil {
 		return err
 	}
-	for _, c := range a.cfg.Channels {
-		if err := a.tried(ctx, c.Name); err != nil {
+	for _, name := range a.outbox.Names() {
+		if err := a.tried(ctx, name); err != nil {
 			return err
 		}
 	}

@@ -155,7 +155,7 @@ func (s *slaughter) batch(db *store.DB) *process.Batch {
 // happened.
 func (s *slaughter) examineState(db *store.DB) {
 	s.t.Helper()
-	saved, err := engineStore{db}.Load()
+	saved, err := engineStore{DB: db}.Load()
 	if err != nil {
 		s.t.Fatal(err)
 	}

@@ -68,13 +68,15 @@ func (a *App) lane(ctx context.Context) error {
 func (a *App) tellUnstored(ctx context.Context, text string) {
 	var sends sync.WaitGroup
 	for _, c := range policy(a.cfg).Channels {
-		m := alerts.Message{Kind: alerts.Raised, Entry: "B10", Level: alerts.Ring, Channel: c.Name, Due: a.clock.Now(),
-			Subject: "RING Readings cannot be stored", Body: text + "\nDo first: free some space or change the disk; write temperatures down by hand."}
-		sends.Go(func() {
-			if err := a.outbox.SendUnstored(ctx, m); err != nil {
-				a.log.Error("news of the disk not delivered", "channel", m.Channel, "err", err)
-			}
-		})
+		for _, lane := range a.lanes(c.Name) {
+			m := alerts.Message{Kind: alerts.Raised, Entry: "B10", Level: alerts.Ring, Channel: lane, Due: a.clock.Now(),
+				Subject: "RING Readings cannot be stored", Body: text + "\nDo first: free some space or change the disk; write temperatures down by hand."}
+			sends.Go(func() {
+				if err := a.outbox.SendUnstored(ctx, m); err != nil {
+					a.log.Error("news of the disk not delivered", "channel", m.Channel, "err", err)
+				}
+			})
+		}
 	}
 	sends.Wait()
 }
@@ -90,7 +92,7 @@ func (a *App) diskFault(err error) {
 
 func (a *App) brokerEvents() mqtt.Events {
 	return mqtt.Events{
-		Up: func(bool) { a.faults.Clear(engine.FaultBroker) },
+		Up: func(bool) { a.recovered(engine.FaultBroker) },
 		Down: func(err error) {
 			text := "out of reach"
 			if err != nil {
@@ -106,14 +108,13 @@ func (a *App) brokerEvents() mqtt.Events {
 // yet. It goes on through the next backup channel, once.
 func (a *App) phoneFailed(f outbox.Failure) {
 	a.faults.Set(engine.FaultPhone+f.Message.Channel, f.Error)
-	m, ok := policy(a.cfg).Redirect(f.Message, f.Error)
+	failed := f.Message
+	failed.Channel, _ = channelOf(failed.Channel)
+	m, ok := policy(a.cfg).Redirect(failed, f.Error)
 	if _, before := a.redirected.LoadOrStore(f.Message.ID, true); before || !ok {
 		return
 	}
-	err := a.db.Update(func(tx *store.Tx) error {
-		_, err := tx.Enqueue(m)
-		return err
-	})
+	err := a.db.Update(func(tx *store.Tx) error { return a.enqueue(tx, m) })
 	if err != nil {
 		a.log.Error("message not sent on through another channel", "message", f.Message.ID, "err", err)
 		a.redirected.Delete(f.Message.ID)
@@ -125,7 +126,22 @@ func (a *App) phoneFailed(f outbox.Failure) {
 // phoneAnswered ends the fault of a channel that delivers again.
 func (a *App) phoneAnswered(channel string, s alerts.Settlement) {
 	if s.Outcome == alerts.Delivered {
-		a.faults.Clear(engine.FaultPhone + channel)
+		a.recovered(engine.FaultPhone + channel)
+	}
+}
+
+// recovered ends the fault of a part. The first time since the start that is
+// reported even if nothing is known of it here: the engine keeps faults, and one
+// of before the start would stand, and ring, for ever.
+func (a *App) recovered(part string) {
+	a.faults.Clear(part)
+	if _, told := a.recoveries.LoadOrStore(part, true); told {
+		return
+	}
+	select {
+	case a.reports <- report{part, false}:
+	default:
+		a.recoveries.Delete(part) // the next time
 	}
 }
 
@@ -147,6 +163,8 @@ func advice(f health.Fault) string {
 		return f.Text + "; free some space or change the disk"
 	case f.Part == engine.FaultBroker:
 		return f.Text + "; look at the broker and the network"
+	case strings.HasPrefix(f.Part, engine.FaultPhone) && strings.Contains(f.Part, "/"):
+		return f.Text + "; press Ring this phone on it again, or take it off the list on the page"
 	case strings.HasPrefix(f.Part, engine.FaultPhone):
 		return f.Text + "; try it with: flitch ring --channel " + strings.TrimPrefix(f.Part, engine.FaultPhone)
 	}

@@ -46,6 +46,27 @@ func TestADeadPhonePathIsToldTheOtherWay(t *testing.T) {
 	}
 }
 
+// A way that was dead before a restart and works after it is no fault any more: the
+// alarm about it ends with the first message that gets through.
+func TestAFaultOfBeforeTheStartEnds(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.begin(raw)
+	warm := func(time.Duration) { s.read("slow", 9); s.say("shop/spare", "9") }
+	s.phone.answer(500)
+	s.every(minute, 0, 40*minute, warm)
+	if _, standing, err := s.app.Alarm("B7"); err != nil || !standing {
+		t.Fatalf("no alarm about the dead way, %v", err)
+	}
+	s.close()
+	s.phone.answer(0)
+	s.open()
+	s.every(minute, 41*minute, 70*minute, warm)
+	if number, standing, err := s.app.Alarm("B7"); err != nil || standing {
+		t.Errorf("alarm %d about the way stands, %v; the phone heard %q", number, err, s.phone.heard())
+	}
+}
+
 // The disk is full: nothing is acknowledged, somebody is told at once past the
 // disk, and when there is room again nothing is missing.
 func TestAFullDiskIsToldAndLosesNothing(t *testing.T) {

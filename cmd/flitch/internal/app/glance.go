@@ -26,7 +26,7 @@ type glancer struct {
 func (g glancer) glance() web.Glance {
 	b := g.batch
 	out := web.Glance{Batch: b.ID, Product: b.Plan.Title, Class: b.Plan.Class, At: g.now, Stage: g.stage(),
-		Clocks: b.Clocks(g.now), Forecasts: g.forecasts(), Next: g.next(), Fridge: g.fridge(), Chamber: g.chamber()}
+		Clocks: doubted(b, g.now, g.places, g.site), Forecasts: g.forecasts(), Next: g.next(), Fridge: g.fridge(), Chamber: g.chamber(), Doses: doses(b)}
 	for _, p := range b.Pieces {
 		out.Pieces = append(out.Pieces, p.Name)
 	}

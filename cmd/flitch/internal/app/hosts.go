@@ -7,8 +7,8 @@ import (
 	"flitch/cmd/flitch/internal/config"
 )
 
-// hosts are the names by which browsers may call the page: what it listens on and
-// what its messages link to.
+// hosts are the names by which browsers may call the page: what it listens on,
+// what its messages link to, and what its certificate is for.
 func hosts(c *config.Config) []string {
 	var out []string
 	if host, _, err := net.SplitHostPort(c.Page.Listen); err == nil && host != "" {
@@ -17,5 +17,5 @@ func hosts(c *config.Config) []string {
 	if u, err := url.Parse(c.Page.Link); err == nil && u.Hostname() != "" {
 		out = append(out, u.Hostname())
 	}
-	return out
+	return append(out, c.Page.Names...)
 }

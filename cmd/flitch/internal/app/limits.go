@@ -36,7 +36,7 @@ func deviations(clocks []process.Clock) []record.Deviation {
 		if c.Verdict != process.NotMet || c.Name == process.ClockTurn {
 			continue
 		}
-		out = append(out, record.Deviation{Number: len(out) + 1, What: string(c.Name), From: c.From, To: c.To,
+		out = append(out, record.Deviation{What: string(c.Name), From: c.From, To: c.To,
 			Worst: record.Amount(c.Sum, c.Unit), Limit: c.Rule, Outcome: string(process.Held)})
 	}
 	return out

@@ -42,6 +42,10 @@ func (a *App) oldestDue() (time.Time, bool) {
 
 // buildOutbox builds the channels and the loop that sends.
 func (a *App) buildOutbox() error {
+	var err error
+	if a.senderKey, err = senderKey(a.cfg); err != nil {
+		return err
+	}
 	var channels []outbox.Channel
 	for _, c := range a.cfg.Channels {
 		ch, err := Channel(c)
@@ -50,9 +54,11 @@ func (a *App) buildOutbox() error {
 		}
 		channels = append(channels, answerable{ch, a.links})
 	}
-	var err error
 	a.outbox, err = outbox.New(a.db, a.clock, channels, outbox.Options{
 		Seed: uint64(a.clock.Now().UnixNano()), Failed: a.phoneFailed, Observe: a.sent, Log: a.log,
 	})
-	return err
+	if err != nil {
+		return err
+	}
+	return a.openPhones()
 }

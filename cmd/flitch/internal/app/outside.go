@@ -32,10 +32,13 @@ func (a *App) changed() {
 	a.state.changed()
 }
 
-// tellOutside starts what tells others of flitch itself: the heartbeat, the weekly
-// test ring and the alarm state. It returns how to end each, in the order they
+// tellOutside starts what tells others of flitch and its sensors: batteries, the
+// heartbeat, the weekly test ring and the alarm state. It returns how to end each, in the order they
 // were started.
 func (a *App) tellOutside() (ends []func() error, err error) {
+	if len(a.vitals.asked) > 0 {
+		ends = append(ends, start("battery and signal", a.vitals.run).end)
+	}
 	if a.heartbeat != nil {
 		ends = append(ends, start("heartbeat", a.heartbeat.run).end)
 	}

@@ -127,7 +127,7 @@ func (r *reader) Batch(ctx context.Context, id string) (api.Batch, error) {
 	if err != nil {
 		return api.Batch{}, err
 	}
-	out := api.Batch{Summary: summary(b), By: b.By, Class: b.Plan.Class, Plan: rec.Head.Plan, Pieces: b.Pieces,
+	out := api.Batch{Summary: summary(b), By: b.By, Class: b.Plan.Class, Plan: rec.Head.Plan, Pieces: b.Pieces, Doses: b.DosesInForce(),
 		Stages: rec.Stages, Clocks: rec.Clocks, Deviations: rec.Deviations, Entries: rec.Entries}
 	for _, t := range b.Tracks {
 		out.Probes = append(out.Probes, t.Probe)

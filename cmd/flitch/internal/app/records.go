@@ -35,19 +35,23 @@ func (r *reader) Record(ctx context.Context, id string, window api.Window) (*rec
 	if rec.Data, err = record.Counted(rec.Readings, probeData(b, from, to)); err != nil {
 		return nil, err
 	}
+	r.checked(b, rec.Data)
 	return rec, nil
 }
 
 // head is the record without its readings.
 func (r *reader) head(b *process.Batch) (*record.Record, error) {
 	now := r.app.clock.Now()
-	rec := &record.Record{Site: r.site, MadeAt: now, Clocks: b.Clocks(now), Estimates: b.Estimates(), Happenings: b.Happenings, Limits: limits(b), Entries: entries(b),
+	rec := &record.Record{Site: r.site, MadeAt: now, Clocks: doubted(b, now, r.app.engine.Places(), r.site), Estimates: b.Estimates(), Happenings: b.Happenings, Limits: limits(b), Entries: entries(b), Doses: b.Doses,
 		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed,
 			Plan: record.PlanVersion{Name: b.Plan.Name, Version: b.Plan.Version, Hash: b.Plan.Hash}, Pieces: b.Pieces}}
 	for _, s := range b.Stages {
 		rec.Stages = append(rec.Stages, record.Stage(s))
 	}
-	rec.Deviations = deviations(rec.Clocks)
+	rec.Deviations = append(deviations(rec.Clocks), doseDeviations(b)...)
+	for i := range rec.Deviations {
+		rec.Deviations[i].Number = i + 1
+	}
 	var err error
 	if rec.Alarms, err = r.alarms(b); err != nil {
 		return nil, err
@@ -146,6 +150,11 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 			})
 			if err != nil {
 				return fmt.Errorf("read %s: %w", t.Probe.Probe, err)
+			}
+		}
+		for _, e := range b.Doses {
+			if err := yield(doseRow(b.ID, e)); err != nil {
+				return err
 			}
 		}
 		for _, h := range b.Hand {

@@ -141,7 +141,7 @@ func retell(t *testing.T, db *store.DB, c *config.Config) story {
 	if err != nil || len(first) == 0 {
 		t.Fatalf("no log: %v", err)
 	}
-	r := &retelling{engineStore: engineStore{db}, told: story{}}
+	r := &retelling{engineStore: engineStore{DB: db}, told: story{}}
 	e, err := engine.New(engine.Config{Store: r, Clock: NewStepped(first[0].At), Log: slog.New(slog.DiscardHandler),
 		Places: places(c, first[0].At), Catalogue: catalogue(c), Policy: policy(c)})
 	if err != nil {
@@ -159,7 +159,7 @@ func retell(t *testing.T, db *store.DB, c *config.Config) story {
 func written(t *testing.T, db *store.DB) story {
 	t.Helper()
 	s := story{}
-	saved, err := engineStore{db}.Load()
+	saved, err := engineStore{DB: db}.Load()
 	if err != nil {
 		t.Fatal(err)
 	}

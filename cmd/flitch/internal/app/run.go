@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"net/http"
-	"sync"
 	"time"
 
 	"flitch/cmd/flitch/internal/config"
@@ -60,7 +58,10 @@ func (a *App) Run(ctx context.Context) error {
 	}
 	began(intake)
 	if err == nil {
-		began(start("page", a.serve))
+		began(start("page", a.page.serve))
+		if a.plain != nil {
+			began(start("plain page", a.plain.serve))
+		}
 		<-ctx.Done()
 	}
 	var errs []error
@@ -68,25 +69,6 @@ func (a *App) Run(ctx context.Context) error {
 		errs = append(errs, ends[i]())
 	}
 	return errors.Join(append(errs, err, a.db.Close())...)
-}
-
-// serve answers requests until ctx ends.
-func (a *App) serve(ctx context.Context) error {
-	var wait sync.WaitGroup
-	wait.Go(func() {
-		<-ctx.Done()
-		late, cancel := context.WithTimeout(context.Background(), stopWithin)
-		defer cancel()
-		if err := a.server.Shutdown(late); err != nil {
-			a.server.Close()
-		}
-	})
-	err := a.server.Serve(a.listener)
-	wait.Wait()
-	if errors.Is(err, http.ErrServerClosed) {
-		return nil
-	}
-	return err
 }
 
 // openSource opens the way readings come in and returns how to close it.

@@ -34,7 +34,10 @@ func (s intakeStore) CommitIntake(r []process.Reading, rejected []decode.Rejecti
 }
 
 // engineStore lends the database to the engine.
-type engineStore struct{ *store.DB }
+type engineStore struct {
+	*store.DB
+	enqueue func(*store.Tx, alerts.Message) error
+}
 
 // HasBatch implements engine.Store.
 func (s engineStore) HasBatch(id string) (bool, error) {
@@ -70,10 +73,13 @@ func (s engineStore) Load() (engine.Saved, error) {
 
 // Update implements engine.Store.
 func (s engineStore) Update(fn func(engine.Tx) error) error {
-	return s.DB.Update(func(tx *store.Tx) error { return fn(engineTx{tx}) })
+	return s.DB.Update(func(tx *store.Tx) error { return fn(engineTx{tx, s.enqueue}) })
 }
 
-type engineTx struct{ *store.Tx }
+type engineTx struct {
+	*store.Tx
+	enqueue func(*store.Tx, alerts.Message) error
+}
 
 // SaveBatch implements engine.Tx.
 func (t engineTx) SaveBatch(b engine.BatchRow) error {
@@ -85,7 +91,4 @@ func (t engineTx) SaveBatch(b engine.BatchRow) error {
 }
 
 // Enqueue implements engine.Tx.
-func (t engineTx) Enqueue(m alerts.Message) error {
-	_, err := t.Tx.Enqueue(m)
-	return err
-}
+func (t engineTx) Enqueue(m alerts.Message) error { return t.enqueue(t.Tx, m) }

@@ -65,7 +65,7 @@ func (a *App) testIfDue(last *time.Time) error {
 	}
 	err := a.db.Update(func(tx *store.Tx) error {
 		for _, m := range policy(a.cfg).Test(hour) {
-			if _, err := tx.Enqueue(m); err != nil {
+			if err := a.enqueue(tx, m); err != nil {
 				return fmt.Errorf("test ring: %w", err)
 			}
 		}

@@ -62,11 +62,13 @@ var importRules = []importRule{
 		from: outside("store"), breaks: below("github.com/mattn/go-sqlite3")},
 	{why: "one importer: the notification library has traps that one room knows",
 		from: outside("alerts/push"), breaks: below("github.com/nikoksr/notify")},
+	{why: "one importer: the web push library judges no answer and knows no house",
+		from: outside("alerts/push"), breaks: below("github.com/SherClockHolmes/webpush-go")},
 	{why: "one importer: adapters count, the interface exposes",
 		from: outside("cmd/flitch/internal/api"), breaks: below("github.com/prometheus")},
 	{why: "product code that imports testing helpers ships them",
 		from: func(source) bool { return true },
-		breaks: below("testing", "net/http/httptest", "flitch/testdata", "flitch/ingest/mqtt/mqtttest", "go.uber.org/goleak", "pgregory.net/rapid",
+		breaks: below("testing", "net/http/httptest", "flitch/testdata", "flitch/ingest/mqtt/mqtttest", "flitch/alerts/push/pushtest", "go.uber.org/goleak", "pgregory.net/rapid",
 			"github.com/rogpeppe/go-internal", "github.com/chromedp", "github.com/emersion/go-smtp", "github.com/stretchr", "golang.org/x/tools",
 			"github.com/prometheus/client_golang/prometheus/testutil")},
 }
@@ -101,7 +103,7 @@ func TestTheImportRulesCatch(t *testing.T) {
 		{"process/cure/x.go", "flitch/process"}, {"process/engine/x.go", "flitch/store"},
 		{"cmd/flitch/internal/config/x.go", "flitch/alerts"}, {"ingest/x.go", "github.com/eclipse/paho.mqtt.golang"},
 		{"ingest/x.go", "github.com/mochi-mqtt/server/v2"}, {"cmd/flitch/internal/app/x.go", "github.com/mattn/go-sqlite3"},
-		{"alerts/outbox/x.go", "github.com/nikoksr/notify"}, {"ingest/x.go", "github.com/prometheus/client_golang/prometheus"},
+		{"alerts/outbox/x.go", "github.com/nikoksr/notify"}, {"alerts/x.go", "github.com/SherClockHolmes/webpush-go"}, {"ingest/x.go", "github.com/prometheus/client_golang/prometheus"},
 		{"store/x.go", "testing"}, {"store/x.go", "flitch/testdata/published"}, {"ingest/sim/x.go", "flitch/ingest/mqtt/mqtttest"},
 		{"cmd/flitch/internal/web/x.go", "net/http/httptest"}, {"process/x.go", "net/http"}, {"alerts/x.go", "log/slog"}, {"process/x.go", "math/rand"},
 	} {

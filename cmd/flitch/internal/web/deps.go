@@ -20,6 +20,7 @@ type Reader interface {
 	Glances(context.Context) ([]Glance, error)  // open batches, the one that needs most first
 	Alarms(context.Context) ([]Alarm, error)    // open ones and the latest that are over, newest first
 	Batches(context.Context) ([]Summary, error) // all batches, newest first
+	Night(context.Context) (Night, error)
 }
 
 // A Clock tells the time.
@@ -35,4 +36,5 @@ type Deps struct {
 	Clock     Clock
 	NewID     func() string // an identity for a command, never given twice
 	Log       *slog.Logger
+	Ringing   *Ringing // nil: the page says nothing of phones
 }

@@ -26,6 +26,7 @@ type entry struct {
 	Stage, Alarm, Back  string // Back: where the form was, "alarm" or empty
 	Where, Value, Text  string
 	Asked, Nitrite      string // of a dose: ppm, and % of the packet
+	Until               string // of a night or a shelf, time of day
 	Rule, Dosing        string // Dosing: it came from the form of a dose
 }
 
@@ -66,7 +67,7 @@ func typed(f url.Values) entry {
 		ID: get("id"), Batch: get("batch"), By: get("by"), When: get("when"),
 		Stage: get("stage"), Alarm: get("alarm"), Back: get("back"),
 		Where: get("where"), Value: get("value"), Text: get("text"),
-		Asked: get("asked"), Nitrite: get("nitrite"), Rule: get("rule"), Dosing: get("dosing"),
+		Asked: get("asked"), Nitrite: get("nitrite"), Until: get("until"), Rule: get("rule"), Dosing: get("dosing"),
 	}
 }
 

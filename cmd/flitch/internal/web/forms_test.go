@@ -23,9 +23,12 @@ func TestFormsBecomeCommands(t *testing.T) {
 		{"/turned", "id=x&batch=OL-31-09&by=TV", process.Command{ID: "x-turned", Kind: process.CommandTurned, Batch: "OL-31-09", By: "TV", At: night}, "/batches/OL-31-09?done"},
 		{"/turned", "id=x&batch=OL-31-09&by=TV&when=2026-11-17T20:15", process.Command{ID: "x-turned", Kind: process.CommandTurned, Batch: "OL-31-09", By: "TV", At: time.Date(2026, 11, 17, 19, 15, 0, 0, time.UTC)}, "/batches/OL-31-09?done"},
 		{"/stage", "id=x&batch=OL-31-09&by=TV&stage=rest", process.Command{ID: "x-stage-rest", Kind: process.CommandStage, Batch: "OL-31-09", By: "TV", Stage: process.StageRest, At: night}, "/batches/OL-31-09?done"},
+		{"/stage", "id=x&batch=OL-31-09&by=TV&stage=rest&text=weighed,+not+logged", process.Command{ID: "x-stage-rest", Kind: process.CommandStage, Batch: "OL-31-09", By: "TV", Stage: process.StageRest, Text: "weighed, not logged", At: night}, "/batches/OL-31-09?done"},
 		{"/close", "id=x&batch=OL-31-09&by=TV", process.Command{ID: "x-close", Kind: process.CommandClose, Batch: "OL-31-09", By: "TV", At: night}, "/batches/OL-31-09?done"},
 		{"/reading", "id=x&batch=OL-31-09&by=TV&where=core:A&value=61,5&text=pocket+no+2", process.Command{ID: "x-reading", Kind: process.CommandReading, Batch: "OL-31-09", By: "TV", Placement: process.Core, Pieces: []string{"A"}, Value: 61.5, Text: "pocket no 2", At: night}, "/batches/OL-31-09?done"},
 		{"/reading", "id=x&batch=OL-31-09&by=TV&where=product&value=-1.5", process.Command{ID: "x-reading", Kind: process.CommandReading, Batch: "OL-31-09", By: "TV", Placement: process.Product, Value: -1.5, At: night}, "/batches/OL-31-09?done"},
+		{"/duty", "id=x&by=TV&until=07:00", process.Command{ID: "x-duty", Kind: process.CommandDuty, By: "TV", Until: time.Date(2026, 11, 18, 6, 0, 0, 0, time.UTC), At: night}, "/batches?done"},
+		{"/shelve", "id=x&by=TV&alarm=7&back=alarm&until=03:31&text=loading", process.Command{ID: "x-shelve-7", Kind: process.CommandShelve, By: "TV", Alarm: 7, Text: "loading", Until: night.Add(24 * time.Hour), At: night}, "/alarms/7?done"},
 		{"/note", "id=x&batch=OL+31/09&by=TV&text=relit", process.Command{ID: "x-note", Kind: process.CommandNote, Batch: "OL 31/09", By: "TV", Text: "relit", At: night}, "/batches/OL%2031%2F09?done"},
 	} {
 		h := sampleHouse()
@@ -46,7 +49,7 @@ func TestFormsBecomeCommands(t *testing.T) {
 func same(a, b process.Command) bool {
 	return a.ID == b.ID && a.Kind == b.Kind && a.Batch == b.Batch && a.By == b.By && a.At.Equal(b.At) && a.Typed.Equal(b.Typed) &&
 		a.Stage == b.Stage && strings.Join(a.Pieces, ",") == strings.Join(b.Pieces, ",") && a.Placement == b.Placement &&
-		a.Value == b.Value && a.Text == b.Text && a.Alarm == b.Alarm && a.New == nil
+		a.Value == b.Value && a.Text == b.Text && a.Alarm == b.Alarm && a.New == nil && a.Until.Equal(b.Until)
 }
 
 func TestReadingInFahrenheitIsKeptInCelsius(t *testing.T) {
@@ -74,6 +77,10 @@ func TestBadFormsAreRefusedInWords(t *testing.T) {
 		{"/reading", "batch=OL-31-09&by=TV&where=door&value=1", "Say where"},
 		{"/reading", "batch=OL-31-09&by=TV&value=1", "Say where"},
 		{"/note", "batch=OL-31-09&by=TV&text=+", "The note is empty"},
+		{"/duty", "by=TV&until=25:00", "is no time of day"},
+		{"/duty", "by=TV", "is no time of day"},
+		{"/shelve", "by=TV&alarm=7&until=7&text=loading", "is no time of day"},
+		{"/shelve", "by=TV&alarm=x&until=07:00&text=loading", "is not the number of an alarm"},
 	} {
 		h := sampleHouse()
 		w := post(t, h.page(t, record.Site{}), c.path, c.form)
@@ -94,6 +101,18 @@ func TestRefusalIsShownAndTypingKept(t *testing.T) {
 		t.Errorf("status %d, want 422", w.Code)
 	}
 	has(t, w.Body.String(), "slab Q is not in batch OL-31-09", "choose A or B", `value="61.5"`, `value="pocket"`, `value="TV"`, `value="core:B" selected`)
+}
+
+// A stage that was refused may be entered all the same, with a reason.
+func TestARefusedStageAsksForAReason(t *testing.T) {
+	h := sampleHouse()
+	p := h.page(t, record.Site{})
+	if w := get(t, p, "/batches/OL-31-09"); strings.Contains(w.Body.String(), "all the same") {
+		t.Error("a reason is asked for before anything was refused")
+	}
+	h.answer = &process.Refusal{What: "B: no cure was logged", Hint: "log it"}
+	w := post(t, p, "/stage", "batch=OL-31-09&by=TV&stage=rest")
+	has(t, w.Body.String(), "B: no cure was logged", "Why it goes on all the same", `name="stage" value="rest"`)
 }
 
 func TestInnerFaultIsNotShown(t *testing.T) {

@@ -43,6 +43,7 @@ type Glance struct {
 
 	Slabs  []Slab  `json:"slabs"`            // the others, the worst first
 	Fridge *Fridge `json:"fridge,omitempty"` // nil: none belongs to the batch
+	Doses  *Doses  `json:"doses,omitempty"`  // nil: not in cure, or the plan asks for none
 
 	LastAlarm *Alarm  `json:"last_alarm,omitempty"` // newest, open or not; nil: there was none
 	Alarms    []Alarm `json:"alarms"`               // open ones of the batch and its places, loudest first

@@ -123,23 +123,27 @@ func TestPagesObeyTheContentPolicy(t *testing.T) {
 }
 
 func TestEveryFieldHasALabel(t *testing.T) {
+	for _, path := range []string{"/batches", "/batches/OL-31-09", "/alarms/7"} {
+		labelled(t, get(t, sampleHouse().page(t, record.Site{}), path).Body.String(), path)
+	}
+}
+
+func labelled(t *testing.T, body, path string) {
+	t.Helper()
 	field := regexp.MustCompile(`<(?:input|select|textarea)[^>]*>`)
 	id := regexp.MustCompile(` id="([^"]+)"`)
-	for _, path := range []string{"/batches", "/batches/OL-31-09", "/alarms/7"} {
-		body := get(t, sampleHouse().page(t, record.Site{}), path).Body.String()
-		fields := field.FindAllStringIndex(body, -1)
-		if len(fields) == 0 {
-			t.Errorf("%s has no fields", path)
+	fields := field.FindAllStringIndex(body, -1)
+	if len(fields) == 0 {
+		t.Errorf("%s has no fields", path)
+	}
+	for _, at := range fields {
+		tag := body[at[0]:at[1]]
+		name := id.FindStringSubmatch(tag)
+		inside := strings.LastIndex(body[:at[0]], "<label") > strings.LastIndex(body[:at[0]], "</label")
+		if strings.Contains(tag, `type="hidden"`) || inside || name != nil && strings.Contains(body, `for="`+name[1]+`"`) {
+			continue
 		}
-		for _, at := range fields {
-			tag := body[at[0]:at[1]]
-			name := id.FindStringSubmatch(tag)
-			inside := strings.LastIndex(body[:at[0]], "<label") > strings.LastIndex(body[:at[0]], "</label")
-			if strings.Contains(tag, `type="hidden"`) || inside || name != nil && strings.Contains(body, `for="`+name[1]+`"`) {
-				continue
-			}
-			t.Errorf("%s: no label for %s", path, tag)
-		}
+		t.Errorf("%s: no label for %s", path, tag)
 	}
 }
 

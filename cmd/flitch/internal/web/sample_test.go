@@ -25,6 +25,7 @@ type house struct {
 	glances []Glance
 	alarms  []Alarm
 	batches []Summary
+	night   Night
 	fault   error // of every read
 
 	said   []process.Command
@@ -38,6 +39,7 @@ func (h *house) Do(_ context.Context, c process.Command) error {
 func (h *house) Glances(context.Context) ([]Glance, error)  { return h.glances, h.fault }
 func (h *house) Alarms(context.Context) ([]Alarm, error)    { return h.alarms, h.fault }
 func (h *house) Batches(context.Context) ([]Summary, error) { return h.batches, h.fault }
+func (h *house) Night(context.Context) (Night, error)       { return h.night, h.fault }
 func (h *house) Now() time.Time                             { return night }
 
 func (h *house) page(t *testing.T, site record.Site) http.Handler {

@@ -21,8 +21,7 @@ type server struct {
 // New returns the handler of the page. It changes state only on POST; the
 // protection against other sites' forms is put around it by package api.
 func New(deps Deps) http.Handler {
-	s := &server{Deps: deps}
-	s.pages = template.Must(template.New("").Funcs(s.words()).ParseFS(pages, "*.html"))
+	s := newServer(deps)
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.list)
 	mux.HandleFunc("GET /batches", s.list)
@@ -35,8 +34,18 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("POST /close", s.form(s.close))
 	mux.HandleFunc("POST /reading", s.form(s.reading))
 	mux.HandleFunc("POST /note", s.form(s.note))
+	mux.HandleFunc("POST /dosed", s.form(s.dosed))
+	mux.HandleFunc("POST /duty", s.form(s.duty))
+	mux.HandleFunc("POST /shelve", s.form(s.shelve))
 	mux.Handle("GET /static/", fresh(http.FileServerFS(static)))
+	s.ringRoutes(mux)
 	return mux
+}
+
+func newServer(deps Deps) *server {
+	s := &server{Deps: deps}
+	s.pages = template.Must(template.New("").Funcs(s.words()).ParseFS(pages, "*.html"))
+	return s
 }
 
 // fresh lets the browser keep a file but ask each time, so that a new version of

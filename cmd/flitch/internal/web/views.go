@@ -12,6 +12,7 @@ import (
 type page struct {
 	Site   string
 	Now    time.Time
+	Rings  bool   // there is a page of phones
 	Done   bool   // a command was taken; set after the redirect
 	Wrong  string // why it was not
 	Hint   string
@@ -19,6 +20,7 @@ type page struct {
 	Glance Glance
 	List   []Glance
 	Closed []Summary
+	Night  Night
 	Alarms []Alarm
 	Alarm  Alarm
 }
@@ -45,6 +47,9 @@ func (s *server) fillList(r *http.Request, p *page) error {
 		if a.Active {
 			p.Alarms = append(p.Alarms, a)
 		}
+	}
+	if p.Night, err = s.Reader.Night(r.Context()); err != nil {
+		return err
 	}
 	batches, err := s.Reader.Batches(r.Context())
 	for _, b := range batches {
@@ -133,7 +138,7 @@ func (s *server) find(r *http.Request, id string) (Glance, bool, error) {
 }
 
 func (s *server) page(r *http.Request) page {
-	p := page{Site: s.Site.Name, Now: s.Clock.Now(), Done: r.URL.Query().Has("done")}
+	p := page{Site: s.Site.Name, Now: s.Clock.Now(), Rings: s.Ringing != nil, Done: r.URL.Query().Has("done")}
 	if c, err := r.Cookie(initialsCookie); err == nil {
 		p.Form.By, _ = url.QueryUnescape(c.Value) // a damaged cookie is no initials
 	}

@@ -21,6 +21,7 @@ func (s *server) words() template.FuncMap {
 		"arrow":   arrow,
 		"verdict": record.Verdict,
 		"sum":     record.Sum,
+		"percent": record.Percent,
 		"amount":  record.Amount,
 		"share":   share,
 		"alarmed": func(a Alarm, v float64) string { return s.Site.Quantity(v, a.Unit) },

@@ -1,0 +1,63 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"flitch/cmd/flitch/internal/api"
+	"flitch/process"
+	"flitch/process/record"
+)
+
+// Probes implements api.Reader.
+func (r *reader) Probes(context.Context) ([]api.Probe, error) {
+	var out []api.Probe
+	for _, p := range r.app.engine.Places() {
+		for i := range p.Probes {
+			t := &p.Probes[i]
+			out = append(out, api.Probe{Probe: t.Probe.Probe, Place: p.Name, Placement: t.Probe.Placement, Heard: t.Last.At, Due: t.Due(),
+				LastGood: t.LastGood(t.Checked()), Failed: t.Failed(), Batches: t.Served,
+				Battery: t.Vital(process.VitalBattery), Signal: t.Vital(process.VitalSignal)})
+		}
+	}
+	return out, nil
+}
+
+// doubted are the clocks of a batch, with the doubt that failed checks of its probes
+// cast on them.
+func doubted(b *process.Batch, now time.Time, places []*process.Place, site record.Site) []process.Clock {
+	clocks := b.Clocks(now)
+	from, to := span(b, now)
+	for _, t := range b.Tracks {
+		p := probeIn(places, t.Probe.Probe)
+		if p == nil || t.Samples == 0 {
+			continue
+		}
+		if bad := p.InDoubt(from, to); bad != nil {
+			process.DoubtClocks(clocks, t.Probe.Placement, fmt.Sprintf("probe %s %s (%s, %s)", t.Probe.Probe, bad.Words(), site.Short(bad.At), bad.By))
+		}
+	}
+	return clocks
+}
+
+// checked fills in how the probes of a record were checked.
+func (r *reader) checked(b *process.Batch, data []record.ProbeData) {
+	_, to := span(b, r.app.clock.Now())
+	places := r.app.engine.Places()
+	for i := range data {
+		if p := probeIn(places, data[i].Probe); p != nil {
+			data[i].LastGood, data[i].Failed = p.LastGood(to), p.InDoubt(b.Started, to)
+		}
+	}
+}
+
+// probeIn is a probe as its place knows it; nil when it is configured no more.
+func probeIn(places []*process.Place, name string) *process.PlaceProbe {
+	for _, p := range places {
+		if t := p.Probe(name); t != nil {
+			return t
+		}
+	}
+	return nil
+}

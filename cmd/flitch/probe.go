@@ -1,0 +1,54 @@
+package main
+
+import (
+	"fmt"
+	"text/tabwriter"
+
+	"flitch/cmd/flitch/internal/api"
+	"flitch/process"
+)
+
+// probeCommands is the table under "flitch probe".
+type probeCommands struct {
+	Checked probeCheckedCommand `cmd:"" help:"Say what a probe read in ice, in boiling water or beside a thermometer."`
+	List    probeListCommand    `cmd:"" help:"List the probes, their last good check and the next."`
+}
+
+type probeListCommand struct {
+	daemonFlags
+}
+
+// Help shows an example.
+func (probeListCommand) Help() string { return "Example:\n\n    flitch probe list" }
+
+// Run prints the probes in the order of the configuration.
+func (c probeListCommand) Run(t terminal) error {
+	daemon, err := c.daemon(t)
+	if err != nil {
+		return err
+	}
+	var probes []api.Probe
+	if err := daemon.get("/api/probes", &probes); err != nil {
+		return err
+	}
+	table := tabwriter.NewWriter(t.out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(table, "PROBE\tPLACE\tMEASURES\tHEARD\tLAST GOOD CHECK\tNEXT CHECK\tBATTERY\tSIGNAL\t")
+	for _, p := range probes {
+		good, state := "none", ""
+		if p.LastGood != nil {
+			good = daemon.clock(p.LastGood.At) + " by " + p.LastGood.By
+		}
+		if p.Failed != nil {
+			state = "OUT OF USE: " + p.Failed.Words()
+		}
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.Probe, p.Place, p.Placement, daemon.clock(p.Heard), good, daemon.clock(p.Due), told(p.Battery), told(p.Signal), state)
+	}
+	return table.Flush()
+}
+
+func told(v *process.KnownVital) string {
+	if v == nil {
+		return "-"
+	}
+	return fmt.Sprintf("%.4g %s", v.Value, v.Unit)
+}
