@@ -21,7 +21,11 @@ func (q quiet) Enabled(ctx context.Context, l slog.Level) bool {
 }
 
 func (q quiet) Handle(ctx context.Context, r slog.Record) error {
-	clean := slog.NewRecord(r.Time, q.level(r.Level), "broker: "+r.Message, r.PC)
+	text := r.Message
+	if text == "" { // so the library tells of a connection that ended badly
+		text = "a connection ended"
+	}
+	clean := slog.NewRecord(r.Time, q.level(r.Level), "broker: "+text, r.PC)
 	r.Attrs(func(a slog.Attr) bool {
 		if !telling(a) {
 			clean.AddAttrs(a)
