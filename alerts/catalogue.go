@@ -20,18 +20,6 @@ func Catalogue(fuel Fuel) []Entry {
 	return slices.Concat(coldSide(), cureTasks(), hotSide(fuel), chill(), blindness())
 }
 
-// WithLimits returns e with other limits, for a plan that asks for its own: the
-// clear limit and one for each trigger, in the unit of the measure. Limits that
-// are missing keep their value.
-func (e Entry) WithLimits(clear float64, triggers ...float64) Entry {
-	e.Clear.Limit = clear
-	e.Triggers = slices.Clone(e.Triggers)
-	for i, limit := range triggers[:min(len(triggers), len(e.Triggers))] {
-		e.Triggers[i].Limit = limit
-	}
-	return e
-}
-
 // celsius converts °F to °C.
 func celsius(f float64) float64 { return (f - 32) / 1.8 }
 

@@ -142,19 +142,6 @@ func TestCheckCatalogueFinds(t *testing.T) {
 	}
 }
 
-func TestWithLimits(t *testing.T) {
-	e := catalogued(t, "K1").WithLimits(10, 12, 18)
-	if e.Clear.Limit != 10 || e.Triggers[0].Limit != 12 || e.Triggers[1].Limit != 18 {
-		t.Errorf("entry = %+v", e)
-	}
-	if catalogued(t, "K1").Triggers[0].Limit != 24 {
-		t.Error("the catalogue itself was changed")
-	}
-	if e := catalogued(t, "H5").WithLimits(1, 2, 3, 4); len(e.Triggers) != 1 || e.Triggers[0].Limit != 2 {
-		t.Errorf("entry = %+v", e)
-	}
-}
-
 func TestCatalogueStories(t *testing.T) {
 	for name, c := range map[string]struct {
 		id    string

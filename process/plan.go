@@ -60,6 +60,8 @@ type Plan struct {
 	Ferment   FermentRule   `json:"ferment,omitzero" toml:"ferment"`
 	Drying    DryingRule    `json:"drying,omitzero" toml:"drying"`
 	Keep      KeepRule      `json:"keep,omitzero" toml:"keep"`
+
+	Alarms []AlarmChange `json:"alarms,omitempty" toml:"alarm"` // that this product wants otherwise
 }
 
 // A StagePlan is one stage of a plan and what ends it. Zero ends are absent; a

@@ -52,6 +52,9 @@ func (p Plan) Problems() []string {
 		say(!(limit >= 0) || math.IsInf(limit, 1), "a limit is negative, or no number: nothing could pass it")
 	}
 	say(p.cooks() && p.Chill.Option == "", "a plan with a core target needs [chill] option")
+	for _, c := range p.Alarms {
+		out = append(out, c.problems()...)
+	}
 	seen := map[StageName]bool{}
 	for i, s := range p.Stages {
 		say(!knownStage(s.Name), "stage %d: %q is not a stage", i+1, s.Name)

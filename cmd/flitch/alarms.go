@@ -12,8 +12,9 @@ import (
 
 type alarmsCommand struct {
 	daemonFlags
-	All    bool `help:"Also those that are over."`
-	Report bool `help:"Count which rings were useful, false or late, for each line of the catalogue; reads the database."`
+	All       bool `help:"Also those that are over."`
+	Catalogue bool `help:"Every alarm there is, with its limits, delays and first action, as the catalogue has it."`
+	Report    bool `help:"Count which rings were useful, false or late, for each line of the catalogue; reads the database."`
 }
 
 // Help shows an example.
@@ -21,8 +22,11 @@ func (alarmsCommand) Help() string { return "Example:\n\n    flitch alarms --all
 
 // Run prints the alarms, as the daemon orders them.
 func (c alarmsCommand) Run(t terminal) error {
-	if c.Report {
+	switch {
+	case c.Report:
 		return c.report(t)
+	case c.Catalogue:
+		return printCatalogue(t.out)
 	}
 	daemon, err := c.daemon(t)
 	if err != nil {

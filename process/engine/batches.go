@@ -25,6 +25,7 @@ func (h *House) add(b *process.Batch) {
 	i, _ := h.find(b.ID)
 	h.open = slices.Insert(h.open, i, b)
 	h.judged[b.ID] = judge(b)
+	h.changeBatch(b)
 }
 
 func (h *House) remove(id string) {

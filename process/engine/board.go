@@ -20,12 +20,13 @@ func (k alarmKey) String() string { return k.entry + "|" + k.subject }
 type board struct {
 	entries map[string]alerts.Entry   // by ID
 	looking map[string][]alerts.Entry // by measure
+	own     map[string]ownEntries     // by place or batch, where they are not the catalogue's
 	alarms  map[alarmKey]*alerts.Alarm
 	number  int64 // highest given out
 }
 
 func newBoard(catalogue []alerts.Entry) *board {
-	b := &board{entries: map[string]alerts.Entry{}, looking: map[string][]alerts.Entry{}, alarms: map[alarmKey]*alerts.Alarm{}}
+	b := &board{entries: map[string]alerts.Entry{}, looking: map[string][]alerts.Entry{}, own: map[string]ownEntries{}, alarms: map[alarmKey]*alerts.Alarm{}}
 	for _, e := range catalogue {
 		b.entries[e.ID] = e
 		b.looking[e.Measure] = append(b.looking[e.Measure], e)
@@ -58,6 +59,7 @@ func (b *board) signal(f process.Finding, do func(alerts.Entry, *alerts.Alarm, [
 	s := alerts.Signal{Subject: f.Subject, Measure: string(f.Measure), At: f.At, State: state(f.State), Value: f.Value}
 	for _, e := range b.looking[s.Measure] {
 		key := alarmKey{e.ID, s.Subject}
+		e, _ = b.entry(key)
 		a := b.alarms[key]
 		if a == nil {
 			if s.State != alerts.Known {
@@ -90,7 +92,8 @@ func (b *board) tick(now time.Time, do func(alerts.Entry, *alerts.Alarm, []alert
 	}
 	slices.SortFunc(keys, func(a, b alarmKey) int { return strings.Compare(a.String(), b.String()) })
 	for _, key := range keys {
-		e, a := b.entries[key.entry], b.alarms[key]
+		a := b.alarms[key]
+		e, _ := b.entry(key)
 		do(e, a, alerts.Tick(e, a, now))
 	}
 }
@@ -99,7 +102,7 @@ func (b *board) tick(now time.Time, do func(alerts.Entry, *alerts.Alarm, []alert
 func (b *board) find(number int64) (alerts.Entry, *alerts.Alarm, bool) {
 	for key, a := range b.alarms {
 		if a.Latest.Number == number && a.Latest.Active {
-			e, ok := b.entries[key.entry]
+			e, ok := b.entry(key)
 			return e, a, ok
 		}
 	}

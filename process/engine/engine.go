@@ -23,9 +23,10 @@ type Config struct {
 	Places    []*process.Place // as configured, nothing heard yet
 	Catalogue []alerts.Entry
 	Policy    alerts.Policy
-	Queued    func()        // called after messages were committed
-	Changed   func()        // called after anything was evaluated
-	Save      time.Duration // state is written at least this often; default a minute
+	Changes   map[string][]alerts.Change // of the alarms of places, by Subject of the place
+	Queued    func()                     // called after messages were committed
+	Changed   func()                     // called after anything was evaluated
+	Save      time.Duration              // state is written at least this often; default a minute
 }
 
 // An Engine owns all batches, places and alarms. Its loop is the only writer of
@@ -57,6 +58,9 @@ func New(c Config) (*Engine, error) {
 	}
 	e := &Engine{Config: c, requests: make(chan request), wake: make(chan struct{}, 1), done: make(chan struct{}),
 		house: NewHouse(c.Places, c.Catalogue, c.Policy)}
+	if err := e.house.changePlaces(c.Changes); err != nil {
+		return nil, err
+	}
 	if err := e.load(); err != nil {
 		return nil, err
 	}

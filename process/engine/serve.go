@@ -80,7 +80,10 @@ func (e *Engine) checkNew(c process.Command, taken bool) error {
 	if taken || e.house.batch(c.Batch) != nil {
 		return &process.Refusal{What: fmt.Sprintf("there is already a batch %s", c.Batch), Hint: "give this one another name: --id"}
 	}
-	return process.Check(nil, c, c.Typed)
+	if err := process.Check(nil, c, c.Typed); err != nil {
+		return err
+	}
+	return e.house.checkChanges(c.New.Plan)
 }
 
 func (e *Engine) checkAcknowledge(c process.Command) error {

@@ -90,7 +90,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 func (a *App) buildEngine() (err error) {
 	a.engine, err = engine.New(engine.Config{
 		Store: engineStore{a.db, a.enqueue}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
-		Places: places(a.cfg, a.clock.Now()), Catalogue: catalogue(a.cfg), Policy: policy(a.cfg),
+		Places: places(a.cfg, a.clock.Now()), Catalogue: catalogue(a.cfg), Policy: policy(a.cfg), Changes: changes(a.cfg),
 		Queued: a.outbox.Wake, Changed: a.changed,
 	})
 	return err

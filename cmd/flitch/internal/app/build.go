@@ -46,6 +46,17 @@ func catalogue(c *config.Config) []alerts.Entry {
 	return alerts.Catalogue(fuel)
 }
 
+// changes are what the places want of the alarms otherwise, by subject of the place.
+func changes(c *config.Config) map[string][]alerts.Change {
+	out := map[string][]alerts.Change{}
+	for _, p := range c.Places {
+		if len(p.Alarms) > 0 {
+			out[string(p.Kind)+" "+p.Name] = p.Alarms
+		}
+	}
+	return out
+}
+
 // policy says who is told what, and in which words.
 func policy(c *config.Config) alerts.Policy {
 	p := alerts.Policy{Location: c.Site.Zone, Fahrenheit: c.Site.Units == "F", Link: c.Page.Link}

@@ -1,7 +1,7 @@
 // Package config reads the one configuration file of flitch.
 //
-// It is a leaf: it knows the words of the trade (package process) and nothing of
-// the rooms that use it. Load is strict and gathers every problem before it
+// It is a leaf: it knows the words of the trade (packages process and alerts) and
+// nothing of the rooms that use it. Load is strict and gathers every problem before it
 // fails, each with its line and with what to type instead, because a file on a
 // board in a cold room is edited once, not ten times.
 package config
@@ -9,6 +9,7 @@ package config
 import (
 	"time"
 
+	"flitch/alerts"
 	"flitch/process"
 )
 
@@ -114,6 +115,8 @@ type Place struct {
 	Title string // for people; the name when the file has none
 	Kind  process.Where
 	Fuel  Fuel // smokers only
+
+	Alarms []alerts.Change // that it wants otherwise than the catalogue
 }
 
 // A Probe is one measuring point and how its readings arrive.

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"encoding/json"
 	"flag"
 	"fmt"
 	"os"
@@ -56,7 +57,13 @@ func summary(c *Config) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "site    %+v\npage    %+v\nbroker  %+v\n", c.Site, c.Page, c.Broker)
 	for _, place := range c.Places {
+		alarms := place.Alarms
+		place.Alarms = nil
 		fmt.Fprintf(&b, "place   %+v\n", place)
+		for _, c := range alarms {
+			text, _ := json.Marshal(c) // its limits are pointers
+			fmt.Fprintf(&b, "  alarm %s\n", text)
+		}
 	}
 	for _, probe := range c.Probes {
 		fmt.Fprintf(&b, "probe   %+v\n", probe)

@@ -1,6 +1,8 @@
 package config
 
-import "flitch/process"
+import (
+	"flitch/process"
+)
 
 func readPlaces(tables []*table) []Place {
 	var seen names
@@ -28,5 +30,6 @@ func readPlace(t *table, seen *names) Place {
 	default:
 		t.foreign("is only for smokers", "fuel")
 	}
+	place.Alarms = readAlarms(t.tables("alarm"), place.Fuel)
 	return place
 }

@@ -1,0 +1,74 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"flitch/alerts"
+)
+
+// printCatalogue prints the wall chart. Limits are in the unit of each line, and a
+// place or a plan may have others.
+func printCatalogue(out io.Writer) error {
+	for _, e := range alerts.Catalogue(alerts.Wood) {
+		fmt.Fprintf(out, "%s  %s\n", e.ID, e.Title)
+		for i, t := range e.Triggers {
+			fmt.Fprintf(out, "    %d  %s\n", i+1, startOf(e, t))
+		}
+		fmt.Fprintf(out, "    clears: %s\n    first: %s\n", clearOf(e), e.Action)
+		if len(e.HidesBehind) > 0 {
+			fmt.Fprintf(out, "    hides behind: %s\n", strings.Join(e.HidesBehind, ", "))
+		}
+		if e.FalseAlarms != "" {
+			fmt.Fprintf(out, "    has looked like it: %s\n", e.FalseAlarms)
+		}
+		if _, err := fmt.Fprintf(out, "    source: %s\n\n", e.Source); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// startOf is one way an alarm starts.
+func startOf(e alerts.Entry, t alerts.Trigger) string {
+	word := "from"
+	if t.Below {
+		word = "at or under"
+	}
+	text := strings.TrimSpace(fmt.Sprintf("%s: %s, %s %.4g %s", t.Level, e.Measure, word, t.Limit, e.Unit))
+	if t.For > 0 {
+		text += " for " + lengthOf(t.For)
+	}
+	if t.Sum > 0 {
+		text += fmt.Sprintf(", or %s in pieces within %s", lengthOf(t.Sum), lengthOf(t.Window))
+	}
+	return text
+}
+
+func clearOf(e alerts.Entry) string {
+	switch {
+	case e.Clear.Never && e.Clear.ByAck:
+		return "when somebody answers"
+	case e.Clear.Never:
+		return "not by itself"
+	}
+	text := strings.TrimSpace(fmt.Sprintf("%.4g %s", e.Clear.Limit, e.Unit))
+	if e.Clear.For > 0 {
+		text += " for " + lengthOf(e.Clear.For)
+	}
+	return text
+}
+
+// lengthOf is a length of time without the parts that are nought: 2h, 20m.
+func lengthOf(d time.Duration) string {
+	text := d.String()
+	if strings.HasSuffix(text, "m0s") {
+		text = strings.TrimSuffix(text, "0s")
+	}
+	if strings.HasSuffix(text, "h0m") {
+		text = strings.TrimSuffix(text, "0m")
+	}
+	return text
+}
