@@ -121,7 +121,7 @@ func paths() []Entry {
 		{
 			ID: "B7", Title: "A path is dead", Measure: "path away", Unit: "min",
 			Triggers:    []Trigger{{Limit: 5, Level: Ring}},
-			Clear:       Clear{Limit: 1, For: 2 * time.Minute},
+			Clear:       Clear{Limit: 1},
 			Says:        "no answer for {value}, limit {limit}",
 			Action:      "Go and look: power, network, broker, phone service. Nothing will be heard through this path until it is back.",
 			Repeat:      30 * time.Minute,
@@ -138,7 +138,7 @@ func disk() []Entry {
 		{
 			ID: "B10", Title: "Readings cannot be stored", Measure: "disk fault",
 			Triggers:    []Trigger{{Limit: 1, Level: Ring}},
-			Clear:       Clear{Limit: 0, For: 5 * time.Minute},
+			Clear:       Clear{Limit: 0},
 			Says:        "the disk refuses writes; readings wait without an acknowledgement, and a sensor that does not send again loses its own",
 			Action:      "Free some space or change the disk. Write down temperatures by hand until this is over.",
 			Repeat:      30 * time.Minute,

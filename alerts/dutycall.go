@@ -65,6 +65,9 @@ func (s *People) goOn(p Policy, number int64, now time.Time, look func(int64) (S
 	if !st.Alarm.Condition.Inside.IsZero() {
 		return Passing{}, false // it may be over in a moment
 	}
+	if line := s.line(p, now); st.Entry.TellAtNight && len(p.awake(line, now)) < len(line) {
+		return Passing{}, false // in the morning
+	}
 	c := &s.Calls[slices.IndexFunc(s.Calls, func(c Call) bool { return c.Number == number })]
 	ev := st.Alarm.event(st.Entry, Escalated, now, "nobody has answered")
 	if why := whyHidden(st.Entry, ev, st.Near, nil); why != "" || p.level(st.Entry, ev) < Ring {

@@ -60,7 +60,7 @@ type Entry struct {
 	Never       float64       // from this value on the measure means "never"; zero: it has no such value
 	SaysNever   string        // the value in words then
 	Prompt      bool          // a step to do, not a fault
-	TellAtNight bool          // nothing can be done before the morning: who is in their quiet hours is not woken
+	TellAtNight bool          // nothing can be done before the morning: who is in their quiet hours is not woken, and the others hear at once
 	Action      string        // what to do first
 	Repeat      time.Duration // while active and not acknowledged; zero never
 	ReAlarm     time.Duration // acknowledged but still standing: asks again after; zero never

@@ -1,7 +1,6 @@
 package alerts
 
 import (
-	"maps"
 	"slices"
 	"time"
 )
@@ -74,25 +73,14 @@ func (p Policy) orEverybody() Policy {
 	return p
 }
 
-// allQuiet reports whether everybody whom a ring reaches is in their quiet hours.
-func (p Policy) allQuiet(at time.Time) bool {
-	persons := reached(p.Persons, p.takers(Ring))
+// awake are those of the persons who are not in their quiet hours.
+func (p Policy) awake(persons []Person, at time.Time) (found []Person) {
 	for _, q := range persons {
 		if _, quiet := q.Quiet.End(at, p.Location); !quiet {
-			return false
+			found = append(found, q)
 		}
 	}
-	return len(persons) > 0
-}
-
-// milder is the policy with an entry told, and not rung.
-func (p Policy) milder(e Entry) Policy {
-	p.Levels = maps.Clone(p.Levels)
-	if p.Levels == nil {
-		p.Levels = map[string]Level{}
-	}
-	p.Levels[e.ID] = min(Tell, p.level(e, Event{Level: Tell}))
-	return p
+	return found
 }
 
 // raiseOf is the alarm that an event tells of for the first time, or empty.
@@ -108,9 +96,6 @@ func raiseOf(ev Event) string {
 // own time. told names those who were sent something; later those whose summary it
 // waits for. Without persons in the policy every channel is told, as ever.
 func (s *People) Plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) (messages []Message, told, later []string, hidden string) {
-	if e.TellAtNight && p.allQuiet(ev.At) {
-		p = p.milder(e)
-	}
 	if ring := p.level(e, ev) == Ring && ev.Kind != Cleared; len(p.Persons) == 0 && ring {
 		s.drop(everybody, ev.Number)
 		messages, hidden = Plan(p, e, a, ev, near)
@@ -138,12 +123,29 @@ func (s *People) plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) 
 	}
 	m := p.letter(e, ev, near.Details)
 	channels := p.takers(m.Level)
+	others, dead := p.others(ev.Subject, m.Level)
+	if dead {
+		channels = others
+	}
 	if ev.Kind == Cleared {
 		channels = heard
 	}
 	ways := p.ownerless(channels)
-	for _, q := range s.addressees(p, a, ev, m.Level, channels) {
-		if s.mayWait(p, q, m.Level, ev) {
+	called := reached(p.Persons, channels)
+	if e.TellAtNight && len(called) > 0 && len(p.awake(called, ev.At)) == 0 {
+		ways = nil // a siren wakes people, too
+	}
+	if ev.Kind == Cleared {
+		s.hangUp(ev.Number)
+	} else if m.Level == Ring && !dead && !(e.TellAtNight && len(p.awake(called, ev.At)) < len(called)) {
+		called = s.call(p, a, ev)
+	}
+	for _, q := range called {
+		level := m.Level
+		if _, quiet := q.Quiet.End(ev.At, p.Location); quiet && e.TellAtNight {
+			level = min(level, Tell)
+		}
+		if s.mayWait(p, q, level, ev) {
 			later = append(later, q.Initials)
 			continue
 		}
@@ -188,16 +190,6 @@ func channelsOf(messages []Message) (names []string) {
 		names = append(names, m.Channel)
 	}
 	return names
-}
-
-// addressees are the persons an event concerns, among those the channels reach.
-func (s *People) addressees(p Policy, a *Alarm, ev Event, level Level, channels []string) []Person {
-	if ev.Kind == Cleared {
-		s.hangUp(ev.Number)
-	} else if level == Ring {
-		return s.call(p, a, ev)
-	}
-	return reached(p.Persons, channels)
 }
 
 // reached are the persons whom at least one of the channels reaches.

@@ -314,7 +314,7 @@ func TestStoryWhatIsLostWaitsForTheMorning(t *testing.T) {
 	awake := newTale(t)
 	awake.policy.Persons[2].Quiet = Quiet{}
 	awake.value(late, "batch OL-1", three, 2)
-	awake.wantSent("siren raised", "tv raised")
+	awake.wantSent("siren raised", "jk raised")
 	nobody := newTale(t)
 	nobody.policy.Persons = nil
 	nobody.value(late, "batch OL-1", three, 2)

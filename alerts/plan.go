@@ -19,6 +19,9 @@ func Plan(p Policy, e Entry, a *Alarm, ev Event, s Surroundings) (messages []Mes
 	m, channels := p.letter(e, ev, s.Details), told
 	if ev.Kind != Cleared {
 		channels = p.takers(m.Level)
+		if others, dead := p.others(ev.Subject, m.Level); dead {
+			channels = others
+		}
 		a.tell(channels)
 	}
 	if len(channels) == 0 {

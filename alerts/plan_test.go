@@ -193,19 +193,65 @@ func TestEveryEntryReads(t *testing.T) {
 	}
 }
 
+// A message goes on through the backup, then through every other way that takes it, and
+// no way twice.
 func TestRedirect(t *testing.T) {
 	p, m := larder(), Message{ID: 5, Alarm: 17, Level: Ring, Channel: "tv", Body: "x"}
-	next, ok := p.Redirect(m, "answered 404")
-	if !ok || next.Channel != "neighbour" || next.ID != 0 || next.Alarm != 17 || !strings.Contains(next.Body, "tv failed: answered 404") {
-		t.Errorf("next = %+v, %v", next, ok)
+	had := map[string]bool{"tv": true}
+	used := func(channel string) bool { return had[channel] }
+	var ways []string
+	for next, ok := p.Redirect(m, "answered 404", used); ok; next, ok = p.Redirect(next, "busy", used) {
+		if next.ID != 0 || next.Alarm != 17 || !strings.Contains(next.Body, "tv failed: answered 404") {
+			t.Errorf("next = %+v", next)
+		}
+		had[next.Channel] = true
+		ways = append(ways, next.Channel)
 	}
-	if again, ok := p.Redirect(next, "busy"); ok {
-		t.Errorf("after the last there is %+v", again)
+	if want := []string{"neighbour", "mo", "mail"}; !slices.Equal(ways, want) {
+		t.Errorf("%q, want %q", ways, want)
 	}
+	had = map[string]bool{"tv": true}
 	m.Level = Tell
-	if next, ok := p.Redirect(m, "x"); ok {
-		t.Errorf("a tell woke the neighbour: %+v", next)
+	if next, ok := p.Redirect(m, "x", used); !ok || next.Channel == "neighbour" {
+		t.Errorf("a tell went to %+v, %v", next, ok)
 	}
+	m.Kind = TestRing
+	if next, ok := p.Redirect(m, "x", used); ok {
+		t.Errorf("a way that was tried out rings elsewhere: %+v", next)
+	}
+}
+
+// A dead way is told by the others, to everybody they reach, and by itself only when
+// it is the only one.
+func TestADeadWayIsToldByTheOthers(t *testing.T) {
+	dead := Entry{ID: "B7", Title: "A path is dead", Triggers: []Trigger{{Limit: 1, Level: Ring}}, Says: "{value}", Action: "Look."}
+	for _, c := range []struct {
+		subject string
+		persons bool
+		want    []string
+	}{
+		{"phone path tv", true, []string{"siren", "neighbour", "mo", "jk"}},
+		{"phone path tv/2", true, []string{"siren", "neighbour", "mo", "jk"}},
+		{"phone path mo", false, []string{"tv", "jk", "siren", "neighbour"}},
+		{"broker", true, []string{"siren", "tv"}},
+	} {
+		s := newTale(t)
+		if !c.persons {
+			s.policy.Persons = nil
+		}
+		s.value(dead, c.subject, three, 2)
+		var got []string
+		for _, m := range s.sent {
+			got = append(got, m.Channel)
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s: told by %q, want %q", c.subject, got, c.want)
+		}
+	}
+	s := newTale(t)
+	s.policy.Channels, s.policy.Persons = s.policy.Channels[:1], s.policy.Persons[:1]
+	s.value(dead, "phone path tv", three, 2)
+	s.wantSent("tv raised")
 }
 
 func TestTestRingGoesEveryWay(t *testing.T) {

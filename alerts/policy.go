@@ -1,6 +1,9 @@
 package alerts
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // TestRing is the kind of a message that tries out the way to a phone.
 const TestRing EventKind = "test"
@@ -48,19 +51,45 @@ func (p Policy) takers(level Level) (names []string) {
 	return names
 }
 
-// Redirect returns m for the next backup channel after the one that failed, in
-// the order of the policy, and false when there is none left. why is told.
-func (p Policy) Redirect(m Message, why string) (Message, bool) {
-	found := false
-	for _, c := range p.Channels {
-		if found && c.Backup && m.Level >= c.Minimum {
-			m.Body += "\nSent this way because " + m.Channel + " failed: " + why
-			m.ID, m.Channel = 0, c.Name
-			return m, true
+// Redirect returns m for the next way after the one that failed: a backup channel, in
+// the order of the policy, else any other that takes the level. False when there is
+// none left, or it is only a way that was tried out. why is told. used reports the
+// channels that had the message already.
+func (p Policy) Redirect(m Message, why string, used func(channel string) bool) (Message, bool) {
+	if m.Kind == TestRing {
+		return Message{}, false
+	}
+	m.Body += "\nSent this way because " + m.Channel + " failed: " + why
+	failed := m.Channel
+	m.ID = 0
+	for _, backup := range []bool{true, false} {
+		for _, c := range p.Channels {
+			if c.Backup == backup && c.Name != failed && m.Level >= c.Minimum && !used(c.Name) {
+				m.Channel = c.Name
+				return m, true
+			}
 		}
-		found = found || c.Name == m.Channel
 	}
 	return Message{}, false
+}
+
+// phonePath begins what an alarm about a channel is about.
+const phonePath = "phone path "
+
+// others are the channels that may tell of a dead one: all ways but that. When it is
+// the only one there is, it is tried all the same.
+func (p Policy) others(subject string, level Level) (names []string, asked bool) {
+	dead, about := strings.CutPrefix(subject, phonePath)
+	if !about {
+		return nil, false
+	}
+	dead, _, _ = strings.Cut(dead, "/")
+	for _, c := range p.Channels {
+		if c.Name != dead && level >= c.Minimum {
+			names = append(names, c.Name)
+		}
+	}
+	return names, len(names) > 0
 }
 
 // Test returns one message for every channel, backups too: a way that is not

@@ -104,6 +104,9 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 	}
 	for _, s := range news {
 		t.follow(p, s)
+		if r.stale(t.Probe.allowed()) {
+			t.wasOff(s)
+		}
 	}
 	if t.Air != nil {
 		for _, s := range news {
@@ -111,7 +114,7 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 		}
 		found = p.findAir(t, found)
 	}
-	if r.stale(t.Probe.allowed()) || t.Probe.Placement != Product || !p.keepsCold() {
+	if r.stale(t.Probe.allowed()) || t.Probe.Placement != Product || p.Kind != WhereFridge {
 		return found
 	}
 	found = append(found, Finding{Measure: MeasureProduct, Subject: p.Subject(), At: r.Measured, Value: r.Value})

@@ -31,10 +31,8 @@ func (p *Place) findPlace(found []Finding) []Finding {
 			say(MeasureDoor, p.Subject(), heard && t.Last.Value >= 0.5 && p.keepsCold(), p.doorMinutes(t, air))
 		case Power:
 			say(MeasureMains, p.Subject(), heard, p.offMinutes(t))
-			if !t.OffFrom.IsZero() {
-				say(MeasureMainsLate, p.Subject(), true, t.OffTo.Sub(t.OffFrom).Minutes())
-				t.OffFrom, t.OffTo = time.Time{}, time.Time{}
-			}
+			say(MeasureMainsLate, p.Subject(), true, t.OffTo.Sub(t.OffFrom).Minutes())
+			t.OffFrom, t.OffTo = time.Time{}, time.Time{}
 		case Product, Air:
 			say(MeasureFlat, subject, p.keepsCold() && heard && p.Occupied, t.flatHours(p.Now))
 		}
@@ -117,8 +115,10 @@ func (t *PlaceProbe) flatHours(now time.Time) float64 {
 
 // follow notes since when the probe has read what it reads.
 func (t *PlaceProbe) follow(p *Place, s Sample) {
-	if t.Last.At.IsZero() || s.Value != t.Last.Value {
-		if step := s.Value - t.Last.Value; !t.Last.At.IsZero() {
+	// Nobody knows what a silent thermometer would have read.
+	silent := t.Probe.Placement.IsTemperature() && s.At.Sub(t.Last.At) > t.Probe.allowed()
+	if t.Last.At.IsZero() || s.Value != t.Last.Value || silent {
+		if step := s.Value - t.Last.Value; !t.Last.At.IsZero() && step != 0 {
 			step = max(step, -step)
 			if t.Step == 0 || step < t.Step {
 				t.Step = step

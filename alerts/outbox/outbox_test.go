@@ -112,7 +112,7 @@ func TestFailedRingTakesTheNextWay(t *testing.T) {
 		b, pocket, mail := newBench(t), newPhone("pocket", &alerts.SendError{Text: "gone"}), newPhone("mail")
 		defer b.close()
 		b.onFailed = func(f Failure) {
-			if next, ok := policy.Redirect(f.Message, f.Error); ok {
+			if next, ok := policy.Redirect(f.Message, f.Error, func(string) bool { return false }); ok {
 				b.enqueue(next)
 			}
 		}

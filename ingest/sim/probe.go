@@ -53,6 +53,7 @@ type Probe struct {
 	Shape  Shape
 	Lag    time.Duration  // of the probe itself: 45 min for a buffered one
 	Noise  float64        // standard deviation of one reading, K
+	Off    float64        // what it has drifted by, K; positive reads high
 	Reads  func() float64 // what it is in, °C
 
 	lag    lag
@@ -78,7 +79,7 @@ func (p *Probe) start(seed uint64) {
 
 // sample returns what the probe publishes at the time.
 func (p *Probe) sample(at time.Time) Sample {
-	value := p.lag.out + p.Noise*p.rng.NormFloat64()
+	value := p.lag.out + p.Off + p.Noise*p.rng.NormFloat64()
 	if p.Unit == Fahrenheit {
 		value = value*9/5 + 32
 	}

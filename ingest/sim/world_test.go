@@ -112,6 +112,18 @@ func TestProbeIntervalIsWholeTicks(t *testing.T) {
 	}
 }
 
+// A probe that has drifted reads off by as much, and everything around it is as before.
+func TestProbeIsOff(t *testing.T) {
+	w := NewWorld(clock(0, 0, 0), 1)
+	for _, off := range []float64{0, -1.3} {
+		w.AddProbe(&Probe{Placed: process.PlacedProbe{Interval: time.Minute}, Shape: Bare, Off: off, Reads: func() float64 { return 3 }})
+	}
+	w.Advance(clock(0, 0, 1))
+	if said := w.Samples(); len(said) != 2 || string(said[0].Payload) != "3.0" || string(said[1].Payload) != "1.7" {
+		t.Errorf("said %s", said)
+	}
+}
+
 type broker struct {
 	took int
 	fail int

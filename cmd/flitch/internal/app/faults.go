@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"sync"
 
@@ -110,7 +111,7 @@ func (a *App) phoneFailed(f outbox.Failure) {
 	a.faults.Set(engine.FaultPhone+f.Message.Channel, f.Error)
 	failed := f.Message
 	failed.Channel, _ = channelOf(failed.Channel)
-	m, ok := policy(a.cfg).Redirect(failed, f.Error)
+	m, ok := policy(a.cfg).Redirect(failed, f.Error, a.had(f.Message))
 	if _, before := a.redirected.LoadOrStore(f.Message.ID, true); before || !ok {
 		return
 	}
@@ -121,6 +122,21 @@ func (a *App) phoneFailed(f outbox.Failure) {
 		return
 	}
 	a.outbox.Wake()
+}
+
+// had reports the channels that have, or had, the same word of an alarm: of three phones
+// that fail together one passes it on, and it goes no way twice.
+func (a *App) had(m alerts.Message) func(channel string) bool {
+	sent, err := a.db.MessagesOf(m.Alarm)
+	if err != nil || m.Alarm == 0 {
+		return func(string) bool { return false } // rather twice than not at all
+	}
+	return func(channel string) bool {
+		return slices.ContainsFunc(sent, func(other store.MessageRecord) bool {
+			base, _ := channelOf(other.Channel)
+			return base == channel && other.Kind == m.Kind && other.Due.Equal(m.Due)
+		})
+	}
 }
 
 // phoneAnswered ends the fault of a channel that delivers again.

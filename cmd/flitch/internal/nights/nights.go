@@ -30,9 +30,14 @@ type Request struct {
 
 // Run lives through the nights.
 func Run(r Request) (*Report, error) {
-	if r.Nights < 7 || r.Faults < 0 || r.Faults > r.Nights*3/4 {
+	if r.Nights < 7 || r.Faults < 0 || r.Faults > (r.Nights-quietEnds)*3/4 {
 		return nil, errors.New("nights: at least a week, and at most three faults in four nights")
 	}
+	return live(r)
+}
+
+// live is Run with as many faults as there are nights for.
+func live(r Request) (*Report, error) {
 	plan, err := plan()
 	if err != nil {
 		return nil, err
@@ -76,6 +81,11 @@ type year struct {
 	todo   []deed
 	faults []Fault
 	prompt map[string]bool // lines of the catalogue that are a step to do
+
+	cures, cooks *deck // faults of days without a cook and with one
+	due          *kind // will begin when the batch comes to it today
+	away         bool  // nobody is there to take the batch off
+	forgetful    bool  // nobody turns the slabs
 }
 
 // A deed is something that is done to the world or said to the house at a time.
@@ -87,14 +97,16 @@ type deed struct {
 func newYear(r Request, plan process.Plan) *year {
 	y := &year{Request: r, plan: plan, start: time.Date(2031, 1, 6, 0, 0, 0, 0, time.UTC), prompt: map[string]bool{}}
 	y.shop = newShop(y.start, r.Seed)
+	y.cures, y.cooks = newDeck(y.shop.random, inCure), newDeck(y.shop.random, inCook, atChill, atDose)
 	catalogue := slices.DeleteFunc(alerts.Catalogue(alerts.Wood), func(e alerts.Entry) bool { return slices.Contains(r.Without, e.ID) })
 	for _, e := range catalogue {
 		y.prompt[e.ID] = e.Prompt
 	}
-	probes := y.shop.placed()
+	probes, _ := y.shop.placed()
 	places := []*process.Place{
 		playback.Place(alder, process.WhereFridge, probes, y.start),
 		playback.Place(birch, process.WhereFridge, probes, y.start),
+		playback.Place(cedar, process.WhereFreezer, probes, y.start),
 		playback.Place(kettle, process.WhereSmoker, probes, y.start),
 	}
 	y.Player = playback.New(places, catalogue, alerts.Policy{}, y.start)
@@ -105,7 +117,6 @@ func newYear(r Request, plan process.Plan) *year {
 func (y *year) day(n int) {
 	midnight := y.start.AddDate(0, 0, n)
 	y.planDay(n, midnight)
-	slices.SortStableFunc(y.todo, func(a, b deed) int { return a.at.Compare(b.at) })
 	for to := midnight.Add(time.Minute); !to.After(midnight.AddDate(0, 0, 1)); to = to.Add(time.Minute) {
 		for len(y.todo) > 0 && !y.todo[0].at.After(to) {
 			next := y.todo[0]
@@ -123,15 +134,37 @@ func (y *year) minute(to time.Time) {
 	}
 	y.Take(process.Input{Kind: process.InputTick, At: to})
 	if y.done() {
-		chill(y)
+		takeOff(y)
 	}
 }
 
+// do is a deed at a time, after those that were planned for the same time before.
+func (y *year) do(at time.Time, do func(*year)) {
+	i := len(y.todo)
+	for i > 0 && y.todo[i-1].at.After(at) {
+		i--
+	}
+	y.todo = slices.Insert(y.todo, i, deed{at, do})
+}
+
+func (y *year) later(d time.Duration, do func(*year)) { y.do(y.Now.Add(d), do) }
+
 // say tells the house what a person did to the open batch.
 func (y *year) say(c process.Command) {
+	c.Batch = y.batchID()
+	y.tell(c)
+}
+
+// tell tells the house what is about no batch.
+func (y *year) tell(c process.Command) {
 	y.said++
-	c.ID, c.By, c.At, c.Typed, c.Batch = fmt.Sprintf("said-%d", y.said), "T.V.", y.Now, y.Now, y.batchID()
+	c.ID, c.By, c.At, c.Typed = fmt.Sprintf("said-%d", y.said), cmp.Or(c.By, "T.V."), y.Now, y.Now
 	y.Take(process.Input{Kind: process.InputCommand, At: y.Now, Command: c})
+}
+
+// answer is somebody's answer to the alarms of a line that stand.
+func (y *year) answer(line string) {
+	y.Acknowledge(process.Command{Kind: process.CommandAcknowledge, By: "T.V.", At: y.Now, Typed: y.Now, Text: line})
 }
 
 func (y *year) batchID() string { return fmt.Sprintf("OL-%03d", y.batch) }
@@ -159,17 +192,6 @@ func (y *year) report() *Report {
 	}
 	r.Quiet = y.quiet()
 	return r
-}
-
-// find takes the first alarm of those asked for that was raised in time.
-func (f *Fault) find(all []alerts.Occurrence) {
-	for _, o := range all {
-		if !slices.Contains(f.kind.rings, o.Entry) || o.RaisedAt.Before(f.At) || o.RaisedAt.After(f.At.Add(f.kind.within)) {
-			continue
-		}
-		f.Alarm, f.After = o.Entry, o.RaisedAt.Sub(f.At)
-		return
-	}
 }
 
 // explained reports whether a fault was under way, or had been not long before.

@@ -13,7 +13,17 @@ import (
 const (
 	alder  = "alder"      // the cure fridge
 	birch  = "birch"      // the chill fridge
+	cedar  = "cedar"      // the freezer
 	kettle = "old-kettle" // the smoker
+)
+
+const (
+	alderC    = 2.5   // set point of the cure fridge, °C
+	birchC    = 2.0   // of the chill fridge, °C
+	cooling   = 16.0  // of the cure fridge's compressor, K/h
+	weak      = 3.0   // of the same when its gas is gone, K/h
+	signalDBm = -71.0 // of the board of the cure fridge
+	cookPower = 190.0 // of the smoker, K over the room
 )
 
 // belly stalls for an hour or two in a smoker at 90 °C.
@@ -25,29 +35,37 @@ type shop struct {
 	random         *rand.Rand
 	larder         *sim.Room
 	alder, birch   *sim.Fridge
+	cedar          *sim.Fridge
 	kettle         *sim.Smoker
 	slabs          []*sim.Slab
-	door           float64  // of alder, 0 or 1, as its switch tells
-	mains          float64  // 1 there, 0 not
-	out            bool     // the probe of slab A hangs in the smoke
-	stuck          *float64 // what the probe of slab A says all the time, °C; nil: it is well
+	door           float64            // of alder, 0 or 1, as its switch tells
+	mains          float64            // 1 there, 0 not
+	out            bool               // the probe of slab A hangs in the smoke
+	says           map[string]float64 // what probes say all the time, whatever they are in
+	from1970       bool               // the clock of alder's board has begun again and stands
+	battery        float64            // of that board, %
+	signal         float64            // the same, dBm
 	silent         map[string]bool
 	heldBack       map[string]bool // sent later: the wifi is away
 	probes         map[string]*sim.Probe
+	last           map[string]float64 // what each said last
 	waiting, ready []process.Reading
 }
 
 func newShop(start time.Time, seed uint64) *shop {
-	s := &shop{World: sim.NewWorld(start, seed), random: rand.New(rand.NewPCG(seed, 365)), mains: 1,
-		silent: map[string]bool{}, heldBack: map[string]bool{}, probes: map[string]*sim.Probe{}}
+	s := &shop{World: sim.NewWorld(start, seed), random: rand.New(rand.NewPCG(seed, 365)), mains: 1, battery: 100, signal: signalDBm,
+		says: map[string]float64{}, last: map[string]float64{}, silent: map[string]bool{}, heldBack: map[string]bool{}, probes: map[string]*sim.Probe{}}
 	s.larder = &sim.Room{Name: "larder", MeanC: 19, SwingC: 3, Warmest: 15 * time.Hour, Humidity: 0.009, Gusts: 0.3}
 	s.AddRoom(s.larder)
-	s.alder = &sim.Fridge{Name: alder, Room: s.larder, SetC: 2.5, SwingC: 1.6, Jitter: 0.08, Leak: 160 * time.Minute, Cooling: 16,
+	s.alder = &sim.Fridge{Name: alder, Room: s.larder, SetC: alderC, SwingC: 1.6, Jitter: 0.08, Leak: 160 * time.Minute, Cooling: cooling,
 		Capacity: 40e3, Humidity: 0.0036, DefrostEvery: 8 * time.Hour, DefrostFor: 20 * time.Minute, DefrostHeat: 9}
-	s.birch = &sim.Fridge{Name: birch, Room: s.larder, SetC: 2, SwingC: 1.6, Jitter: 0.08, Leak: 180 * time.Minute, Cooling: 20, Capacity: 60e3, Humidity: 0.0036}
+	s.birch = &sim.Fridge{Name: birch, Room: s.larder, SetC: birchC, SwingC: 1.6, Jitter: 0.08, Leak: 180 * time.Minute, Cooling: 20, Capacity: 60e3, Humidity: 0.0036}
+	s.cedar = &sim.Fridge{Name: cedar, Room: s.larder, SetC: -19, SwingC: 2, Jitter: 0.1, Leak: 300 * time.Minute, Cooling: 20, Capacity: 60e3, Humidity: 0.0007}
 	s.AddFridge(s.alder)
 	s.AddFridge(s.birch)
+	s.AddFridge(s.cedar)
 	s.kettle = sim.Charcoal(kettle, s.larder)
+	s.kettle.Power = cookPower
 	s.AddSmoker(s.kettle)
 	for _, p := range pieces {
 		slab := sim.NewSlab(p.Name, p.ThicknessMM, p.GreenG, 4, belly)
@@ -55,6 +73,7 @@ func newShop(start time.Time, seed uint64) *shop {
 		s.AddSlab(slab)
 	}
 	s.addProbes()
+	s.smokerBoard(false)
 	return s
 }
 
@@ -73,13 +92,26 @@ func (s *shop) addProbes() {
 	add("alder-slow", alder, process.Product, 2*time.Minute, 45*time.Minute, 0.05, s.alder.Air).Placed.For = cold
 	add("alder-air", alder, process.Air, 2*time.Minute, 2*time.Minute, 0.1, s.alder.Air).Placed.For = cold
 	add("alder-door", alder, process.Door, 20*time.Second, 0, 0, func() float64 { return s.door }).Placed.For = cold
-	add("alder-mains", alder, process.Power, time.Minute, 0, 0, func() float64 { return s.mains })
+	add("alder-mains", alder, process.Power, time.Minute, 0, 0, func() float64 { return s.mains }).Placed.For = cold
 	add("birch-air", birch, process.Air, 2*time.Minute, 2*time.Minute, 0.1, s.birch.Air).Placed.For = []process.StageName{process.StageChill}
+	add("cedar-air", cedar, process.Air, 5*time.Minute, 2*time.Minute, 0.1, s.cedar.Air)
 	add("kettle-chamber", kettle, process.Chamber, 30*time.Second, time.Minute, 0.4, s.kettle.Chamber)
 	add("larder-air", "larder", process.Ambient, 5*time.Minute, 2*time.Minute, 0.1, s.larder.Temp)
 	for i, slab := range s.slabs {
 		core := add("core-"+strings.ToLower(slab.Name), kettle, process.Core, 30*time.Second, 40*time.Second, 0.06, s.reads(i))
 		core.Placed.Piece = slab.Name
+	}
+}
+
+// smokerBoard switches the board of the smoker, which is on from the morning of a cook
+// to the end of the chill.
+func (s *shop) smokerBoard(on bool) {
+	for _, name := range []string{"kettle-chamber", "core-a", "core-b"} {
+		if on {
+			s.probes[name].Speak()
+		} else {
+			s.probes[name].Silence()
+		}
 	}
 }
 
@@ -93,13 +125,16 @@ func (s *shop) reads(i int) func() float64 {
 	}
 }
 
-// placed is what each probe measures for a batch.
-func (s *shop) placed() []process.PlacedProbe {
-	var out []process.PlacedProbe
+// placed is what each probe measures. No batch is ever in the freezer.
+func (s *shop) placed() (all, ofBatch []process.PlacedProbe) {
 	for _, name := range probeNames {
-		out = append(out, s.probes[name].Placed)
+		placed := s.probes[name].Placed
+		all = append(all, placed)
+		if placed.Place != cedar {
+			ofBatch = append(ofBatch, placed)
+		}
 	}
-	return out
+	return all, ofBatch
 }
 
-var probeNames = []string{"alder-slow", "alder-air", "alder-door", "alder-mains", "birch-air", "kettle-chamber", "larder-air", "core-a", "core-b"}
+var probeNames = []string{"alder-slow", "alder-air", "alder-door", "alder-mains", "birch-air", "kettle-chamber", "larder-air", "core-a", "core-b", "cedar-air"}

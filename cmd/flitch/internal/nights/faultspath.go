@@ -1,0 +1,36 @@
+package nights
+
+import (
+	"time"
+
+	"flitch/process"
+	"flitch/process/engine"
+)
+
+// paths in and out of flitch itself. What is measured while the broker is away or the
+// disk is full waits with the sensors.
+func paths() []kind {
+	const answers = 7 * time.Minute // five, and two whole minutes
+	return []kind{
+		{name: "broker away", lasts: 3 * time.Hour, line: true, breaks: lost(engine.FaultBroker, probeNames), mends: found(engine.FaultBroker),
+			rings: []string{"B7"}, within: answers},
+		{name: "way to the phone dead", lasts: 3 * time.Hour, breaks: lost(engine.FaultPhone+"phones", nil), mends: found(engine.FaultPhone + "phones"),
+			rings: []string{"B7"}, within: answers},
+		{name: "disk full", lasts: 90 * time.Minute, line: true, breaks: lost(engine.FaultDisk, probeNames), mends: found(engine.FaultDisk),
+			rings: []string{"B10"}, within: 2 * time.Minute},
+	}
+}
+
+func lost(part string, waiting []string) func(*year) {
+	return func(y *year) {
+		y.shop.hold(waiting)
+		y.tell(process.Command{Kind: process.CommandFault, By: "flitch", Text: part, Value: 1})
+	}
+}
+
+func found(part string) func(*year) {
+	return func(y *year) {
+		y.tell(process.Command{Kind: process.CommandFault, By: "flitch", Text: part})
+		y.shop.back(y.Now)
+	}
+}
