@@ -95,6 +95,14 @@ func (tx *Tx) Settle(s alerts.Settlement) error {
 		WHERE id = ? AND status = 'pending'`, string(status), nextAt.UnixMilli(), s.Message)
 }
 
+// Hurry makes all messages of a channel due that wait for another attempt.
+func (db *DB) Hurry(channel string, at time.Time) error {
+	return db.Update(func(tx *Tx) error {
+		return tx.exec("hurry messages", `UPDATE messages SET next_at = ?1 WHERE channel = ?2 AND status = 'pending'
+			AND next_at > ?1 AND due <= ?1`, at.UnixMilli(), channel)
+	})
+}
+
 // endAttempt closes the newest attempt; older ones that are open stay open, for
 // nobody will ever know.
 func (tx *Tx) endAttempt(s alerts.Settlement) error {

@@ -27,6 +27,7 @@ type lane struct {
 	stop    context.CancelFunc // nil: not running
 	done    chan struct{}
 
+	down      bool                        // the last attempt failed, or nobody knows
 	held      time.Time                   // the other side asked for quiet until then
 	unsettled map[int64]alerts.Settlement // attempts whose end could not be stored
 	late      map[int64]bool              // rings already reported as late
@@ -116,6 +117,7 @@ func (l *lane) attempt(ctx context.Context, q alerts.QueuedMessage) time.Duratio
 	ended := l.clock.Now()
 	s := l.judge(q, receipt, err, ended)
 	l.settle(s)
+	l.hurry(s)
 	l.Observe(l.channel.Name(), s, ended.Sub(began))
 	l.report(q, s)
 	return 0

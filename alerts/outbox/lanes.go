@@ -21,6 +21,7 @@ func (o *Outbox) Open(c Channel) error {
 		store: o.store, clock: o.clock, channel: c, Options: o.Options,
 		random:    rand.New(rand.NewPCG(o.Seed, uint64(o.opened))),
 		wake:      make(chan struct{}, 1),
+		down:      true,
 		unsettled: map[int64]alerts.Settlement{},
 		late:      map[int64]bool{},
 	}

@@ -33,6 +33,8 @@ type Store interface {
 	NextDue(channel string) (time.Time, bool, error)
 	BeginAttempt(message int64, at time.Time) error
 	Settle(alerts.Settlement) error
+	// Hurry makes all messages of a channel due that wait for another attempt.
+	Hurry(channel string, at time.Time) error
 }
 
 // A Failure is a message that did not get through.

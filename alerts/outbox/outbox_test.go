@@ -60,6 +60,35 @@ func TestTriedAgainWithGrowingPauses(t *testing.T) {
 	})
 }
 
+// Once a way is back, what waited goes out at once and in its order.
+func TestWhatWaitedGoesOutInOrder(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket", busy)
+		defer b.close()
+		b.start(p)
+		for alarm := range int64(5) {
+			b.enqueue(tell(alarm + 1))
+			b.pass(50 * time.Second) // so that each waits for a time of its own
+		}
+		p.mu.Lock()
+		p.script, p.seen = nil, nil
+		p.mu.Unlock()
+		b.pass(10 * time.Minute)
+		got := p.got()
+		if len(got) != 5 {
+			t.Fatalf("%d deliveries, want 5", len(got))
+		}
+		for i, m := range got[1:] {
+			if m.after-got[0].after > time.Second {
+				t.Errorf("alarm %d came %s after the first", m.Alarm, m.after-got[0].after)
+			}
+			if i > 0 && m.Alarm < got[i].Alarm {
+				t.Errorf("alarm %d came after alarm %d", m.Alarm, got[i].Alarm)
+			}
+		}
+	})
+}
+
 func TestWaitsAsLongAsItWasAskedTo(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b := newBench(t)

@@ -42,6 +42,20 @@ func (l *lane) settle(s alerts.Settlement) {
 	}
 }
 
+// hurry lets all that waits go out once the channel delivers again, in its order: each
+// would else wait for a time of its own, and the oldest come last.
+func (l *lane) hurry(s alerts.Settlement) {
+	switch {
+	case s.Outcome == alerts.RetryAt:
+		l.down = true
+	case s.Outcome == alerts.Delivered && l.down:
+		l.down = false
+		if err := l.store.Hurry(l.channel.Name(), s.At); err != nil {
+			l.Log.Error("what waits for another attempt waits on", "channel", l.channel.Name(), "error", err)
+		}
+	}
+}
+
 func (l *lane) settleAgain() {
 	for id, s := range l.unsettled {
 		if err := l.store.Settle(s); err != nil {

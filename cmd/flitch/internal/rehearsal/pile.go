@@ -13,23 +13,29 @@ import (
 
 // A pile is the store of the outbox for one night. It is lost with it.
 type pile struct {
-	next    int64
-	waiting []alerts.QueuedMessage
+	last    int64
+	waiting []waiting
+}
+
+// A waiting message is not sent before next.
+type waiting struct {
+	alerts.QueuedMessage
+	next time.Time
 }
 
 var errNoMessage = errors.New("rehearsal: no such message")
 
 func (p *pile) put(m alerts.Message) {
-	p.next++
-	m.ID = p.next
-	p.waiting = append(p.waiting, alerts.QueuedMessage{Message: m})
+	p.last++
+	m.ID = p.last
+	p.waiting = append(p.waiting, waiting{alerts.QueuedMessage{Message: m}, m.Due})
 }
 
 // DueMessages are those of a channel that may go out now, oldest first.
 func (p *pile) DueMessages(channel string, now time.Time, limit int) (due []alerts.QueuedMessage, err error) {
 	for _, m := range p.waiting {
-		if m.Channel == channel && !m.Due.After(now) {
-			due = append(due, m)
+		if m.Channel == channel && !m.next.After(now) {
+			due = append(due, m.QueuedMessage)
 		}
 	}
 	slices.SortStableFunc(due, func(a, b alerts.QueuedMessage) int { return cmp.Or(a.Due.Compare(b.Due), cmp.Compare(a.ID, b.ID)) })
@@ -39,15 +45,15 @@ func (p *pile) DueMessages(channel string, now time.Time, limit int) (due []aler
 // NextDue is when the next message of a channel may go out.
 func (p *pile) NextDue(channel string) (next time.Time, ok bool, err error) {
 	for _, m := range p.waiting {
-		if m.Channel == channel && (!ok || m.Due.Before(next)) {
-			next, ok = m.Due, true
+		if m.Channel == channel && (!ok || m.next.Before(next)) {
+			next, ok = m.next, true
 		}
 	}
 	return next, ok, nil
 }
 
 func (p *pile) find(id int64) (int, error) {
-	i := slices.IndexFunc(p.waiting, func(m alerts.QueuedMessage) bool { return m.ID == id })
+	i := slices.IndexFunc(p.waiting, func(m waiting) bool { return m.ID == id })
 	if i < 0 {
 		return 0, errNoMessage
 	}
@@ -72,9 +78,19 @@ func (p *pile) Settle(s alerts.Settlement) error {
 	case err != nil:
 		return err
 	case s.Outcome == alerts.RetryAt:
-		p.waiting[i].Unfinished, p.waiting[i].Due = false, s.NextAt
+		p.waiting[i].Unfinished, p.waiting[i].next = false, s.NextAt
 	default:
 		p.waiting = slices.Delete(p.waiting, i, i+1)
+	}
+	return nil
+}
+
+// Hurry makes all messages of a channel due that wait for another attempt.
+func (p *pile) Hurry(channel string, at time.Time) error {
+	for i := range p.waiting {
+		if m := &p.waiting[i]; m.Channel == channel && m.next.After(at) && !m.Due.After(at) {
+			m.next = at
+		}
 	}
 	return nil
 }
