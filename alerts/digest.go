@@ -34,7 +34,7 @@ func (s *People) release(p Policy, now time.Time, look func(int64) (Standing, bo
 		if len(ways) == 0 { // told of rings only, and now that one is over
 			ways = q.own(p.takers(Ring))
 		}
-		done := Passing{Kind: "summary", Messages: m.to(ways), Text: fmt.Sprintf("to %s: %s", q.Initials, w.numbers())}
+		done := Passing{Kind: "summary", Messages: m.unsaid(ways, passed), Text: fmt.Sprintf("to %s: %s", q.Initials, w.numbers())}
 		for _, o := range w.Alarms {
 			if st, standing := look(o.Number); standing {
 				st.Alarm.tell(channelsOf(done.Messages))
@@ -48,6 +48,18 @@ func (s *People) release(p Policy, now time.Time, look func(int64) (Standing, bo
 		}
 	}
 	return passed
+}
+
+// unsaid addresses the message to those of the channels that are not told the same
+// already: persons may share one.
+func (m Message) unsaid(channels []string, passed []Passing) (messages []Message) {
+	for _, next := range m.to(channels) {
+		said := slices.ContainsFunc(passed, func(p Passing) bool { return slices.Contains(p.Messages, next) })
+		if !said {
+			messages = append(messages, next)
+		}
+	}
+	return messages
 }
 
 func (w Waiting) numbers() string {
@@ -85,7 +97,7 @@ func (p Policy) digest(w Waiting, now time.Time) Message {
 		lines = append(lines, "All of it: "+p.list())
 	}
 	return Message{Kind: Digest, Level: Tell, Due: now, Body: strings.Join(lines, "\n"),
-		Subject: fmt.Sprintf("%s: %s, %d standing", w.Cause.title(), plural(len(alarms), "alarm"), standing)}
+		Subject: fmt.Sprintf("%s: %s waited for you, %d of them standing", w.Cause.title(), plural(len(alarms), "alarm"), standing)}
 }
 
 func (c Cause) title() string {
@@ -113,6 +125,10 @@ func plural(n int, thing string) string {
 	return fmt.Sprintf("%d %ss", n, thing)
 }
 
+// beyondMeasure is what no measure comes to by itself: values from there on stand for
+// "never" or "failed", as Entry.Never says.
+const beyondMeasure = 1440
+
 // oneLine is an alarm in one line of a digest.
 func (p Policy) oneLine(o Waited, now time.Time) string {
 	line := fmt.Sprintf("%s, %s", o.Title, o.Subject)
@@ -126,7 +142,7 @@ func (p Policy) oneLine(o Waited, now time.Time) string {
 	} else {
 		line += fmt.Sprintf(" over, %s to %s", p.clock(o.Since, now), p.clock(o.ClearedAt, now))
 	}
-	if o.Unit != "" {
+	if o.Unit != "" && o.Worst < beyondMeasure {
 		line += ", worst " + p.quantity(o.Unit, o.Worst)
 	}
 	if o.Active && o.AcknowledgedBy != "" {

@@ -27,7 +27,7 @@ func (b *Batch) findHot(found []Finding) []Finding {
 	stage := b.Stage()
 	lit := b.Open() && stage.Where == WhereSmoker
 	chamber := b.fresh(b.TrackOf(Chamber))
-	found = b.report(found, MeasureFlare, lit, chamber != nil, func() float64 { return yes(b.flares(chamber, stage)) })
+	found = b.findFlare(found)
 	found = b.report(found, MeasureColdSmoke, lit && stage.Name == StageColdSmoke, chamber != nil, func() float64 { return chamber.Last.Value })
 	heat := b.Open() && stage.Heat
 	found = b.report(found, MeasureChamberOver, heat && stage.SetC > 0, chamber != nil, func() float64 { return chamber.Last.Value - stage.SetC })
@@ -105,7 +105,26 @@ func (b *Batch) lidOpen() bool {
 func (b *Batch) findTarget(found []Finding, applies bool, target float64) []Finding {
 	slowest := b.fresh(b.slowestCore())
 	found = b.report(found, MeasureCoreLeft, applies && !(slowest != nil && slowest.Last.Value >= target), slowest != nil, func() float64 { return target - slowest.Last.Value })
-	return b.report(found, MeasureCoreOver, applies, slowest != nil, func() float64 { return slowest.Last.Value - target })
+	hottest := b.hottestCore()
+	return b.report(found, MeasureCoreOver, applies, hottest != nil, func() float64 { return hottest.Last.Value - target })
+}
+
+// hottestCore is the core that is farthest along, of those that speak for the meat.
+func (b *Batch) hottestCore() (hottest *Track) {
+	b.eachTrack(Core, func(t *Track) {
+		if t = b.fresh(t); t != nil && (hottest == nil || t.Last.Value > hottest.Last.Value) {
+			hottest = t
+		}
+	})
+	return hottest
+}
+
+// findFlare reports whether the chamber is as hot as only a fire makes it: with each
+// reading, for it waits for nothing.
+func (b *Batch) findFlare(found []Finding) []Finding {
+	stage, chamber := b.Stage(), b.fresh(b.TrackOf(Chamber))
+	lit := b.Open() && stage.Where == WhereSmoker
+	return b.report(found, MeasureFlare, lit, chamber != nil, func() float64 { return yes(b.flares(chamber, stage)) })
 }
 
 // findComeUp reports the hours of the come-up clock. From five hours on it tells them

@@ -18,7 +18,7 @@ const (
 func (b *Batch) findReading(t *Track, found []Finding) []Finding {
 	switch t.Probe.Placement {
 	case Chamber:
-		return b.findFire(t, found)
+		return b.findFlare(b.findFire(t, found))
 	case Core:
 		return b.findChill(t, b.findCore(found))
 	}

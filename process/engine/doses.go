@@ -35,6 +35,8 @@ func (h *House) details(entry, subject string) []string {
 	switch entry {
 	case "K4":
 		return h.doseDetails(subject)
+	case "H1":
+		return h.fireDetails(subject)
 	case "B9":
 		return h.checkDetails(subject)
 	case "B4":
@@ -43,6 +45,22 @@ func (h *House) details(entry, subject string) []string {
 		return h.vitalDetails(subject, process.VitalSignal)
 	}
 	return nil
+}
+
+// fireDetails are how hot it is.
+func (h *House) fireDetails(subject string) []string {
+	b := h.batch(batchOf(subject))
+	if b == nil {
+		return nil
+	}
+	t := b.TrackOf(process.Chamber)
+	if t == nil || t.Last.At.IsZero() {
+		return nil
+	}
+	if h.policy.Fahrenheit {
+		return []string{fmt.Sprintf("Chamber %.0f °F.", t.Last.Value*1.8+32)}
+	}
+	return []string{fmt.Sprintf("Chamber %.0f °C.", t.Last.Value)}
 }
 
 // doseDetails are what was weighed for a piece, and what is wrong with it.

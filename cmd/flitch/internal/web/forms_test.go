@@ -29,6 +29,7 @@ func TestFormsBecomeCommands(t *testing.T) {
 		{"/reading", "id=x&batch=OL-31-09&by=TV&where=product&value=-1.5", process.Command{ID: "x-reading", Kind: process.CommandReading, Batch: "OL-31-09", By: "TV", Placement: process.Product, Value: -1.5, At: night}, "/batches/OL-31-09?done"},
 		{"/duty", "id=x&by=TV&until=07:00", process.Command{ID: "x-duty", Kind: process.CommandDuty, By: "TV", Until: time.Date(2026, 11, 18, 6, 0, 0, 0, time.UTC), At: night}, "/batches?done"},
 		{"/shelve", "id=x&by=TV&alarm=7&back=alarm&until=03:31&text=loading", process.Command{ID: "x-shelve-7", Kind: process.CommandShelve, By: "TV", Alarm: 7, Text: "loading", Until: night.Add(24 * time.Hour), At: night}, "/alarms/7?done"},
+		{"/judge", "id=x&by=TV&alarm=7&back=alarm&text=late", process.Command{ID: "x-judge-7", Kind: process.CommandJudge, By: "TV", Alarm: 7, Text: "late", At: night}, "/alarms/7?done"},
 		{"/note", "id=x&batch=OL+31/09&by=TV&text=relit", process.Command{ID: "x-note", Kind: process.CommandNote, Batch: "OL 31/09", By: "TV", Text: "relit", At: night}, "/batches/OL%2031%2F09?done"},
 	} {
 		h := sampleHouse()
@@ -80,6 +81,7 @@ func TestBadFormsAreRefusedInWords(t *testing.T) {
 		{"/duty", "by=TV&until=25:00", "is no time of day"},
 		{"/duty", "by=TV", "is no time of day"},
 		{"/shelve", "by=TV&alarm=7&until=7&text=loading", "is no time of day"},
+		{"/judge", "by=TV&alarm=x&text=late", "is not the number of an alarm"},
 		{"/shelve", "by=TV&alarm=x&until=07:00&text=loading", "is not the number of an alarm"},
 	} {
 		h := sampleHouse()

@@ -44,6 +44,17 @@ func (s *server) shelve(e entry, c *process.Command) error {
 	return err
 }
 
+// judge says what a ring was worth.
+func (s *server) judge(e entry, c *process.Command) error {
+	n, err := strconv.ParseInt(e.Alarm, 10, 64)
+	if err != nil || n <= 0 {
+		return complaint(must("err.alarm", e.Alarm))
+	}
+	c.Alarm, c.Text = n, e.Text
+	s.identify(c, process.CommandJudge, "-"+e.Alarm)
+	return nil
+}
+
 // ahead is the next time that the clock on the wall shows a time of day.
 func (s *server) ahead(text string, now time.Time) (time.Time, error) {
 	of, err := time.Parse("15:04", text)

@@ -25,6 +25,7 @@ func New(deps Deps) http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.list)
 	mux.HandleFunc("GET /batches", s.list)
+	mux.HandleFunc("GET /alarms", s.list) // the address in summaries
 	mux.HandleFunc("GET /batches/{id}", s.batch)
 	mux.HandleFunc("GET /batches/{id}/glance", s.fragment)
 	mux.HandleFunc("GET /alarms/{number}", s.alarm)
@@ -37,6 +38,7 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("POST /dosed", s.form(s.dosed))
 	mux.HandleFunc("POST /duty", s.form(s.duty))
 	mux.HandleFunc("POST /shelve", s.form(s.shelve))
+	mux.HandleFunc("POST /judge", s.form(s.judge))
 	mux.Handle("GET /static/", fresh(http.FileServerFS(static)))
 	s.ringRoutes(mux)
 	return mux

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"time"
 )
@@ -48,6 +49,7 @@ func (s *server) fillList(r *http.Request, p *page) error {
 			p.Alarms = append(p.Alarms, a)
 		}
 	}
+	slices.SortStableFunc(p.Alarms, func(a, b Alarm) int { return int(b.Level) - int(a.Level) })
 	if p.Night, err = s.Reader.Night(r.Context()); err != nil {
 		return err
 	}
