@@ -161,7 +161,7 @@ func (a *Alarm) event(e Entry, kind EventKind, at time.Time, why string) Event {
 	return Event{
 		Kind: kind, Entry: e.ID, Subject: o.Subject, Number: o.Number, Level: o.Level, At: at,
 		Since: o.Since, Value: o.Value, Worst: o.Worst, Limit: o.Limit, By: o.AcknowledgedBy,
-		Reason: why, Action: a.action(e), Hidden: a.Shelf.hides(at), Occurrence: o,
+		Reason: why, Action: a.action(e), Hidden: a.Shelf.Hides(at), Occurrence: o,
 	}
 }
 

@@ -58,8 +58,8 @@ func (s Shelf) Check(now time.Time) error {
 	return nil
 }
 
-// hides says why nobody is told at a time, or nothing.
-func (s Shelf) hides(at time.Time) string {
+// Hides says why nobody is told at a time, or nothing.
+func (s Shelf) Hides(at time.Time) string {
 	if s.Until.IsZero() || !at.Before(s.Until) {
 		return ""
 	}

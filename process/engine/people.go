@@ -26,6 +26,9 @@ type peopleState struct {
 
 // plan decides who hears of an event, and says so in words for the journal.
 func (h *House) plan(en alerts.Entry, a *alerts.Alarm, ev alerts.Event) (hidden, who string) {
+	if ev.Hidden == "" {
+		ev.Hidden = h.shelvedWith(en.ID, ev.Subject).Hides(ev.At)
+	}
 	messages, told, later, hidden := h.people.Plan(h.policy, en, a, ev, h.near(en.ID, ev.Subject))
 	h.pending.messages = append(h.pending.messages, messages...)
 	h.pending.people = true

@@ -271,6 +271,18 @@ func TestAShelfBeforeTheAlarmCame(t *testing.T) {
 	}
 }
 
+// A shelf of a place is one for what its probes tell of the same line.
+func TestAShelfOfAPlaceHidesItsProbes(t *testing.T) {
+	n := newNight(t)
+	n.until(ten.Add(5*time.Minute), 3, nil)
+	n.must(process.Command{Kind: process.CommandShelve, By: "T.V.", Entry: "B9", Of: "alder", Text: "new probes on the way", Until: ten.Add(2 * time.Hour)})
+	n.must(process.Command{Kind: process.CommandChecked, By: "T.V.", Check: &process.CheckSaid{Probe: "bottle", Method: process.CheckIce, ReadC: 3}})
+	n.until(ten.Add(10*time.Minute), 3, nil)
+	if journal := n.journal(); !strings.Contains(journal, "B9 raised, probe bottle of fridge alder") || !strings.Contains(journal, "nobody told: on the shelf until") {
+		t.Errorf("the journal says\n%s", journal)
+	}
+}
+
 func TestPeoplesCommandsAreRefused(t *testing.T) {
 	n := newNight(t)
 	n.until(ten.Add(40*time.Minute), 4.7, nil)

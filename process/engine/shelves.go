@@ -61,6 +61,15 @@ func (h *House) shelved(c process.Command) (alarmKey, error) {
 	return alarmKey{c.Entry, subject}, nil
 }
 
+// shelvedWith is the shelf of a line for a whole place or batch: what it has of probes,
+// pieces and legs is with it.
+func (h *House) shelvedWith(entry, subject string) alerts.Shelf {
+	if i := strings.LastIndex(subject, " of "); i >= 0 {
+		return h.people.Shelved[alarmKey{entry, subject[i+len(" of "):]}.String()]
+	}
+	return alerts.Shelf{}
+}
+
 // subject is what a person's word for a place or a batch goes by in alarms. One that
 // is written out as in a message is taken as it is.
 func (h *House) subject(of string) (string, bool) {

@@ -112,7 +112,7 @@ func TestALinkThatWasUsedDoesNotAnswerTheNextRing(t *testing.T) {
 	again := b.message()
 	again.ID, again.Kind, again.Due, again.Channel = 4, alerts.ReAlarmed, night.Add(2*time.Hour), "shop"
 	b.now = night.Add(2*time.Hour + time.Minute)
-	b.visit(t, http.MethodPost, strings.TrimPrefix(b.links().Link(again), b.links().Base), 200, 2, "link is on it")
+	b.visit(t, http.MethodPost, strings.TrimPrefix(b.links().Link(again), b.links().Base), 200, 2, "link of shop is on it")
 }
 
 func TestAnAnswerOnThePageUsesTheLinkUp(t *testing.T) {

@@ -33,7 +33,7 @@ type Links struct {
 	Key  []byte                      // of HMAC-SHA256, kept by this installation
 	Base string                      // address of the page, without a slash at the end; empty: there are no links
 	Zone *time.Location              // of the times on the page; nil: UTC
-	Who  func(channel string) string // whose channel it is; nil or "": "link" signs
+	Who  func(channel string) string // whose channel it is; nil or "": "link of siren" signs
 }
 
 // A ticket is what a token says.
@@ -99,7 +99,7 @@ func (l *Links) by(t ticket) string {
 			return who
 		}
 	}
-	return "link"
+	return "link of " + t.channel
 }
 
 func (l *Links) clock(t time.Time) string {

@@ -73,7 +73,7 @@ func TestStoryAnsweredByTheLinkInTheMessage(t *testing.T) {
 	}
 	want(http.MethodGet, link, 200, "I am on it", 0)
 	want(http.MethodPost, link+"A", 403, "not made here", 0)
-	want(http.MethodPost, link, 200, "link is on it", 1)
+	want(http.MethodPost, link, 200, "link of phone is on it", 1)
 	want(http.MethodPost, link, 409, "already answered", 1)
 	s.close()
 	s.phone.heard()
