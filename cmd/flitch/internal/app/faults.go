@@ -108,7 +108,7 @@ func (a *App) brokerEvents() mqtt.Events {
 // phoneFailed is told by the outbox of a message that did not get through, or not
 // yet. It goes on through the next backup channel, once.
 func (a *App) phoneFailed(f outbox.Failure) {
-	a.faults.Set(pathOf(f), f.Error)
+	a.faults.Set(engine.FaultPhone+f.Message.Channel, f.Error)
 	failed := f.Message
 	failed.Channel, _ = channelOf(failed.Channel)
 	m, ok := policy(a.cfg).Redirect(failed, f.Error, a.had(f.Message))
@@ -142,22 +142,8 @@ func (a *App) had(m alerts.Message) func(channel string) bool {
 // phoneAnswered ends the fault of a channel that delivers again.
 func (a *App) phoneAnswered(channel string, s alerts.Settlement) {
 	if s.Outcome == alerts.Delivered {
-		base, _ := channelOf(channel)
-		a.recovered(engine.FaultPhone + base)
-		if channel != base {
-			a.recovered(engine.FaultPhone + channel)
-		}
+		a.recovered(engine.FaultPhone + channel)
 	}
-}
-
-// pathOf is what is out of order when a message does not get through. A phone that
-// refuses is one path; phones that cannot be reached have one path to all of them.
-func pathOf(f outbox.Failure) string {
-	base, _ := channelOf(f.Message.Channel)
-	if f.Final {
-		return engine.FaultPhone + f.Message.Channel
-	}
-	return engine.FaultPhone + base
 }
 
 // recovered ends the fault of a part. The first time since the start that is
