@@ -65,6 +65,7 @@ func newSlaughter(t *testing.T, seed uint64) *slaughter {
 	}
 	t.Logf("moments of seed %d; %s adds to it", seed, killSeed)
 	s := &slaughter{t: t, random: rand.New(rand.NewPCG(seed, 0)), phone: newTestPhone()}
+	s.phone.takes = 20 * time.Millisecond // as a real one does: so that some are cut off by a kill
 	t.Cleanup(s.phone.server.Close)
 	s.spec = victimSpec{Database: filepath.Join(t.TempDir(), "flitch.db"), Page: freeAddress(t), Phone: s.phone.server.URL}
 	if err := store.Create(s.spec.Database); err != nil {

@@ -219,7 +219,8 @@ func (s *shop) clockOf(name process.ClockName) process.Clock {
 type testPhone struct {
 	server *httptest.Server
 	mu     sync.Mutex
-	status int // answered instead of 200
+	status int           // answered instead of 200
+	takes  time.Duration // how long an answer takes once the message is there
 	got    []ring
 }
 
@@ -247,12 +248,16 @@ func (p *testPhone) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p.mu.Lock()
-	defer p.mu.Unlock()
-	if p.status != 0 {
-		w.WriteHeader(p.status)
+	status := p.status
+	if status == 0 {
+		p.got = append(p.got, m)
+	}
+	p.mu.Unlock()
+	if status != 0 {
+		w.WriteHeader(status)
 		return
 	}
-	p.got = append(p.got, m)
+	<-time.After(p.takes)
 }
 
 func (p *testPhone) answer(status int) {
