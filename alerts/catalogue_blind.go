@@ -92,10 +92,11 @@ func mainsAndClock() []Entry {
 			Source:      "4 h: US federal household power-cut advice; delays: proposal",
 		},
 		{
-			// Told once: it is over, and late readings never ring.
+			// Told once: it is over, and late readings never ring. It stands long enough to
+			// be seen, and not so long that it swallows the next one.
 			ID: "B5l", Title: "Mains were off", Measure: "mains were off", Unit: "min",
 			Triggers:    []Trigger{{Limit: 2, Level: Tell}},
-			Clear:       Clear{Never: true, ByAck: true},
+			Clear:       Clear{Limit: 0, For: 12 * time.Hour},
 			Says:        "no power for {value}, as readings tell that came in late",
 			Action:      "Read the slow sensor, and look at the record: how warm did it get, and for how long? Write down when it was off.",
 			FalseAlarms: "a sensor on a switched socket",

@@ -142,6 +142,27 @@ func TestCheckCatalogueFinds(t *testing.T) {
 	}
 }
 
+// A power cut that nobody answered swallows no later one.
+func TestEachLatePowerCutIsTold(t *testing.T) {
+	e, a, number := catalogued(t, "B5l"), new(Alarm), int64(0)
+	raised := 0
+	for m := range 3 * 24 * 60 {
+		v := 0.0
+		if m == 60 || m == 2*24*60 {
+			v = 26
+		}
+		s := Signal{Subject: "fridge alder", At: noon.Add(time.Duration(m) * time.Minute), Value: v}
+		for _, ev := range Step(e, a, s, func() int64 { number++; return number }) {
+			if ev.Kind == Raised {
+				raised++
+			}
+		}
+	}
+	if raised != 2 {
+		t.Errorf("raised %d times, want 2", raised)
+	}
+}
+
 func TestCatalogueStories(t *testing.T) {
 	for name, c := range map[string]struct {
 		id    string
