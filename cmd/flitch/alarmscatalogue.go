@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"time"
 
 	"flitch/alerts"
+	"flitch/cmd/flitch/internal/config"
 )
 
 // printCatalogue prints the wall chart. Limits are in the unit of each line, and a
@@ -39,10 +39,10 @@ func startOf(e alerts.Entry, t alerts.Trigger) string {
 	}
 	text := strings.TrimSpace(fmt.Sprintf("%s: %s, %s %.4g %s", t.Level, e.Measure, word, t.Limit, e.Unit))
 	if t.For > 0 {
-		text += " for " + lengthOf(t.For)
+		text += " for " + config.Short(t.For)
 	}
 	if t.Sum > 0 {
-		text += fmt.Sprintf(", or %s in pieces within %s", lengthOf(t.Sum), lengthOf(t.Window))
+		text += fmt.Sprintf(", or %s in pieces within %s", config.Short(t.Sum), config.Short(t.Window))
 	}
 	return text
 }
@@ -56,19 +56,7 @@ func clearOf(e alerts.Entry) string {
 	}
 	text := strings.TrimSpace(fmt.Sprintf("%.4g %s", e.Clear.Limit, e.Unit))
 	if e.Clear.For > 0 {
-		text += " for " + lengthOf(e.Clear.For)
-	}
-	return text
-}
-
-// lengthOf is a length of time without the parts that are nought: 2h, 20m.
-func lengthOf(d time.Duration) string {
-	text := d.String()
-	if strings.HasSuffix(text, "m0s") {
-		text = strings.TrimSuffix(text, "0s")
-	}
-	if strings.HasSuffix(text, "h0m") {
-		text = strings.TrimSuffix(text, "0m")
+		text += " for " + config.Short(e.Clear.For)
 	}
 	return text
 }

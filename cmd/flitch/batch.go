@@ -3,6 +3,8 @@ package main
 import (
 	"net/url"
 	"strings"
+
+	"flitch/cmd/flitch/internal/api"
 )
 
 // batchCommands is the table under "flitch batch".
@@ -23,6 +25,15 @@ type batchCommands struct {
 // A batchName is the positional argument that names a batch.
 type batchName struct {
 	Batch string `arg:"" help:"Name of the batch, as in flitch batch list."`
+}
+
+// fetch asks the daemon for the batch.
+func (b batchName) fetch(d *daemon) (batch api.Batch, err error) {
+	path, err := b.path("/api/batches/")
+	if err == nil {
+		err = d.get(path, &batch)
+	}
+	return batch, err
 }
 
 // path returns the address of the batch under a prefix. A name with a slash or

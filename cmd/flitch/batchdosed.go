@@ -3,7 +3,6 @@ package main
 import (
 	"strings"
 
-	"flitch/cmd/flitch/internal/api"
 	"flitch/process"
 )
 
@@ -38,10 +37,6 @@ func (c batchDosedCommand) Run(t terminal) error {
 	if err != nil {
 		return err
 	}
-	path, err := c.path("/api/batches/")
-	if err != nil {
-		return err
-	}
 	if err := c.send(t, order{Kind: process.CommandDosed, Batch: c.Batch, Dosing: d, Text: strings.TrimSpace(c.Text)}); err != nil {
 		return err
 	}
@@ -49,8 +44,8 @@ func (c batchDosedCommand) Run(t terminal) error {
 	if err != nil {
 		return err
 	}
-	var batch api.Batch
-	if err := daemon.get(path, &batch); err != nil {
+	batch, err := c.fetch(daemon)
+	if err != nil {
 		return err
 	}
 	return complainOfDoses(batch.Doses)

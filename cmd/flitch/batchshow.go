@@ -20,16 +20,12 @@ func (batchShowCommand) Help() string { return "Example:\n\n    flitch batch sho
 
 // Run prints the batch.
 func (c batchShowCommand) Run(t terminal) error {
-	path, err := c.path("/api/batches/")
-	if err != nil {
-		return err
-	}
 	daemon, err := c.daemon(t)
 	if err != nil {
 		return err
 	}
-	var batch api.Batch
-	if err := daemon.get(path, &batch); err != nil {
+	batch, err := c.fetch(daemon)
+	if err != nil {
 		return err
 	}
 	return daemon.show(t.out, batch)

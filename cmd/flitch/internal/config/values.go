@@ -140,7 +140,7 @@ func (t *table) duration(key string, fallback, least, most time.Duration) time.D
 	if !ok {
 		return fallback
 	}
-	example := fmt.Sprintf("%s = %q", key, short(fallback))
+	example := fmt.Sprintf("%s = %q", key, Short(fallback))
 	text, ok := value.(string)
 	if !ok {
 		t.problem(key, shown(value), fmt.Sprintf("is %s (%s), want text with a unit", describe(value), shown(value)), example)
@@ -153,7 +153,7 @@ func (t *table) duration(key string, fallback, least, most time.Duration) time.D
 	case length < 0:
 		t.problem(key, text, fmt.Sprintf("%s is negative", text), example)
 	case length < least || length > most:
-		t.problem(key, text, fmt.Sprintf("%s is not between %s and %s", text, short(least), short(most)), example)
+		t.problem(key, text, fmt.Sprintf("%s is not between %s and %s", text, Short(least), Short(most)), example)
 	default:
 		return length
 	}
@@ -212,8 +212,8 @@ func quoted(key string, words []string) string {
 	return key + " = " + strings.Join(parts[:last], ", ") + " or " + parts[last]
 }
 
-// short prints a duration without the zero parts: "1m", not "1m0s".
-func short(d time.Duration) string {
+// Short prints a duration without the zero parts, as it is typed: "1m", not "1m0s".
+func Short(d time.Duration) string {
 	text := d.String()
 	if strings.HasSuffix(text, "m0s") {
 		text = strings.TrimSuffix(text, "0s")
