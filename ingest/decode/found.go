@@ -1,0 +1,128 @@
+package decode
+
+import (
+	"encoding/json"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// MaxFound is how many values of one payload are listed; proposal, a blob of a house
+// with every probe in it has a few dozen.
+const MaxFound = 64
+
+// A Found is one value of a payload that a mapping could point at.
+type Found struct {
+	Pointer string     `json:"pointer"`          // JSON pointer (RFC 6901); "" is the whole payload
+	Text    string     `json:"text"`             // as it was sent, at most 64 bytes
+	Number  float64    `json:"number"`           // 0 when it is a time or has none
+	Kind    FoundKind  `json:"kind"`             // what it can be used as
+	Format  TimeFormat `json:"format,omitempty"` // of a time
+}
+
+// FoundKind is what a value can be used as.
+type FoundKind string
+
+// The kinds. A dead sensor often sends null where its number will be.
+const (
+	FoundNumber  FoundKind = "number"
+	FoundTime    FoundKind = "time"
+	FoundNothing FoundKind = "nothing" // null: perhaps a number later
+)
+
+// Find lists the numbers, times and empty places of a payload, names in order of the
+// alphabet, and how many more there were. The error says why it cannot be read; a
+// payload without any is no error.
+func Find(payload []byte) (found []Found, more int, err error) {
+	doc, err := Open(payload)
+	if err != nil {
+		return nil, 0, err
+	}
+	bare := strings.TrimSpace(string(payload))
+	if !looksJSON([]byte(bare)) {
+		v, err := number(bare, "payload")
+		if err != nil {
+			return nil, 0, err
+		}
+		return []Found{{Text: bare, Number: v, Kind: FoundNumber}}, 0, nil
+	}
+	root, err := doc.json()
+	if err != nil {
+		return nil, 0, err
+	}
+	f := finder{}
+	f.walk("", root)
+	return f.found, f.more, nil
+}
+
+// A finder gathers the leaves of a document.
+type finder struct {
+	found []Found
+	more  int
+}
+
+func (f *finder) walk(at string, v any) {
+	switch v := v.(type) {
+	case map[string]any:
+		for _, name := range slices.Sorted(maps.Keys(v)) {
+			f.walk(at+"/"+escape(name), v[name])
+		}
+	case []any:
+		for i, item := range v {
+			f.walk(at+"/"+strconv.Itoa(i), item)
+		}
+	default:
+		f.leaf(at, v)
+	}
+}
+
+func (f *finder) leaf(at string, v any) {
+	leaf, ok := judge(v)
+	switch {
+	case !ok:
+	case len(f.found) == MaxFound:
+		f.more++
+	default:
+		leaf.Pointer = at
+		f.found = append(f.found, leaf)
+	}
+}
+
+// judge says what one leaf can be used as; ok is false for words and switches.
+func judge(v any) (Found, bool) {
+	if v == nil {
+		return Found{Text: "null", Kind: FoundNothing}, true
+	}
+	text, ok := v.(string)
+	if n, isNumber := v.(json.Number); isNumber {
+		text, ok = n.String(), true
+	}
+	if !ok || len(text) > digitsMax {
+		return Found{}, false
+	}
+	if n, err := value(v, ""); err == nil {
+		return Found{Text: text, Number: n, Kind: FoundNumber}, true
+	}
+	if _, err := deviceTime(v, AutoTime); err != nil {
+		return Found{}, false
+	}
+	return Found{Text: text, Kind: FoundTime, Format: formatOf(text)}, true
+}
+
+// formatOf names the format of a time that AutoTime has read.
+func formatOf(text string) TimeFormat {
+	n, err := strconv.ParseFloat(text, 64)
+	switch {
+	case err != nil:
+		return RFC3339
+	case n < secondsTo:
+		return Unix
+	}
+	return UnixMS
+}
+
+// escape writes a name as a part of a pointer (RFC 6901, 3).
+func escape(name string) string {
+	return strings.ReplaceAll(strings.ReplaceAll(name, "~", "~0"), "/", "~1")
+}

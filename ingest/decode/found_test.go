@@ -1,0 +1,107 @@
+package decode
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+func TestFind(t *testing.T) {
+	for payload, want := range map[string]string{
+		`3.9`:   `=3.9 number`,
+		` 38 `:  `=38 number`,
+		`null`:  `=null nothing`,
+		`"4.5"`: `=4.5 number`,
+		`{"temperature":3.9,"battery":78,"state":"ok","on":true}`:                         `/battery=78 number, /temperature=3.9 number`,
+		`{"Time":"2031-05-02T21:14:00Z","PROBE-1":{"Temperature":61.2},"AIR":{"T":null}}`: `/AIR/T=null nothing, /PROBE-1/Temperature=61.2 number, /Time=2031-05-02T21:14:00Z time rfc3339`,
+		`{"data":{"time":1760982283,"temperature":21.5}}`:                                 `/data/temperature=21.5 number, /data/time=1760982283 time unix`,
+		`{"ts":1760982283000,"a/b":1,"c~d":2}`:                                            `/a~1b=1 number, /c~0d=2 number, /ts=1760982283000 time unix-ms`,
+		`[142,null,231]`: `/0=142 number, /1=null nothing, /2=231 number`,
+		`{}`:             ``,
+		`true`:           ``,
+	} {
+		found, more, err := Find([]byte(payload))
+		if err != nil || more != 0 {
+			t.Errorf("%s: %d more, %v", payload, more, err)
+		}
+		if got := listed(found); got != want {
+			t.Errorf("%s:\n got %s\nwant %s", payload, got, want)
+		}
+	}
+}
+
+func listed(found []Found) string {
+	var out []string
+	for _, f := range found {
+		line := fmt.Sprintf("%s=%s %s", f.Pointer, f.Text, f.Kind)
+		if f.Format != "" {
+			line += " " + string(f.Format)
+		}
+		out = append(out, line)
+	}
+	return strings.Join(out, ", ")
+}
+
+// What is found can be read at the place that is named.
+func TestFoundNumbersCanBeRead(t *testing.T) {
+	payload := []byte(`{"a":{"b/c":[1,{"~":-2.5}]},"t":"2031-05-02T21:14:00+02:00","x":"7"}`)
+	found, _, err := Find(payload)
+	if err != nil || len(found) != 4 {
+		t.Fatalf("%d found, %v", len(found), err)
+	}
+	for _, f := range found {
+		if f.Kind != FoundNumber {
+			continue
+		}
+		field, err := NewField(f.Pointer, "/t", "rfc3339", "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		doc, _ := Open(payload)
+		if s, err := doc.Read(field); err != nil || s.Value != f.Number || s.Device.IsZero() {
+			t.Errorf("%s: %+v, %v", f.Pointer, s, err)
+		}
+	}
+}
+
+func TestFindIsBounded(t *testing.T) {
+	found, more, err := Find([]byte("[" + strings.Repeat("1,", 999) + "1]"))
+	if len(found) != MaxFound || more != 1000-MaxFound || err != nil {
+		t.Errorf("%d found, %d more, %v", len(found), more, err)
+	}
+	for _, bad := range []string{"", "nan", "unavailable", `{"a":`, "\xff", strings.Repeat("[", 100), strings.Repeat("1", MaxPayload+1)} {
+		if found, _, err := Find([]byte(bad)); err == nil {
+			t.Errorf("%.20q: found %v", bad, found)
+		}
+	}
+}
+
+// FuzzFind: no payload makes Find panic, and every number it lists can be read where
+// it says, as the same number.
+func FuzzFind(f *testing.F) {
+	for _, seed := range []string{"3.9", `{"a":[1,null,{"b":"2031-05-02T21:14:00Z"}],"t":1760982283}`, `{"~":{"/":"1e3"}}`, "null", "[[[[", "nan"} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, payload []byte) {
+		found, _, err := Find(payload)
+		if err != nil || len(found) > MaxFound {
+			if len(found) > 0 {
+				t.Fatalf("%d found, %v", len(found), err)
+			}
+			return
+		}
+		doc, err := Open(payload)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, one := range found {
+			field, err := NewField(one.Pointer, "", "", "")
+			if err != nil {
+				t.Fatalf("%q: %v", one.Pointer, err)
+			}
+			if s, err := doc.Read(field); one.Kind == FoundNumber && (err != nil || s.Value != one.Number) {
+				t.Fatalf("%q: %+v, %v", one.Pointer, s, err)
+			}
+		}
+	})
+}
