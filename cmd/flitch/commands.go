@@ -16,6 +16,7 @@ type commands struct {
 	Check       checkCommand       `cmd:"" help:"Read a configuration and say what is wrong with it."`
 	Batch       batchCommands      `cmd:"" help:"Start a batch, and say what happened to it."`
 	Probe       probeCommands      `cmd:"" help:"Say that a probe was checked, and see which are due."`
+	Listen      listenCommand      `cmd:"" help:"Show what arrives by MQTT, and make a probe of a number."`
 	Alarms      alarmsCommand      `cmd:"" help:"List the alarms."`
 	Acknowledge acknowledgeCommand `cmd:"" help:"Say that you are on it."`
 	Duty        dutyCommand        `cmd:"" help:"Say that you have the night."`

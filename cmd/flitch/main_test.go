@@ -84,6 +84,9 @@ func (f *fakeDaemon) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case r.URL.Path == "/push":
 		f.note(r.Method, r.URL.Path, r.Header.Get("Authorization"))
 		fmt.Fprint(w, `{"id":"r-17"}`)
+	case r.URL.Path == "/api/probes" && r.Method == http.MethodPost:
+		f.note(r.Method, r.URL.Path, string(body))
+		fmt.Fprint(w, `{"ok":true,"message":"probe is in the configuration"}`)
 	case r.Method == http.MethodPost:
 		f.order(w, body)
 	default:

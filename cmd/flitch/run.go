@@ -12,6 +12,7 @@ import (
 
 	"flitch/cmd/flitch/internal/app"
 	"flitch/cmd/flitch/internal/config"
+	"flitch/ingest/heard"
 )
 
 type runCommand struct {
@@ -40,13 +41,34 @@ func (c runCommand) Run(t terminal) error {
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
 	log := slog.New(slog.NewTextHandler(t.err, nil))
-	a, err := app.New(cfg, app.Options{Log: log, Version: version()})
+	options := app.Options{Log: log, Version: version(), Heard: &heard.List{}}
+	for {
+		err := c.once(ctx, t, cfg, options)
+		if !errors.Is(err, app.ErrAgain) {
+			return err
+		}
+		if cfg, err = config.Load(c.Config); err != nil {
+			return problem("flitch check --config "+c.Config, "the configuration was changed and cannot be read: %v", err)
+		}
+		log.Info("the configuration has changed, starting anew", "file", c.Config)
+	}
+}
+
+// once runs the daemon with one state of the configuration.
+func (c runCommand) once(ctx context.Context, t terminal, cfg *config.Config, options app.Options) error {
+	a, err := app.New(cfg, options)
 	if errors.Is(err, fs.ErrNotExist) {
 		return problem("flitch init DIR makes an empty one", "%v", err)
 	}
 	if err != nil {
 		return err
 	}
+	c.announce(t, a, cfg)
+	return a.Run(ctx)
+}
+
+// announce says where the daemon can be reached.
+func (runCommand) announce(t terminal, a *app.App, cfg *config.Config) {
 	fmt.Fprintf(t.out, "page %s\n", a.Address())
 	if finger := a.RootFingerprint(); finger != "" {
 		fmt.Fprintf(t.out, "root %s\nroot SHA-256 %s\n", app.RootFile(cfg.Site.Database), finger)
@@ -57,5 +79,4 @@ func (c runCommand) Run(t terminal) error {
 	if at := a.BrokerAddress(); at != "" {
 		fmt.Fprintf(t.out, "broker %s\n", at)
 	}
-	return a.Run(ctx)
 }

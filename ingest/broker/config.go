@@ -28,8 +28,9 @@ type Config struct {
 	// StallLimit is how long a client may wait for the store before it is
 	// disconnected; 0 is 30 s.
 	StallLimit time.Duration
-	// Unmapped hears of each message on a topic that is no reading; nil is fine.
-	Unmapped func()
+	// Unmapped hears each message on a topic that is no reading; nil is fine. It must
+	// not keep the payload.
+	Unmapped func(topic string, payload []byte)
 	// FanOut passes readings on to other subscribers, after they are on disk.
 	FanOut bool
 	// Own is the first part of the topics that only Announce writes; empty for none.
@@ -57,7 +58,7 @@ func (c Config) withDefaults() Config {
 		c.MaxKeepAlive = maxKeepAlive
 	}
 	if c.Unmapped == nil {
-		c.Unmapped = func() {}
+		c.Unmapped = func(string, []byte) {}
 	}
 	c.MaxKeepAlive = min(c.MaxKeepAlive, keepAliveCap)
 	if c.StallLimit <= 0 {

@@ -86,7 +86,7 @@ func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, e
 		return pk, nil // our own fan-out: it would go round for ever
 	}
 	if !h.intake.Reads(pk.TopicName) {
-		h.conf.Unmapped()
+		h.conf.Unmapped(pk.TopicName, pk.Payload)
 		return h.retained.keep(pk), nil
 	}
 	s := h.session(cl)

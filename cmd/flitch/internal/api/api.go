@@ -30,6 +30,8 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("GET /api/alarms", answer(s, s.Reader.Alarms))
 	mux.HandleFunc("GET /api/glance", answer(s, s.Reader.Glances))
 	mux.HandleFunc("GET /api/events", s.events)
+	mux.HandleFunc("GET /api/heard", s.heard)
+	mux.HandleFunc("POST /api/probes", s.addProbe)
 	if s.AddPhone != nil {
 		mux.HandleFunc("POST /api/phones", s.addPhone)
 	}
@@ -92,7 +94,7 @@ func (s *server) health(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *server) unknown(w http.ResponseWriter, r *http.Request) {
-	s.refuse(w, http.StatusNotFound, "there is no "+r.Method+" "+r.URL.Path, "known: POST /api/commands; GET /api/batches, /api/probes, /api/alarms, /api/glance, /api/events")
+	s.refuse(w, http.StatusNotFound, "there is no "+r.Method+" "+r.URL.Path, "known: POST /api/commands; GET /api/batches, /api/probes, /api/alarms, /api/glance, /api/heard, /api/events; POST /api/probes")
 }
 
 // refusal is the body of every answer that says no.

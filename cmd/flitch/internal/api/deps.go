@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"time"
 
+	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/web"
 	"flitch/process"
 	"flitch/process/record"
@@ -97,10 +98,11 @@ type Fault struct {
 type Deps struct {
 	Reader    Reader
 	Commander Commander
-	Resolve   func(NewRequest) (process.NewBatch, error)     // errors are *process.Refusal when the person is wrong
-	Health    func(context.Context) []Fault                  // empty: well
-	AddPhone  func(context.Context, NewPhone) (int64, error) // errors are *process.Refusal when the page sent something wrong; nil: no phones
-	Links     *Links                                         // nil: no links to answer with
+	Resolve   func(NewRequest) (process.NewBatch, error)           // errors are *process.Refusal when the person is wrong
+	Health    func(context.Context) []Fault                        // empty: well
+	AddPhone  func(context.Context, NewPhone) (int64, error)       // errors are *process.Refusal when the page sent something wrong; nil: no phones
+	AddProbe  func(context.Context, config.NewProbe, string) error // the string: initials; errors are *process.Refusal when the person is wrong
+	Links     *Links                                               // nil: no links to answer with
 	Events    *Events
 	Metrics   http.Handler  // of Metrics.Handler; nil: no /metrics
 	Page      http.Handler  // everything that is not named here; of web.New

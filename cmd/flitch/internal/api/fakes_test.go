@@ -47,6 +47,9 @@ func (h *house) Glances(context.Context) ([]web.Glance, error) {
 func (h *house) Alarms(context.Context) ([]web.Alarm, error) {
 	return []web.Alarm{{Occurrence: alerts.Occurrence{Number: 7, Level: alerts.Ring}, LevelName: "ring"}}, h.fault
 }
+func (h *house) Heard(context.Context) (web.Heard, error) {
+	return web.Heard{Topics: []web.HeardTopic{{Topic: "shed/box"}}}, h.fault
+}
 func (h *house) Night(context.Context) (web.Night, error)       { return web.Night{}, h.fault }
 func (h *house) Batches(context.Context) ([]web.Summary, error) { return nil, h.fault }
 

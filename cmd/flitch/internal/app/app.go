@@ -17,6 +17,7 @@ import (
 	"flitch/cmd/flitch/internal/web"
 	"flitch/ingest"
 	"flitch/ingest/broker"
+	"flitch/ingest/heard"
 	"flitch/process"
 	"flitch/process/engine"
 	"flitch/process/record"
@@ -28,6 +29,7 @@ type Options struct {
 	Clock   Clock // nil: the machine's
 	Log     *slog.Logger
 	Version string
+	Heard   *heard.List // what was heard before a start anew; nil: nothing
 }
 
 // An App is the whole daemon, built and not yet running.
@@ -51,6 +53,9 @@ type App struct {
 	broker     *broker.Broker         // nil with an outside broker
 	heartbeat  *heartbeat             // nil without an address for it
 	proof      *proof                 // beside the heartbeat
+	overheard  *heard.List            // what arrives by MQTT, used or not
+	again      chan struct{}          // a start anew was asked for
+	adding     sync.Mutex             // held while a probe is written to the configuration
 	state      *alarmState            // nil when nothing is told by MQTT
 	senderKey  []byte                 // of web push; nil when no channel needs one
 	phones     sync.Mutex             // held while the list of phones changes
@@ -63,9 +68,12 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1)}
+	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), again: make(chan struct{}, 1)}
 	if a.clock == nil {
 		a.clock = Wall{}
+	}
+	if a.overheard = o.Heard; a.overheard == nil {
+		a.overheard = &heard.List{}
 	}
 	defer func() {
 		if err != nil {
@@ -112,17 +120,17 @@ func (a *App) buildBroker() (err error) {
 	for _, u := range a.cfg.Broker.Users {
 		users[u.Name] = u.Password.Reveal()
 	}
-	a.broker, err = broker.New(broker.Config{Listen: a.cfg.Broker.Listen, Users: users, Anonymous: a.cfg.Broker.Anonymous, FanOut: true, Own: a.cfg.Announce.Topic, Unmapped: a.metrics.Unmapped}, a.intake, Wall{}, a.log)
+	a.broker, err = broker.New(broker.Config{Listen: a.cfg.Broker.Listen, Users: users, Anonymous: a.cfg.Broker.Anonymous, FanOut: true, Own: a.cfg.Announce.Topic, Unmapped: a.unmapped}, a.ear(), Wall{}, a.log)
 	return err
 }
 
 func (a *App) buildServer() (err error) {
 	site := a.site()
 	reader := &reader{app: a, site: site}
-	pageDeps := web.Deps{Site: site, Reader: reader, Commander: a.engine, Clock: a.clock, NewID: rand.Text, Log: a.log, Ringing: a.ringing()}
+	pageDeps := web.Deps{Site: site, Reader: reader, Commander: a.engine, Clock: a.clock, NewID: rand.Text, Log: a.log, Ringing: a.ringing(), AddProbe: a.addProbe}
 	deps := api.Deps{
 		Reader: reader, Commander: a.engine, Resolve: a.resolve, Health: a.health, Links: a.links, Events: a.events,
-		Metrics: a.metrics.Handler(), Page: web.New(pageDeps), AddPhone: a.addPhone, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
+		Metrics: a.metrics.Handler(), Page: web.New(pageDeps), AddPhone: a.addPhone, AddProbe: a.addProbe, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
 		Hosts: hosts(a.cfg), Log: a.log,
 	}
 	if a.page, err = a.listen("the page", a.cfg.Page.Listen, api.New(deps)); err != nil {

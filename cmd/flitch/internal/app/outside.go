@@ -45,6 +45,13 @@ func (a *App) tellOutside() (ends []func() error, err error) {
 	if a.cfg.TestRing.On {
 		ends = append(ends, start("test ring", a.weekly).end)
 	}
+	if a.cfg.Broker.Overhear != "" {
+		hangUp, err := a.overhear()
+		if err != nil {
+			return ends, err
+		}
+		ends = append(ends, hangUp)
+	}
 	if a.state == nil {
 		return ends, nil
 	}

@@ -38,7 +38,8 @@ func (l *loop) end() error {
 // Run works until ctx ends, then stops: the page first, then the intake, which
 // stores and acknowledges what it has taken, then the way readings come in; then
 // what is stored is evaluated and written, and the attempt to send under way is
-// finished. Last the database is closed. It may be called once.
+// finished. Last the database is closed. It may be called once. The error is ErrAgain when
+// the configuration has changed.
 func (a *App) Run(ctx context.Context) error {
 	var ends []func() error
 	began := func(l *loop) { ends = append(ends, l.end) }
@@ -62,7 +63,7 @@ func (a *App) Run(ctx context.Context) error {
 		if a.plain != nil {
 			began(start("plain page", a.plain.serve))
 		}
-		<-ctx.Done()
+		err = a.restart(ctx)
 	}
 	var errs []error
 	for i := len(ends) - 1; i >= 0; i-- {
@@ -83,7 +84,7 @@ func (a *App) openSource() (func() error, error) {
 			return a.broker.Close(late)
 		}, nil
 	}
-	sub, err := mqtt.Subscribe(a.outsideBroker(), a.intake.Topics(), a.intake, Wall{}, a.brokerEvents(), a.log)
+	sub, err := mqtt.Subscribe(a.outsideBroker(), a.intake.Topics(), a.ear(), Wall{}, a.brokerEvents(), a.log)
 	if err != nil {
 		return nil, fmt.Errorf("broker %s: %w", config.External, err)
 	}

@@ -17,7 +17,7 @@ func readBroker(t *table) Broker {
 		return broker
 	}
 	broker := readEmbedded(t)
-	t.foreign("is only for mode = \"external\"", "url", "client_id", "password_file", "password_env", "ca_file")
+	t.foreign("is only for mode = \"external\"", "url", "client_id", "password_file", "password_env", "ca_file", "overhear")
 	return broker
 }
 
@@ -61,6 +61,7 @@ func readExternal(t *table) Broker {
 		ClientID: t.or("client_id", "flitch"),
 		Password: t.secret("password", false),
 		CAFile:   readCA(t),
+		Overhear: readOverhear(t),
 	}
 	if _, several := t.values["user"].([]any); several {
 		t.foreign("[[broker.user]] is only for mode = \"embedded\"", "user")
@@ -71,6 +72,23 @@ func readExternal(t *table) Broker {
 		t.missing("user", `user = "flitch"`)
 	}
 	return broker
+}
+
+// readOverhear is the filter of what is heard beside the probes' topics: all of it, so
+// that a new board shows up by itself.
+func readOverhear(t *table) string {
+	filter := t.or("overhear", "#")
+	if filter == "off" {
+		return ""
+	}
+	levels := strings.Split(filter, "/")
+	for i, level := range levels {
+		if len(level) > 1 && strings.ContainsAny(level, "#+") || level == "#" && i < len(levels)-1 {
+			t.problem("overhear", filter, "is not a topic filter: + stands for one level, # for all that follow", `overhear = "larder/#", or "off"`)
+			break
+		}
+	}
+	return filter
 }
 
 func readBrokerURL(t *table) string {

@@ -91,6 +91,7 @@ type Broker struct {
 	User     string
 	Password Secret
 	CAFile   string // PEM; empty is the system's list
+	Overhear string // topic filter of what is listened to beside the probes' topics; empty: nothing
 }
 
 // BrokerUser is a name a sensor may connect with.

@@ -18,6 +18,7 @@ const maxFile = 256 << 10
 // problems found so far.
 type document struct {
 	path     string
+	called   string // how its problems name it; empty for the file that was asked for
 	vault    vault
 	lines    index
 	problems []Problem
@@ -30,7 +31,9 @@ func (d *document) open(data []byte) (*table, bool) {
 	data = []byte(strings.TrimPrefix(string(data), "\ufeff"))
 	var values map[string]any
 	if err := toml.Unmarshal(data, &values); err != nil {
-		d.problems = append(d.problems, unreadable(data, err))
+		wrong := unreadable(data, err)
+		wrong.Path = d.called
+		d.problems = append(d.problems, wrong)
 		return nil, false
 	}
 	d.lines = indexOf(data)

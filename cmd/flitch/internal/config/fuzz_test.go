@@ -42,13 +42,13 @@ func FuzzLoad(f *testing.F) {
 		if len(data) > maxFile {
 			return
 		}
-		config, err := parse("flitch.toml", data, stubVault())
+		config, err := parse("flitch.toml", data, nil, stubVault())
 		if err == nil {
 			checkPromises(t, config)
 			return
 		}
 		checkProblems(t, data, err)
-		if _, again := parse("flitch.toml", data, stubVault()); again == nil || again.Error() != err.Error() {
+		if _, again := parse("flitch.toml", data, nil, stubVault()); again == nil || again.Error() != err.Error() {
 			t.Errorf("first:\n%v\nthen:\n%v", err, again)
 		}
 	})

@@ -1,7 +1,9 @@
 package config
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 )
 
@@ -16,6 +18,18 @@ func Load(path string) (*Config, error) { return load(path, theVault()) }
 func LoadPublic(path string) (*Config, error) { return load(path, sealedVault()) }
 
 func load(path string, vault vault) (*Config, error) {
+	data, err := plainFile(path)
+	if err != nil {
+		return nil, err
+	}
+	added, err := plainFile(ProbeFile(path))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	return parse(path, data, added, vault)
+}
+
+func plainFile(path string) ([]byte, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return nil, fmt.Errorf("reading the configuration: %w", err)
@@ -27,27 +41,32 @@ func load(path string, vault vault) (*Config, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading the configuration: %w", err)
 	}
-	return parse(path, data, vault)
+	return data, nil
 }
 
-// parse checks the text of a configuration file.
-func parse(path string, data []byte, vault vault) (*Config, error) {
+// parse checks the text of a configuration file, together with the probes that were
+// added by the page.
+func parse(path string, data, added []byte, vault vault) (*Config, error) {
 	doc := &document{path: path, vault: vault}
+	more := &document{path: ProbeFile(path), called: ProbeFile(path), vault: vault}
 	config := &Config{Path: path}
-	if root, ok := doc.open(data); ok {
-		config.read(root)
+	root, ok := doc.open(data)
+	beside, also := more.open(added)
+	if ok && also {
+		config.read(root, beside)
 	}
-	if len(doc.problems) > 0 {
-		return nil, &Problems{Path: path, List: inOrder(append(doc.problems, doc.doubts...))}
+	problems, doubts := append(doc.problems, more.problems...), append(doc.doubts, more.doubts...)
+	if len(problems) > 0 {
+		return nil, &Problems{Path: path, List: inOrder(append(problems, doubts...))}
 	}
-	if len(doc.doubts) > 0 {
-		config.Doubts = &Problems{Path: path, List: inOrder(doc.doubts)}
+	if len(doubts) > 0 {
+		config.Doubts = &Problems{Path: path, List: inOrder(doubts)}
 	}
 	return config, nil
 }
 
 // read takes the tables one by one. Places come before probes, which name them.
-func (c *Config) read(root *table) {
+func (c *Config) read(root, beside *table) {
 	c.Site = readSite(root.table("site"))
 	page := root.table("page")
 	c.Page = readPage(page)
@@ -60,7 +79,7 @@ func (c *Config) read(root *table) {
 		broker.problem("listen", c.Broker.Listen, c.Broker.Listen+" is taken by page.listen", `listen = "127.0.0.1:1883"`)
 	}
 	c.Places = readPlaces(root.tables("place"))
-	c.Probes = readProbes(root.tables("probe"), c.Places)
+	c.Probes = readProbes(append(root.tables("probe"), beside.tables("probe")...), c.Places)
 	channels := root.tables("channel")
 	c.Channels = readChannels(channels)
 	checkPush(channels, c.Page)
@@ -72,4 +91,5 @@ func (c *Config) read(root *table) {
 		root.problem("probe", "", "none: nothing would be watched", "[[probe]] with its keys, as in the file that flitch init writes")
 	}
 	root.finish()
+	beside.finish()
 }

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -8,6 +9,7 @@ import (
 
 // A Problem is one thing wrong with the file.
 type Problem struct {
+	Path  string // file, when it is not the one all the others are of
 	Line  int    // counted from 1
 	Key   string // "probe.interval"; empty when the text itself cannot be read
 	Value string // as typed; empty when it may be a secret or is missing
@@ -25,7 +27,7 @@ type Problems struct {
 func (p *Problems) Error() string {
 	lines := make([]string, len(p.List))
 	for i, problem := range p.List {
-		lines[i] = fmt.Sprintf("%s:%s", p.Path, problem)
+		lines[i] = fmt.Sprintf("%s:%s", cmp.Or(problem.Path, p.Path), problem)
 	}
 	return strings.Join(lines, "\n")
 }
@@ -43,8 +45,9 @@ func (p Problem) String() string {
 	return text
 }
 
-// inOrder sorts by line; problems of one line keep the order they were found in.
+// inOrder sorts by file and line; problems of one line keep the order they were found
+// in.
 func inOrder(problems []Problem) []Problem {
-	slices.SortStableFunc(problems, func(a, b Problem) int { return a.Line - b.Line })
+	slices.SortStableFunc(problems, func(a, b Problem) int { return cmp.Or(strings.Compare(a.Path, b.Path), a.Line-b.Line) })
 	return problems
 }

@@ -34,7 +34,7 @@ func TestSampleChannelLoads(t *testing.T) {
 		t.Fatal("the sample shows no channel")
 	}
 	text := before + "[[channel]]" + regexp.MustCompile(`(?m)^# `).ReplaceAllString(after, "")
-	config, err := parse("flitch.toml", []byte(text), sealedVault())
+	config, err := parse("flitch.toml", []byte(text), nil, sealedVault())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -59,7 +59,7 @@ func TestSamplePageLoads(t *testing.T) {
 		text = strings.Replace(text, found[0], found[0][2:], 1)
 	}
 	text += "\n[[channel]]\nname = \"tv-push\"\nkind = \"push\"\ncontact = \"tv@oddwick-lane.uk\"\n"
-	config, err := parse("flitch.toml", []byte(text), sealedVault())
+	config, err := parse("flitch.toml", []byte(text), nil, sealedVault())
 	if err != nil {
 		t.Fatal(err)
 	}

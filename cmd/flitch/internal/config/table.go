@@ -57,7 +57,7 @@ func (t *table) doubt(key, value, what, hint string) {
 }
 
 func (t *table) about(key, value, what, hint string) Problem {
-	return Problem{Line: t.line(key), Key: join(t.title, key), Value: value, What: what, Hint: hint}
+	return Problem{Path: t.doc.called, Line: t.line(key), Key: join(t.title, key), Value: value, What: what, Hint: hint}
 }
 
 // missing reports a key that has to be there, unless it turns out to be there

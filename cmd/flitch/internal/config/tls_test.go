@@ -62,7 +62,7 @@ unit = "C"
 // given loads a configuration beside the certificate.
 func given(t *testing.T, dir, more string) (*Config, error) {
 	t.Helper()
-	return parse(filepath.Join(dir, "flitch.toml"), []byte(strings.Replace(givenPage, "MORE", more, 1)), theVault())
+	return parse(filepath.Join(dir, "flitch.toml"), []byte(strings.Replace(givenPage, "MORE", more, 1)), nil, theVault())
 }
 
 func TestAGivenCertificate(t *testing.T) {
@@ -150,7 +150,7 @@ func TestAGivenCertificateWithoutSecrets(t *testing.T) {
 	dir := t.TempDir()
 	write(t, dir, time.Now().AddDate(1, 0, 0))
 	must(t, os.Remove(filepath.Join(dir, "page.key")))
-	c, err := parse(filepath.Join(dir, "flitch.toml"), []byte(strings.Replace(givenPage, "MORE", "", 1)), sealedVault())
+	c, err := parse(filepath.Join(dir, "flitch.toml"), []byte(strings.Replace(givenPage, "MORE", "", 1)), nil, sealedVault())
 	if err != nil || c.Page.TLS != Given {
 		t.Errorf("page %+v, %v", c, err)
 	}

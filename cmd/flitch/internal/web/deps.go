@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"time"
 
+	"flitch/cmd/flitch/internal/config"
 	"flitch/process"
 	"flitch/process/record"
 )
@@ -21,6 +22,7 @@ type Reader interface {
 	Alarms(context.Context) ([]Alarm, error)    // open ones and the latest that are over, newest first
 	Batches(context.Context) ([]Summary, error) // all batches, newest first
 	Night(context.Context) (Night, error)
+	Heard(context.Context) (Heard, error)
 }
 
 // A Clock tells the time.
@@ -37,4 +39,8 @@ type Deps struct {
 	NewID     func() string // an identity for a command, never given twice
 	Log       *slog.Logger
 	Ringing   *Ringing // nil: the page says nothing of phones
+
+	// AddProbe writes a probe into the configuration, after which flitch starts anew. The
+	// error is a *process.Refusal when the person is wrong. Nil: probes cannot be added.
+	AddProbe func(ctx context.Context, p config.NewProbe, by string) error
 }

@@ -22,6 +22,7 @@ var night = time.Date(2026, 11, 18, 2, 31, 0, 0, time.UTC)
 
 // A house is a fake of everything behind the page.
 type house struct {
+	heard   Heard
 	glances []Glance
 	alarms  []Alarm
 	batches []Summary
@@ -39,6 +40,7 @@ func (h *house) Do(_ context.Context, c process.Command) error {
 func (h *house) Glances(context.Context) ([]Glance, error)  { return h.glances, h.fault }
 func (h *house) Alarms(context.Context) ([]Alarm, error)    { return h.alarms, h.fault }
 func (h *house) Batches(context.Context) ([]Summary, error) { return h.batches, h.fault }
+func (h *house) Heard(context.Context) (Heard, error)       { return h.heard, h.fault }
 func (h *house) Night(context.Context) (Night, error)       { return h.night, h.fault }
 func (h *house) Now() time.Time                             { return night }
 

@@ -1,10 +1,12 @@
 package web
 
 import (
+	"fmt"
 	"html/template"
 	"math"
 	"time"
 
+	"flitch/ingest/decode"
 	"flitch/process"
 	"flitch/process/record"
 )
@@ -29,6 +31,9 @@ func (s *server) words() template.FuncMap {
 		"first":   first,
 		"span":    func(from, to time.Time) string { return record.Span(to.Sub(from)) },
 		"lasting": record.Span,
+		"units":   unitsOf,
+		"measure": measureOf,
+		"seconds": func(s float64) time.Duration { return time.Duration(s * float64(time.Second)) },
 		"before":  time.Time.Before,
 		"millis":  time.Time.UnixMilli,
 		"age":     func(n Number, now time.Time) aged { return aged{n, now} },
@@ -84,4 +89,46 @@ func share(c process.Clock) int {
 		return 0
 	}
 	return int(math.Min(math.Max(c.Sum/c.Limit*100, 0), 100))
+}
+
+// A read is what a value is in one unit.
+type read struct{ Unit, Text string }
+
+// unitsOf shows what a number would be in each unit, so that a person sees which is
+// meant.
+func unitsOf(f decode.Found) []read {
+	if f.Kind == decode.FoundNothing {
+		return []read{{string(decode.Celsius), "°C"}, {string(decode.Fahrenheit), "°F"}, {string(decode.Kelvin), "K"}}
+	}
+	inC := func(u decode.Unit, sign string) read {
+		return read{string(u), fmt.Sprintf("%s: %.4g %s is %.1f °C", sign, f.Number, sign, u.ToCelsius(f.Number))}
+	}
+	return []read{{string(decode.Celsius), fmt.Sprintf("°C: %.4g °C", f.Number)}, inC(decode.Fahrenheit, "°F"), inC(decode.Kelvin, "K")}
+}
+
+// measureOf says what a probe of a placement measures.
+func measureOf(p process.Placement) string {
+	switch p {
+	case process.Core:
+		return must("measures.core")
+	case process.Chamber:
+		return must("measures.chamber")
+	case process.Product:
+		return must("measures.product")
+	case process.Air:
+		return must("measures.air")
+	case process.WetBulb:
+		return must("measures.wet")
+	case process.Humidity:
+		return must("measures.humidity")
+	case process.Weight:
+		return must("measures.weight")
+	case process.Door:
+		return must("measures.door")
+	case process.Power:
+		return must("measures.power")
+	case process.Ambient:
+		return must("measures.ambient")
+	}
+	return string(p)
 }
