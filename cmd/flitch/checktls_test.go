@@ -46,7 +46,7 @@ func TestCheckTellsOfACertificateThatIsOver(t *testing.T) {
 	path := filepath.Join(dir, "flitch.toml")
 	var out, complaints bytes.Buffer
 	code := execute([]string{"check", "--config", path}, terminal{out: &out, err: &complaints, env: os.Getenv})
-	if code != exitProblem || !strings.Contains(out.String(), path+":6: page.certificate: is good from 31 May 2025 to 29 Aug 2025, and today is not between") ||
+	if code != exitProblem || !strings.Contains(out.String(), path+":7: page.certificate: is good from 31 May 2025 to 29 Aug 2025, and today is not between") ||
 		!strings.Contains(complaints.String(), "1 problem; try: the text after type:; flitch run starts all the same") {
 		t.Errorf("exit %d\n%s\n%s", code, &out, &complaints)
 	}
@@ -62,6 +62,7 @@ const overdueConfig = `[site]
 name = "Plover Shed"
 zone = "UTC"
 [page]
+anonymous = true
 tls = "given"
 certificate = "page.crt"
 key = "page.key"

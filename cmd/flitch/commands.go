@@ -22,6 +22,8 @@ type commands struct {
 	Duty        dutyCommand        `cmd:"" help:"Say that you have the night."`
 	Shelve      shelveCommand      `cmd:"" help:"Hide one alarm until a time."`
 	Judge       judgeCommand       `cmd:"" help:"Say whether a ring was useful, false or late."`
+	SignIn      signInCommand      `cmd:"" name:"sign-in" help:"Sign in to a daemon that asks for it."`
+	Password    passwordCommand    `cmd:"" help:"Set the password of a person, or make a link for guests."`
 	Ring        ringCommand        `cmd:"" help:"Send a test message the whole way to a phone."`
 	Record      recordCommand      `cmd:"" help:"Write the record of a batch."`
 	Assess      assessCommand      `cmd:"" help:"Run a logger's file through the same evaluation."`

@@ -23,6 +23,7 @@ type daemon struct {
 	name   string         // base without a password, for people
 	zone   *time.Location // of the site if known, else of this machine
 	client *http.Client
+	env    func(name string) string
 }
 
 // daemon finds the address: what was typed comes before the environment, and
@@ -43,7 +44,7 @@ func (f daemonFlags) daemon(t terminal) (*daemon, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &daemon{base: base, name: base, zone: loaded.Site.Zone, client: client}, nil
+	return &daemon{base: base, name: base, zone: loaded.Site.Zone, client: client, env: t.env}, nil
 }
 
 // load reads the configuration of the daemon, without its secrets.
@@ -69,7 +70,7 @@ func daemonAt(address string, t terminal) (*daemon, error) {
 	}
 	return &daemon{
 		base: strings.TrimRight(address, "/"), name: strings.TrimRight(parsed.Redacted(), "/"),
-		zone: time.Local, client: t.client,
+		zone: time.Local, client: t.client, env: t.env,
 	}, nil
 }
 

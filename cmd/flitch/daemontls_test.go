@@ -64,7 +64,7 @@ func TestCommandsTrustThePageOfTheConfiguration(t *testing.T) {
 			t.Fatalf("%s: %s, %v", mode, base, err)
 		}
 		var said []string
-		if err := (&daemon{base: base, client: client}).get("/api/batches", &said); err != nil || len(said) != 1 {
+		if err := (&daemon{base: base, client: client, env: os.Getenv}).get("/api/batches", &said); err != nil || len(said) != 1 {
 			t.Errorf("%s: %q, %v", mode, said, err)
 		}
 		other := secured(t, mode, "smokehouse.lan")

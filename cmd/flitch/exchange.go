@@ -79,6 +79,9 @@ func (d *daemon) do(ctx context.Context, method, path string, text []byte) (io.R
 	if text != nil {
 		request.Header.Set("Content-Type", "application/json")
 	}
+	if token := d.session(); token != "" {
+		request.Header.Set("Authorization", "Bearer "+token)
+	}
 	answer, err := d.client.Do(request)
 	if err != nil {
 		return nil, err

@@ -12,6 +12,6 @@ import (
 
 func main() {
 	os.Exit(execute(os.Args[1:], terminal{
-		out: os.Stdout, err: os.Stderr, now: time.Now, env: os.Getenv, client: &http.Client{},
+		out: os.Stdout, err: os.Stderr, now: time.Now, env: os.Getenv, in: os.Stdin, client: &http.Client{},
 	}))
 }

@@ -80,10 +80,15 @@ func (f *fakeDaemon) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		return
 	}
+	if token := r.Header.Get("Authorization"); token != "" && r.URL.Path != "/push" {
+		f.note(r.Method, "with", token)
+	}
 	switch {
 	case r.URL.Path == "/push":
 		f.note(r.Method, r.URL.Path, r.Header.Get("Authorization"))
 		fmt.Fprint(w, `{"id":"r-17"}`)
+	case r.URL.Path == "/api/sign-in":
+		fmt.Fprint(w, `{"token":"the-token","ends":"2031-01-01T00:00:00Z"}`)
 	case r.URL.Path == "/api/probes" && r.Method == http.MethodPost:
 		f.note(r.Method, r.URL.Path, string(body))
 		fmt.Fprint(w, `{"ok":true,"message":"probe is in the configuration"}`)

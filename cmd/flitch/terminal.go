@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"os"
 	"time"
 )
 
@@ -14,6 +15,7 @@ type terminal struct {
 	err    io.Writer // complaints: no capital, no full stop, no stack
 	now    func() time.Time
 	env    func(name string) string
+	in     *os.File // answers to questions; nil: nobody is there
 	client *http.Client
 }
 

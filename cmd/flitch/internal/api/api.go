@@ -32,6 +32,7 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("GET /api/events", s.events)
 	mux.HandleFunc("GET /api/heard", s.heard)
 	mux.HandleFunc("POST /api/probes", s.addProbe)
+	mux.HandleFunc("POST /api/sign-in", s.signIn)
 	if s.AddPhone != nil {
 		mux.HandleFunc("POST /api/phones", s.addPhone)
 	}
@@ -45,7 +46,7 @@ func New(deps Deps) http.Handler {
 	if s.Page != nil {
 		mux.Handle("/", s.Page)
 	}
-	return s.guard(mux)
+	return s.guard(s.admit(mux))
 }
 
 // NewGuarded puts the same guard around another handler, for a second door.

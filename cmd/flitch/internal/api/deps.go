@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"flitch/cmd/flitch/internal/config"
+	"flitch/cmd/flitch/internal/signin"
 	"flitch/cmd/flitch/internal/web"
 	"flitch/process"
 	"flitch/process/record"
@@ -102,6 +103,7 @@ type Deps struct {
 	Health    func(context.Context) []Fault                        // empty: well
 	AddPhone  func(context.Context, NewPhone) (int64, error)       // errors are *process.Refusal when the page sent something wrong; nil: no phones
 	AddProbe  func(context.Context, config.NewProbe, string) error // the string: initials; errors are *process.Refusal when the person is wrong
+	SignIn    *signin.Desk                                         // nil: nobody has to sign in
 	Links     *Links                                               // nil: no links to answer with
 	Events    *Events
 	Metrics   http.Handler  // of Metrics.Handler; nil: no /metrics

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"flitch/cmd/flitch/internal/config"
+	"flitch/cmd/flitch/internal/keyfile"
+	"flitch/cmd/flitch/internal/signin"
 	"flitch/cmd/flitch/internal/web"
 	"flitch/process"
 	"flitch/store"
@@ -45,7 +47,14 @@ func (a *App) restart(ctx context.Context) error {
 
 // addProbe writes a probe into the configuration and starts anew with it. The error is
 // a *process.Refusal when the person sent something wrong; then nothing has changed.
-func (a *App) addProbe(_ context.Context, p config.NewProbe, by string) error {
+func (a *App) addProbe(ctx context.Context, p config.NewProbe, by string) error {
+	if err := signin.May(ctx, signin.Curer); err != nil {
+		return err
+	}
+	by, err := signin.Sign(ctx, by)
+	if err != nil {
+		return err
+	}
 	if a.cfg.Path == "" {
 		return &process.Refusal{What: "this flitch runs without a configuration file", Hint: "flitch init DIR makes one; the demonstration has none"}
 	}
@@ -54,9 +63,12 @@ func (a *App) addProbe(_ context.Context, p config.NewProbe, by string) error {
 	}
 	a.adding.Lock()
 	defer a.adding.Unlock()
-	err := config.AddProbe(a.cfg.Path, p)
+	text, err := config.WithProbe(a.cfg.Path, p)
 	if problems, ok := errors.AsType[*config.Problems](err); ok {
 		return &process.Refusal{What: wrong(problems.List), Hint: hints(problems.List)}
+	}
+	if err == nil {
+		err = keyfile.Write(config.ProbeFile(a.cfg.Path), text, 0o644)
 	}
 	if err != nil {
 		return err

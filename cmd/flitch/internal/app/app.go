@@ -14,6 +14,7 @@ import (
 	"flitch/cmd/flitch/internal/certificate"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/health"
+	"flitch/cmd/flitch/internal/signin"
 	"flitch/cmd/flitch/internal/web"
 	"flitch/ingest"
 	"flitch/ingest/broker"
@@ -55,6 +56,7 @@ type App struct {
 	proof      *proof                 // beside the heartbeat
 	overheard  *heard.List            // what arrives by MQTT, used or not
 	again      chan struct{}          // a start anew was asked for
+	signIn     *signin.Desk           // nil: nobody has to
 	adding     sync.Mutex             // held while a probe is written to the configuration
 	state      *alarmState            // nil when nothing is told by MQTT
 	senderKey  []byte                 // of web push; nil when no channel needs one
@@ -87,7 +89,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	}
 	a.buildHeartbeat(o.Version)
 	a.buildState()
-	for _, build := range []func() error{a.buildLinks, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildBroker, a.buildTLS, a.buildServer} {
+	for _, build := range []func() error{a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildBroker, a.buildTLS, a.buildServer} {
 		if err := build(); err != nil {
 			return nil, err
 		}
@@ -127,10 +129,11 @@ func (a *App) buildBroker() (err error) {
 func (a *App) buildServer() (err error) {
 	site := a.site()
 	reader := &reader{app: a, site: site}
-	pageDeps := web.Deps{Site: site, Reader: reader, Commander: a.engine, Clock: a.clock, NewID: rand.Text, Log: a.log, Ringing: a.ringing(), AddProbe: a.addProbe}
+	pageDeps := web.Deps{Site: site, Reader: reader, Commander: signedCommander{a.engine}, Clock: a.clock, NewID: rand.Text, Log: a.log,
+		Ringing: a.ringing(), AddProbe: a.addProbe, SignIn: a.signIn}
 	deps := api.Deps{
-		Reader: reader, Commander: a.engine, Resolve: a.resolve, Health: a.health, Links: a.links, Events: a.events,
-		Metrics: a.metrics.Handler(), Page: web.New(pageDeps), AddPhone: a.addPhone, AddProbe: a.addProbe, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
+		Reader: reader, Commander: signedCommander{a.engine}, Resolve: a.resolve, Health: a.health, Links: a.links, Events: a.events,
+		Metrics: a.metrics.Handler(), Page: web.New(pageDeps), AddPhone: a.addPhone, AddProbe: a.addProbe, SignIn: a.signIn, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
 		Hosts: hosts(a.cfg), Log: a.log,
 	}
 	if a.page, err = a.listen("the page", a.cfg.Page.Listen, api.New(deps)); err != nil {

@@ -12,6 +12,7 @@ import (
 	"flitch/alerts/push"
 	"flitch/cmd/flitch/internal/api"
 	"flitch/cmd/flitch/internal/config"
+	"flitch/cmd/flitch/internal/signin"
 	"flitch/process"
 	"flitch/process/engine"
 	"flitch/store"
@@ -27,7 +28,10 @@ const (
 // addPhone puts the browser of a phone on the list and sends it a first message,
 // so that the person sees at once whether it rings. The error is a
 // *process.Refusal when the page sent something wrong.
-func (a *App) addPhone(_ context.Context, n api.NewPhone) (int64, error) {
+func (a *App) addPhone(ctx context.Context, n api.NewPhone) (_ int64, err error) {
+	if n.By, err = signin.Sign(ctx, strings.TrimSpace(n.By)); err != nil {
+		return 0, err
+	}
 	c, p, err := a.readPhone(n)
 	if err != nil {
 		return 0, err
@@ -126,7 +130,11 @@ func greeting(p store.Phone) alerts.Message {
 
 // removePhone takes a phone off the list.
 func (a *App) removePhone(ctx context.Context, id int64, by string) error {
-	if by = strings.TrimSpace(by); !plain(by, longestPerson) {
+	by, err := signin.Sign(ctx, strings.TrimSpace(by))
+	if err != nil {
+		return err
+	}
+	if !plain(by, longestPerson) {
 		return &process.Refusal{What: "nobody said this", Hint: fmt.Sprintf("type your initials, at most %d characters", longestPerson)}
 	}
 	a.phones.Lock()

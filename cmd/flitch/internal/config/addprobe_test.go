@@ -22,12 +22,21 @@ func house(t *testing.T) string {
 	return path
 }
 
+// addProbe writes what WithProbe says.
+func addProbe(path string, p NewProbe) error {
+	text, err := WithProbe(path, p)
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(ProbeFile(path), text, 0o600)
+}
+
 var spare = NewProbe{Name: "core-2", Place: "old-kettle", Measures: "core", Topic: "shed/\"box\"/é", Value: "/a~1b", Time: "/at", TimeFormat: "unix", Unit: "F", Interval: "15s"}
 
 // A probe that was added is the same as one that was typed into the file.
 func TestAddedAndTypedAreTheSame(t *testing.T) {
 	added, typed := house(t), house(t)
-	if err := AddProbe(added, spare); err != nil {
+	if err := addProbe(added, spare); err != nil {
 		t.Fatal(err)
 	}
 	lines, err := spare.Lines()
@@ -55,7 +64,7 @@ func TestAddedAndTypedAreTheSame(t *testing.T) {
 	}
 	again := spare
 	again.Name, again.Value = "core-3", "/c"
-	if err := AddProbe(added, again); err != nil {
+	if err := addProbe(added, again); err != nil {
 		t.Fatal(err)
 	}
 	if c, err := Load(added); err != nil || len(c.Probes) != len(a.Probes)+1 {
@@ -76,7 +85,7 @@ func TestAWrongProbeIsNotAdded(t *testing.T) {
 			[]string{"already feeds"}},
 		{NewProbe{}, []string{"probe.name", "probe.place", "probe.topic"}},
 	} {
-		err := AddProbe(path, c.probe)
+		_, err := WithProbe(path, c.probe)
 		problems, ok := errors.AsType[*Problems](err)
 		if !ok {
 			t.Fatalf("%+v: %v", c.probe, err)
@@ -108,7 +117,7 @@ func TestTheFileOfAddedProbesIsChecked(t *testing.T) {
 	if _, err := Load(path); err == nil || !strings.Contains(err.Error(), ProbeFile(path)+":1: ") {
 		t.Errorf("%v", err)
 	}
-	if err := AddProbe(path, spare); err == nil {
+	if _, err := WithProbe(path, spare); err == nil {
 		t.Error("a broken file is not written over")
 	}
 }

@@ -49,6 +49,7 @@ type Page struct {
 	Listen    string // host:port
 	Link      string // base URL put into messages, without a slash at the end
 	Anonymous bool   // the file says that anyone who reaches the port may use it
+	SignIn    bool   // others than this machine reach it, and have to say who they are
 
 	TLS         TLSMode
 	Names       []string // host names and addresses the certificate is for; empty without TLS

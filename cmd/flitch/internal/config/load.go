@@ -87,6 +87,7 @@ func (c *Config) read(root, beside *table) {
 	c.TestRing = readTestRing(root.table("test_ring"))
 	c.Announce = readAnnounce(root.table("announce"), c.Probes)
 	c.Persons = readPersons(root.tables("person"), c.Channels)
+	checkSignIn(page, c.Page, c.Persons)
 	if len(c.Probes) == 0 {
 		root.problem("probe", "", "none: nothing would be watched", "[[probe]] with its keys, as in the file that flitch init writes")
 	}

@@ -14,6 +14,7 @@ type Person struct {
 	Name     string
 	Initials string   // as signed: "M.O."
 	Channels []string // names of channels, at least one
+	Role     string   // "curer" or "reviewer": what may be done after a sign-in
 	Quiet    Quiet
 }
 
@@ -29,7 +30,7 @@ func readPersons(tables []*table, channels []Channel) []Person {
 	signed := map[string]int{} // initials, and the line they were first on
 	var persons []Person
 	for _, t := range tables {
-		p := Person{Name: t.need("name", "Marta Oldroyd"), Initials: t.need("initials", "M.O."), Quiet: readQuiet(t)}
+		p := Person{Name: t.need("name", "Marta Oldroyd"), Initials: t.need("initials", "M.O."), Quiet: readQuiet(t), Role: t.choice("role", "curer", "curer", "reviewer")}
 		if line, used := signed[p.Initials]; used && p.Initials != "" {
 			t.problem("initials", p.Initials, fmt.Sprintf("%q are those of somebody else, on line %d", p.Initials, line), `initials = "M.O.2"`)
 		} else {

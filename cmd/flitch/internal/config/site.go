@@ -37,14 +37,27 @@ func readZone(t *table) *time.Location {
 func readPage(t *table) Page {
 	defer t.finish()
 	page := Page{Listen: t.listen("127.0.0.1:8411"), Anonymous: t.yes("anonymous")}
-	if !isLoopback(page.Listen) && !page.Anonymous {
-		t.problem("listen", page.Listen, page.Listen+" can be reached from other machines, and the page asks for no password",
-			`listen = "127.0.0.1:8411", or say so: anonymous = true`)
-	}
 	readTLS(t, &page)
 	page.Link = readLink(t, page.address())
 	checkLink(t, page)
+	page.SignIn = !page.Anonymous && (!isLoopback(page.Listen) || calledFromOutside(page.Link))
 	return page
+}
+
+// calledFromOutside reports whether people call the page by a name that is not this
+// machine's own: it then stands behind another server.
+func calledFromOutside(link string) bool {
+	address, err := url.Parse(link)
+	return err == nil && address.Hostname() != "" && !isLoopbackHost(address.Hostname())
+}
+
+// checkSignIn asks for somebody who can sign in, where that is needed: the page is then
+// reached from other machines, itself or through another server.
+func checkSignIn(t *table, page Page, persons []Person) {
+	if page.SignIn && len(persons) == 0 {
+		t.problem("listen", page.Listen, "the page can be reached from other machines, and there is nobody who could sign in",
+			`[[person]] with name, initials and channels, then flitch password INITIALS; or say so: anonymous = true`)
+	}
 }
 
 // readLink returns the address put into messages. A path is allowed: the page

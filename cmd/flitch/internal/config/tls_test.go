@@ -48,6 +48,7 @@ tls = "given"
 certificate = "page.crt"
 key = "page.key"
 MORE
+anonymous = true
 [[place]]
 name = "garage"
 kind = "fridge"

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"flitch/cmd/flitch/internal/config"
+	"flitch/cmd/flitch/internal/signin"
 	"flitch/process"
 	"flitch/process/record"
 )
@@ -38,7 +39,8 @@ type Deps struct {
 	Clock     Clock
 	NewID     func() string // an identity for a command, never given twice
 	Log       *slog.Logger
-	Ringing   *Ringing // nil: the page says nothing of phones
+	Ringing   *Ringing     // nil: the page says nothing of phones
+	SignIn    *signin.Desk // nil: nobody has to sign in
 
 	// AddProbe writes a probe into the configuration, after which flitch starts anew. The
 	// error is a *process.Refusal when the person is wrong. Nil: probes cannot be added.

@@ -42,6 +42,7 @@ func New(deps Deps) http.Handler {
 	mux.Handle("GET /static/", fresh(http.FileServerFS(static)))
 	s.ringRoutes(mux)
 	s.heardRoutes(mux)
+	s.signInRoutes(mux)
 	return mux
 }
 

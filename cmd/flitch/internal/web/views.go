@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"time"
+
+	"flitch/cmd/flitch/internal/signin"
 )
 
 // A page is what a template is given.
@@ -14,6 +16,8 @@ type page struct {
 	Site   string
 	Now    time.Time
 	Rings  bool   // there is a page of phones
+	In     string // who has signed in; empty: nobody has to
+	Guest  bool   // who may look only
 	Done   bool   // a command was taken; set after the redirect
 	Wrong  string // why it was not
 	Hint   string
@@ -143,6 +147,10 @@ func (s *server) page(r *http.Request) page {
 	p := page{Site: s.Site.Name, Now: s.Clock.Now(), Rings: s.Ringing != nil, Done: r.URL.Query().Has("done")}
 	if c, err := r.Cookie(initialsCookie); err == nil {
 		p.Form.By, _ = url.QueryUnescape(c.Value) // a damaged cookie is no initials
+	}
+	if v, ok := signin.Of(r.Context()); ok {
+		p.In, p.Guest = v.Name, v.Role == signin.Guest
+		p.Form.By = v.Name
 	}
 	return p
 }

@@ -1,0 +1,102 @@
+package api
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"flitch/cmd/flitch/internal/signin"
+)
+
+// openToAll are the ways that need no sign-in: signs of life, the look of the page, the
+// sign-in itself, links that carry their own proof, and the root certificate.
+var openToAll = []string{"/healthz", "/sign-in", "/api/sign-in", "/ring.js", "/trust", "/root.crt"}
+
+var openBelow = []string{"/static/", "/a/", "/guest/"}
+
+// curersOnly are pages that guests have no business with.
+var notForGuests = []string{"/phones", "/heard", "/api/heard"}
+
+// admit lets in who has signed in, and tells the rest where to.
+func (s *server) admit(next http.Handler) http.Handler {
+	if s.SignIn == nil {
+		return next
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		path := r.URL.Path
+		if slices.Contains(openToAll, path) || slices.ContainsFunc(openBelow, func(p string) bool { return strings.HasPrefix(path, p) }) {
+			next.ServeHTTP(w, r)
+			return
+		}
+		v, ok := s.SignIn.Who(signin.Token(r))
+		looks := r.Method == http.MethodGet || r.Method == http.MethodHead
+		switch {
+		case !ok:
+			s.turnAway(w, r)
+		case v.Role == signin.Guest && (!looks && path != "/sign-out" || slices.Contains(notForGuests, path)):
+			s.refuse(w, http.StatusForbidden, "this guest link may look and change nothing", "sign in: "+"/sign-in")
+		default:
+			next.ServeHTTP(w, r.WithContext(signin.With(r.Context(), v)))
+		}
+	})
+}
+
+// turnAway sends a browser to the sign-in, and tells a program what is missing.
+func (s *server) turnAway(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Cache-Control", "no-store")
+	if r.Method != http.MethodGet || !strings.Contains(r.Header.Get("Accept"), "text/html") {
+		w.Header().Set("WWW-Authenticate", "Bearer")
+		s.refuse(w, http.StatusUnauthorized, "nobody has signed in", "flitch sign-in --by T.V., or /sign-in on the page")
+		return
+	}
+	if r.Header.Get("Sec-Fetch-Site") == "cross-site" && r.Header.Get("Sec-Fetch-Mode") == "navigate" {
+		// A link in a mail read in the browser: a strict cookie stays behind. Asked again by
+		// our own page, it comes along.
+		w.Header().Set("Refresh", "0")
+		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+		fmt.Fprintln(w, "one moment")
+		return
+	}
+	http.Redirect(w, r, "/sign-in?to="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
+}
+
+// signIn is the way in for commands.
+func (s *server) signIn(w http.ResponseWriter, r *http.Request) {
+	var body struct {
+		By       string `json:"by"`
+		Password string `json:"password"`
+	}
+	if status, err := readBody(w, r, &body); err != nil {
+		s.refuse(w, status, err.Error(), `send {"by":"T.V.","password":"..."}`)
+		return
+	}
+	if s.SignIn == nil {
+		s.refuse(w, http.StatusUnprocessableEntity, "nobody has to sign in here", "any command, without a sign-in")
+		return
+	}
+	token, ends, err := s.SignIn.Enter(r.Context(), body.By, body.Password, signin.From(r))
+	if err != nil {
+		s.refuse(w, enterStatus(w, err), err.Error(), "flitch password "+body.By+" sets one, on the machine of the daemon")
+		return
+	}
+	s.reply(w, http.StatusOK, struct {
+		Token string `json:"token"`
+		Ends  string `json:"ends"`
+	}{token, ends.UTC().Format("2006-01-02T15:04:05Z")})
+}
+
+// enterStatus is the status of a refused sign-in, and says when to try again.
+func enterStatus(w http.ResponseWriter, err error) int {
+	if many, ok := errors.AsType[*signin.TooMany](err); ok {
+		w.Header().Set("Retry-After", strconv.Itoa(int(many.Wait.Seconds())+1))
+		return http.StatusTooManyRequests
+	}
+	if errors.Is(err, signin.ErrBusy) {
+		return http.StatusServiceUnavailable
+	}
+	return http.StatusUnauthorized
+}

@@ -1,0 +1,59 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"flitch/cmd/flitch/internal/signin"
+	"flitch/process"
+	"flitch/process/engine"
+)
+
+// buildSignIn prepares the sign-in where the page asks for it. The time is the
+// machine's: passwords are older than any batch.
+func (a *App) buildSignIn() error {
+	if !a.cfg.Page.SignIn {
+		return nil
+	}
+	file := signin.FileOf(a.cfg.Site.Database)
+	people, _, err := file.Names()
+	if err != nil {
+		return fmt.Errorf("passwords: %w", err)
+	}
+	if len(people) == 0 {
+		a.log.Warn("nobody can sign in yet: flitch password INITIALS", "file", file.Path)
+	}
+	a.signIn = signin.NewDesk(file, a.links.Key, a.role, Wall{}.Now)
+	return nil
+}
+
+// role is what a person of the configuration may do; empty for others.
+func (a *App) role(initials string) signin.Role {
+	for _, p := range a.cfg.Persons {
+		if p.Initials == initials {
+			return signin.Role(p.Role)
+		}
+	}
+	return ""
+}
+
+// forReviewers are the commands that need no curer.
+var forReviewers = []process.CommandKind{process.CommandNote, process.CommandAcknowledge, process.CommandJudge}
+
+// A signedCommander signs what the page and the interface say with whoever has signed
+// in.
+type signedCommander struct{ engine *engine.Engine }
+
+// Do implements web.Commander.
+func (s signedCommander) Do(ctx context.Context, c process.Command) (err error) {
+	if !slices.Contains(forReviewers, c.Kind) {
+		if err := signin.May(ctx, signin.Curer); err != nil {
+			return err
+		}
+	}
+	if c.By, err = signin.Sign(ctx, c.By); err != nil {
+		return err
+	}
+	return s.engine.Do(ctx, c)
+}

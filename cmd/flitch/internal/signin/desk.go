@@ -1,0 +1,141 @@
+package signin
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"flitch/process"
+)
+
+// Role is what somebody may do.
+type Role string
+
+// The roles.
+const (
+	Curer    Role = "curer"    // everything
+	Reviewer Role = "reviewer" // looks, writes notes, answers and judges alarms
+	Guest    Role = "guest"    // looks
+)
+
+// A Visitor is who looks at the page.
+type Visitor struct {
+	Name string // initials, or the name of a guest link
+	Role Role
+}
+
+// A Desk signs people in.
+type Desk struct {
+	File  File
+	Key   []byte                     // of HMAC-SHA256, kept by this installation
+	Roles func(initials string) Role // of the persons of the configuration; empty: nobody of it
+	Now   func() time.Time
+	tries tries
+	one   chan struct{} // a token for the one hash that is made at a time
+}
+
+// NewDesk prepares a desk.
+func NewDesk(file File, key []byte, roles func(string) Role, now func() time.Time) *Desk {
+	return &Desk{File: file, Key: key, Roles: roles, Now: now, one: make(chan struct{}, 1)}
+}
+
+// Why somebody is not let in.
+var (
+	ErrWrong = errors.New("the initials or the password are wrong")
+	ErrBusy  = errors.New("somebody else is signing in")
+)
+
+// A TooMany says that somebody tried too often.
+type TooMany struct{ Wait time.Duration }
+
+// Error says when to try again.
+func (e *TooMany) Error() string {
+	return fmt.Sprintf("too many wrong passwords: try again in %s", e.Wait.Round(time.Second))
+}
+
+// Enter returns a token for the right password, and until when it is good. from is the
+// address of whoever tries.
+func (d *Desk) Enter(ctx context.Context, initials, password, from string) (token string, ends time.Time, err error) {
+	now := d.Now()
+	if wait := d.tries.wait(now, from, initials); wait > 0 {
+		return "", ends, &TooMany{wait}
+	}
+	select {
+	case d.one <- struct{}{}:
+		defer func() { <-d.one }()
+	case <-ctx.Done():
+		return "", ends, ErrBusy
+	}
+	if len(password) > mostPassword || !d.File.matches(initials, password) || d.Roles(initials) == "" {
+		d.tries.failed(now, from, initials)
+		return "", ends, ErrWrong
+	}
+	d.tries.worked(from, initials)
+	ends = now.Add(lasts)
+	return d.token(initials, ends), ends, nil
+}
+
+// Admit returns a token for the secret of a guest link.
+func (d *Desk) Admit(secret, from string) (token string, ends time.Time, err error) {
+	now := d.Now()
+	if wait := d.tries.wait(now, from, ""); wait > 0 {
+		return "", ends, &TooMany{wait}
+	}
+	name, ok := d.File.guest(secret)
+	if !ok {
+		d.tries.failed(now, from, "")
+		return "", ends, ErrWrong
+	}
+	ends = now.Add(lasts)
+	return d.token(name, ends), ends, nil
+}
+
+// Who returns whose token it is.
+func (d *Desk) Who(token string) (Visitor, bool) {
+	name, line, ok := d.read(token, d.Now())
+	if !ok {
+		return Visitor{}, false
+	}
+	if isGuest(line) {
+		return Visitor{name, Guest}, true
+	}
+	role := d.Roles(name)
+	return Visitor{name, role}, role != ""
+}
+
+type visitorKey struct{}
+
+// With puts the visitor into a context.
+func With(ctx context.Context, v Visitor) context.Context {
+	return context.WithValue(ctx, visitorKey{}, v)
+}
+
+// Of returns the visitor; ok is false where nobody has to sign in.
+func Of(ctx context.Context) (v Visitor, ok bool) {
+	v, ok = ctx.Value(visitorKey{}).(Visitor)
+	return v, ok
+}
+
+// Sign returns who signs: whoever is signed in, else who was typed. The error is a
+// *process.Refusal when somebody signs for another.
+func Sign(ctx context.Context, typed string) (string, error) {
+	v, ok := Of(ctx)
+	switch {
+	case !ok:
+		return typed, nil
+	case typed != "" && typed != v.Name:
+		return "", &process.Refusal{What: fmt.Sprintf("%s is signed in, and %s was typed", v.Name, typed), Hint: v.Name + ", or sign in as " + typed}
+	}
+	return v.Name, nil
+}
+
+// May refuses what the visitor's role does not allow; what needs a curer is everything
+// but notes and answers to alarms. The error is a *process.Refusal.
+func May(ctx context.Context, needs Role) error {
+	v, ok := Of(ctx)
+	if !ok || v.Role == Curer || v.Role == needs {
+		return nil
+	}
+	return &process.Refusal{What: fmt.Sprintf("%s is signed in as %s, who may not do this", v.Name, v.Role), Hint: "sign in as a curer of this house"}
+}
