@@ -1,6 +1,9 @@
 package alerts
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // An Alarm is all that is remembered about one entry for one subject. Its zero
 // value, with Subject set by the first signal, is a normal alarm. It is stored
@@ -13,6 +16,8 @@ type Alarm struct {
 	Shelf     Shelf      `json:"shelf"`          //
 	Asked     time.Time  `json:"asked,omitzero"` // when people were last asked to act
 	Told      []string   `json:"told,omitempty"` // channels that were sent this occurrence
+
+	Summed time.Duration `json:"summed_ns,omitempty"` // beyond the limit in pieces, when that raised it
 }
 
 // State draws the condition as one word.
@@ -50,6 +55,7 @@ func Step(e Entry, a *Alarm, s Signal, next func() int64) []Event {
 	events := a.expire(e, s.At)
 	a.Condition.take(e, s.At, s.Value)
 	a.see(e, s.Value)
+	a.sumUp()
 	events = a.judge(e, s, next, events)
 	return a.remind(e, s.At, events)
 }
@@ -84,12 +90,12 @@ func (a *Alarm) judge(e Entry, s Signal, next func() int64, events []Event) []Ev
 	switch {
 	case !a.Latest.Active && trigger >= 0 && !a.Condition.Answered:
 		a.raise(e, s, trigger, summed, next())
-		return append(events, a.event(e, Raised, s.At, reason(summed)))
+		return append(events, a.event(e, Raised, s.At, a.reason(e)))
 	case !a.Latest.Active:
 		return events
 	case a.louder(e, trigger):
-		a.worsen(e, trigger, s.At)
-		return append(events, a.event(e, Worsened, s.At, reason(summed)))
+		a.worsen(e, trigger, summed, s.At)
+		return append(events, a.event(e, Worsened, s.At, a.reason(e)))
 	case passed(a.Condition.clearDue(e), s.At):
 		return a.end(e, s.At, backInside, events)
 	}
@@ -98,19 +104,35 @@ func (a *Alarm) judge(e Entry, s Signal, next func() int64, events []Event) []Ev
 
 const backInside = "back inside"
 
-func reason(summed bool) string {
-	if summed {
-		return "summed time passed"
+// reason says what the trigger that counts waited for.
+func (a *Alarm) reason(e Entry) string {
+	switch t := e.Triggers[a.Trigger]; {
+	case a.Summed > 0:
+		return fmt.Sprintf("beyond its limit for %s in %s", span(a.Summed), span(t.Window))
+	case t.For > 0:
+		return "beyond its limit for " + span(t.For) + " or more"
 	}
-	return "on-delay passed"
+	return "limit reached"
+}
+
+// sumUp keeps how long the value was beyond the limit within the window of a sum that
+// raised it: a longer time than at first is told, a shorter one is not.
+func (a *Alarm) sumUp() {
+	if a.Latest.Active && a.Summed > 0 {
+		a.Summed = max(a.Summed, a.Condition.Triggers[a.Trigger].sum())
+	}
 }
 
 // raise starts a new occurrence.
 func (a *Alarm) raise(e Entry, s Signal, trigger int, summed bool, number int64) {
 	t, held := e.Triggers[trigger], &a.Condition.Triggers[trigger]
 	since := held.Since
-	if summed {
-		since = held.Pieces[0].From
+	a.Summed = 0
+	switch {
+	case summed:
+		since, a.Summed = held.Pieces[0].From, held.sum()
+	case e.Elapsed && !e.never(s.Value):
+		since = s.At.Add(-e.elapsed(s.Value))
 	}
 	a.Latest = Occurrence{
 		Number: number, Entry: e.ID, Title: e.Title, Subject: s.Subject, Unit: e.Unit, Level: t.Level,
@@ -132,7 +154,10 @@ func (a *Alarm) louder(e Entry, trigger int) bool {
 
 // worsen keeps the number and asks again: who acknowledged the milder alarm has
 // not seen this one.
-func (a *Alarm) worsen(e Entry, trigger int, at time.Time) {
+func (a *Alarm) worsen(e Entry, trigger int, summed bool, at time.Time) {
+	if a.Summed = 0; summed {
+		a.Summed = a.Condition.Triggers[trigger].sum()
+	}
 	a.Trigger, a.Latest.Level, a.Latest.Limit = trigger, e.Triggers[trigger].Level, e.Triggers[trigger].Limit
 	a.dropAcknowledgement()
 	a.Asked = at
@@ -161,7 +186,8 @@ func (a *Alarm) event(e Entry, kind EventKind, at time.Time, why string) Event {
 	return Event{
 		Kind: kind, Entry: e.ID, Subject: o.Subject, Number: o.Number, Level: o.Level, At: at,
 		Since: o.Since, Value: o.Value, Worst: o.Worst, Limit: o.Limit, By: o.AcknowledgedBy,
-		Reason: why, Action: a.action(e), Hidden: a.Shelf.Hides(at), Occurrence: o,
+		Reason: why, Action: a.action(e), Says: e.Triggers[a.Trigger].Says, Hidden: a.Shelf.Hides(at), Occurrence: o,
+		Summed: a.Summed, Window: e.Triggers[a.Trigger].Window,
 	}
 }
 

@@ -13,12 +13,12 @@ func blindness() []Entry {
 func silence() []Entry {
 	return []Entry{
 		{
-			ID: "B1", Title: "Probe silent in a cook", Measure: "silence in a cook", Unit: "min",
+			ID: "B1", Title: "Probe silent", Measure: "silence in a cook", Unit: "min",
 			// The measure counts from three intervals, at least 5 min, of silence.
 			Triggers: []Trigger{{Limit: 0, Level: Ring}},
 			// Two good readings: the first starts the minute, silence would end it.
 			Clear:       Clear{Limit: -1, For: time.Minute},
-			Says:        "silent for {value} more than allowed",
+			Says:        "not heard in the cook for {value} longer than it may be",
 			Action:      "Check lead, battery and wifi. Take a reading by hand and type it in.",
 			Repeat:      15 * time.Minute,
 			ReAlarm:     30 * time.Minute,
@@ -27,13 +27,14 @@ func silence() []Entry {
 			Source:      proposal,
 		},
 		{
-			ID: "B2", Title: "Fridge sensor silent with a batch inside", Measure: "silence of a fridge", Unit: "min",
+			ID: "B2", Title: "Fridge not heard", Measure: "silence of a fridge", Unit: "min",
 			Triggers: []Trigger{
 				{Limit: 30, Level: Tell},
 				{Limit: 120, Level: Ring, Action: "Go to the fridge and look. Read a thermometer and type it in; the batch has not been watched for two hours."},
 			},
 			Clear:       Clear{Limit: 25, For: 10 * time.Minute},
-			Says:        "nothing heard that can be believed for {value}, limit {limit}",
+			Says:        "nothing heard that can be believed for {lasted}, limit {limit}; a batch is inside",
+			Elapsed:     true,
 			Action:      "Look at the fridge with your own eyes, and at the sensor: its battery, and is it set to another unit? Type in the reading.",
 			Repeat:      time.Hour,
 			ReAlarm:     2 * time.Hour,
@@ -48,10 +49,11 @@ func silence() []Entry {
 func flatness() []Entry {
 	return []Entry{
 		{
-			ID: "B3", Title: "Core reads the same for too long", Measure: "core reads the same", Unit: "min",
+			ID: "B3", Title: "Core probe stuck", Measure: "core reads the same", Unit: "min",
 			Triggers:    []Trigger{{Limit: 20, Level: Tell}},
 			Clear:       Clear{Limit: 0},
 			Says:        "the same to the last digit for {value}; what it reads since is not core",
+			Elapsed:     true,
 			Action:      "Look at the probe and its lead; read a thermometer by hand and type it in.",
 			Repeat:      30 * time.Minute,
 			ReAlarm:     time.Hour,
@@ -60,10 +62,11 @@ func flatness() []Entry {
 			Source:      proposal,
 		},
 		{
-			ID: "B3f", Title: "Fridge sensor reads the same for too long", Measure: "fridge reads the same", Unit: "h",
+			ID: "B3f", Title: "Fridge probe stuck", Measure: "fridge reads the same", Unit: "h",
 			Triggers:    []Trigger{{Limit: 6, Level: Tell}},
 			Clear:       Clear{Limit: 0.5},
 			Says:        "the same to the last digit for {value}",
+			Elapsed:     true,
 			Action:      "Look at the fridge with your own eyes; move the sensor a little and see whether it follows.",
 			Repeat:      12 * time.Hour,
 			ReAlarm:     24 * time.Hour,
@@ -84,7 +87,8 @@ func mainsAndClock() []Entry {
 				{Limit: 120, Level: Ring, Action: "Two hours without power. Read the slow sensor; ice, or another fridge. About four hours is what a shut fridge keeps."},
 			},
 			Clear:       Clear{Limit: 0, For: 5 * time.Minute},
-			Says:        "no power for {value}",
+			Says:        "no power for {lasted}",
+			Elapsed:     true,
 			Action:      "Leave the doors shut: a fridge keeps about four hours. Write down when it began.",
 			Repeat:      time.Hour,
 			ReAlarm:     2 * time.Hour,
@@ -103,7 +107,7 @@ func mainsAndClock() []Entry {
 			Source:      proposal,
 		},
 		{
-			ID: "B6", Title: "A clock is not believed", Measure: "clock not believed",
+			ID: "B6", Title: "Clock not believed", Measure: "clock not believed",
 			Triggers:    []Trigger{{Limit: 1, For: 5 * time.Minute, Level: Tell}},
 			Clear:       Clear{Limit: 0, For: 5 * time.Minute},
 			Says:        "the board's time cannot be; its readings have the time they came",
@@ -120,10 +124,11 @@ func mainsAndClock() []Entry {
 func paths() []Entry {
 	return []Entry{
 		{
-			ID: "B7", Title: "A path is dead", Measure: "path away", Unit: "min",
+			ID: "B7", Title: "Out of reach", Measure: "path away", Unit: "min",
 			Triggers:    []Trigger{{Limit: 5, Level: Ring}},
 			Clear:       Clear{Limit: 1},
-			Says:        "no answer for {value}, limit {limit}",
+			Says:        "no answer for {lasted}, limit {limit}",
+			Elapsed:     true,
 			Action:      "Go and look: power, network, broker, phone service. Nothing will be heard through this path until it is back.",
 			Repeat:      30 * time.Minute,
 			ReAlarm:     time.Hour,
@@ -137,7 +142,7 @@ func paths() []Entry {
 func disk() []Entry {
 	return []Entry{
 		{
-			ID: "B10", Title: "Readings cannot be stored", Measure: "disk fault",
+			ID: "B10", Title: "Readings not stored", Measure: "disk fault",
 			Triggers:    []Trigger{{Limit: 1, Level: Ring}},
 			Clear:       Clear{Limit: 0},
 			Says:        "the disk refuses writes; readings wait without an acknowledgement, and a sensor that does not send again loses its own",

@@ -6,7 +6,7 @@ import "time"
 func checks() []Entry {
 	return []Entry{{
 		// Days past the day of the check; 10000: it failed one.
-		ID: "B9", Title: "A probe wants its check", Measure: "days past the check", Unit: "d",
+		ID: "B9", Title: "Check this probe", Measure: "days past the check", Unit: "d",
 		Triggers:    []Trigger{{Limit: 0, Level: Tell}},
 		Clear:       Clear{Limit: -0.01},
 		Says:        "its check is {value} overdue",

@@ -7,11 +7,12 @@ func cureTasks() []Entry {
 		ID: "K1", Title: "Turn the slabs", Measure: "time since turn", Unit: "h", Prompt: true,
 		Triggers: []Trigger{
 			{Limit: 24, Level: Tell},
-			{Limit: 36, Level: Tell, Action: "Turn now and log it. A day and a half on one side goes on the record; " +
+			{Limit: 36, Level: Tell, Says: "{lasted} since the last turn: a day and a half on one side", Action: "Turn now and log it. A day and a half on one side goes on the record; " +
 				"give the other side equal time."},
 		},
 		Clear:       Clear{Limit: 20},
-		Says:        "{value} since the last turn, due every {limit}",
+		Says:        "{lasted} since the last turn, due every {limit}",
+		Elapsed:     true,
 		Action:      "Turn the slabs and log it; give the other side equal time.",
 		Repeat:      4 * time.Hour,
 		ReAlarm:     4 * time.Hour,
@@ -21,7 +22,8 @@ func cureTasks() []Entry {
 		ID: "K2", Title: "Two days without a turn", Measure: "time since turn", Unit: "h",
 		Triggers:    []Trigger{{Limit: 48, Level: Note}},
 		Clear:       Clear{Limit: 20},
-		Says:        "{value} since the last turn",
+		Says:        "{lasted} since the last turn",
+		Elapsed:     true,
 		Action:      "It goes on the record as a mark of quality.",
 		FalseAlarms: "turned but not logged",
 		Source:      "common practice, no source",
@@ -29,12 +31,12 @@ func cureTasks() []Entry {
 		ID: "K3", Title: "Cure time by your rule", Measure: "cure time left", Unit: "h", Prompt: true,
 		Triggers: []Trigger{
 			{Below: true, Limit: 24, Level: Tell},
-			{Below: true, Limit: 0, Level: Tell, Action: "By your rule the time is up. Fry a slice, rinse, dry; or say \"leave it\" in a note."},
-			{Below: true, Limit: -72, Level: Tell, Action: "Three days over by your rule. Take it on, or write down why it stays."},
+			{Below: true, Limit: 0, Level: Tell, Says: "ready {day} by your rule", Action: "The time is up by your rule. Fry a slice, rinse, dry; or say \"leave it\" in a note."},
+			{Below: true, Limit: -72, Level: Tell, Says: "ready {day} by your rule: {past} over", Action: "Take it on, or write down why it stays."},
 		},
 		Clear:       Clear{Limit: 30},
-		Says:        "{value} left by your rule",
-		Action:      "Ready about tomorrow by your rule: plan the smoke, fuel and time.",
+		Says:        "ready {day} by your rule, {value} to go",
+		Action:      "Plan the smoke, fuel and time.",
 		FalseAlarms: "none known",
 		Source:      "the user's rule; days before and after: proposal",
 	}, doseCheck()}

@@ -36,8 +36,10 @@ func (e Entry) check() (problems []string) {
 			problems = append(problems, "no "+word.name)
 		}
 	}
-	if rest := strings.NewReplacer("{value}", "", "{limit}", "", "{worst}", "").Replace(e.Says); strings.ContainsAny(rest, "{}") {
-		problems = append(problems, "the wording has a blank that nothing fills: "+e.Says)
+	for _, words := range e.allWords() {
+		if strings.ContainsAny(unfilled(words), "{}") {
+			problems = append(problems, "the wording has a blank that nothing fills: "+words)
+		}
 	}
 	if e.Repeat < 0 || e.ReAlarm < 0 || e.Clear.For < 0 {
 		problems = append(problems, "a time is negative")
@@ -49,6 +51,15 @@ func (e Entry) check() (problems []string) {
 		problems = append(problems, e.checkTrigger(i, t)...)
 	}
 	return problems
+}
+
+// allWords are all that an entry may say of a value.
+func (e Entry) allWords() []string {
+	all := []string{e.Says, e.SaysNever, e.Worst}
+	for _, t := range e.Triggers {
+		all = append(all, t.Says)
+	}
+	return all
 }
 
 func (e Entry) checkTrigger(i int, t Trigger) (problems []string) {

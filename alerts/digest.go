@@ -131,7 +131,7 @@ const beyondMeasure = 1440
 
 // oneLine is an alarm in one line of a digest.
 func (p Policy) oneLine(o Waited, now time.Time) string {
-	line := fmt.Sprintf("%s, %s", o.Title, o.Subject)
+	line := fmt.Sprintf("%s, %s", o.Title, where(o.Subject))
 	if o.Times > 1 {
 		line += fmt.Sprintf(": %d times since %s, the last", o.Times, p.clock(o.First, now))
 	} else {
@@ -142,8 +142,8 @@ func (p Policy) oneLine(o Waited, now time.Time) string {
 	} else {
 		line += fmt.Sprintf(" over, %s to %s", p.clock(o.Since, now), p.clock(o.ClearedAt, now))
 	}
-	if o.Unit != "" && o.Worst < beyondMeasure {
-		line += ", worst " + p.quantity(o.Unit, o.Worst)
+	if o.Unit != "" && o.Worst < beyondMeasure && !o.Plain {
+		line += ", worst " + p.worst(o.Unit, o.Words, o.Worst)
 	}
 	if o.Active && o.AcknowledgedBy != "" {
 		line += ", " + o.AcknowledgedBy + " is on it"

@@ -88,7 +88,9 @@ func (s *People) escalate(p Policy, st Standing, ev Event, c *Call, before strin
 	if before == "" {
 		waited = fmt.Sprintf("No answer for %s.", span(ev.At.Sub(c.Since)))
 	}
-	m := p.letter(st.Entry, ev, append(slices.Clip(st.Near.Details), waited))
+	near := st.Near
+	near.Details = append(slices.Clip(near.Details), waited)
+	m := p.letter(st.Entry, ev, near)
 	done := Passing{Kind: string(Escalated), Subject: ev.Subject}
 	var ways []string
 	for _, q := range next {

@@ -37,6 +37,7 @@ type Trigger struct {
 	Window time.Duration // over which Sum is added up
 	Level  Level
 	Action string // replaces the entry's action once this trigger is met; empty keeps it
+	Says   string // replaces the entry's words in the same way
 }
 
 // Clear says what ends an alarm: the value at or inside Limit for For.
@@ -56,7 +57,9 @@ type Entry struct {
 	Unit        string // of the measure: "°C", "K", "h", "min", ""
 	Triggers    []Trigger
 	Clear       Clear
-	Says        string        // the value in words: {value}, {limit} and {worst} are filled in
+	Says        string        // the value in words; words.go has the blanks that are filled in
+	Worst       string        // the same of the worst value alone, where a number by itself would mislead; empty: "{value}"
+	Elapsed     bool          // the measure is the time since it began: the alarm stands since then, and not since its limit
 	Never       float64       // from this value on the measure means "never"; zero: it has no such value
 	SaysNever   string        // the value in words then
 	Prompt      bool          // a step to do, not a fault

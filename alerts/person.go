@@ -121,7 +121,7 @@ func (s *People) plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) 
 		}
 		return nil, nil, nil, hidden
 	}
-	m := p.letter(e, ev, near.Details)
+	m := p.letter(e, ev, near)
 	channels := p.takers(m.Level)
 	others, dead := p.others(ev.Subject, m.Level)
 	if dead {
@@ -145,7 +145,7 @@ func (s *People) plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) 
 		if _, quiet := q.Quiet.End(ev.At, p.Location); quiet && e.TellAtNight {
 			level = min(level, Tell)
 		}
-		if s.mayWait(p, q, level, ev) {
+		if s.mayWait(p, q, level, e, ev) {
 			later = append(later, q.Initials)
 			continue
 		}
@@ -164,13 +164,13 @@ func (s *People) plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) 
 }
 
 // letter is the message of an event, not yet addressed.
-func (p Policy) letter(e Entry, ev Event, details []string) Message {
+func (p Policy) letter(e Entry, ev Event, near Surroundings) Message {
 	level := p.level(e, ev)
 	if ev.Kind == Cleared {
 		level = min(level, Tell)
 	}
 	return Message{Alarm: ev.Number, Kind: ev.Kind, Entry: e.ID, Level: level,
-		Subject: p.subject(e, ev, level), Body: p.body(e, ev, details), Due: ev.At}
+		Subject: p.subject(e, ev, level), Body: p.body(e, ev, near), Due: ev.At}
 }
 
 // to addresses the message to channels, once to one that several persons share.

@@ -228,7 +228,7 @@ func TestStoryWhatIsOverByMorningIsToldSo(t *testing.T) {
 	s.value(s.teller(), "fridge alder", three, 6.1)
 	s.value(s.teller(), "fridge alder", three.Add(40*time.Minute), 0)
 	s.tick(three.Add(4 * time.Hour))
-	want := "Fridge warm, fridge alder: over, 03:00 UTC to 03:40 UTC, worst 6.1 °C (1)\nAll of it: http://larder.example/alarms"
+	want := "Fridge warm, alder: over, 03:00 UTC to 03:40 UTC, worst 6.1 °C (1)\nAll of it: http://larder.example/alarms"
 	if m := s.sent[0]; m.Subject != "The night: 1 alarm waited for you, 0 of them standing" || m.Body != want {
 		t.Errorf("%s\n%s", m.Subject, m.Body)
 	}
@@ -284,7 +284,7 @@ func TestStoryAChatterIsFolded(t *testing.T) {
 		if i < 0 {
 			t.Fatalf("%s: no digest", name)
 		}
-		line := "Fridge warm, fridge alder: 16 times since 12:12 UTC, the last over, 13:12 UTC to 13:14 UTC, worst 2.0 °C (19)"
+		line := "Fridge warm, alder: 16 times since 12:12 UTC, the last over, 13:12 UTC to 13:14 UTC, worst 2.0 °C (19)"
 		if m := s.sent[i]; m.Subject != "Again and again: 1 alarm waited for you, 0 of them standing" || !strings.HasPrefix(m.Body, line) {
 			t.Errorf("%s: %s\n%s", name, m.Subject, m.Body)
 		}

@@ -16,7 +16,7 @@ func Plan(p Policy, e Entry, a *Alarm, ev Event, s Surroundings) (messages []Mes
 	if hidden = whyHidden(e, ev, s, told); hidden != "" {
 		return nil, hidden
 	}
-	m, channels := p.letter(e, ev, s.Details), told
+	m, channels := p.letter(e, ev, s), told
 	if ev.Kind != Cleared {
 		channels = p.takers(m.Level)
 		if others, dead := p.others(ev.Subject, m.Level); dead {

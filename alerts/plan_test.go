@@ -43,28 +43,28 @@ func TestMessagesInFull(t *testing.T) {
 		details       []string
 		subject, body string
 	}{
-		{"raised", func(*Policy, *Event) {}, []string{"Core 49.4 °C."}, "RING Fire going out: batch OL-31-09",
-			`Chamber 24.0 °C below its set point, limit 16.7 °C, since 02:50 VMT (12 min).
+		{"raised", func(*Policy, *Event) {}, []string{"Core 49.4 °C."}, "RING Fire going out: OL-31-09",
+			`24.0 °C below its set point, limit 16.7 °C, since 02:50 VMT (12 min).
 Core 49.4 °C.
 Do first: Relight, or reset the breaker. Note the core now. Do not open more than needed.
 Asks again at 03:17 VMT unless somebody answers.
-Alarm 17 (H3) http://larder.example:8080/alarms/17`},
+Alarm 17 (H3), batch OL-31-09 http://larder.example:8080/alarms/17`},
 		{"repeated, in Fahrenheit, over midnight, no page", func(p *Policy, ev *Event) {
 			p.Fahrenheit, p.Link = true, ""
 			ev.Kind, ev.Since = Repeated, ev.At.Add(-4*time.Hour)
-		}, nil, "RING Still: Fire going out: batch OL-31-09",
-			`Chamber 43.2 °F below its set point, limit 30.0 °F, since Tue 4 Feb 23:02 VMT (4 h).
+		}, nil, "RING Still: Fire going out: OL-31-09",
+			`43.2 °F below its set point, limit 30.0 °F, since Tue 4 Feb 23:02 VMT (4 h).
 Do first: Relight, or reset the breaker. Note the core now. Do not open more than needed.
 Asks again at 03:17 VMT unless somebody answers.
-Alarm 17 (H3)`},
+Alarm 17 (H3), batch OL-31-09`},
 		{"cleared", func(_ *Policy, ev *Event) {
 			ev.Kind, ev.Reason, ev.Value, ev.Since = Cleared, backInside, 2, ev.At.Add(-80*time.Minute)
-		}, nil, "Over: Fire going out: batch OL-31-09",
-			`Lasted 1 h 20 min, from 01:42 VMT to 03:02 VMT; worst 26.0 °C, now 2.0 °C; inside its limit for 5 min or more.
-Alarm 17 (H3) http://larder.example:8080/alarms/17`},
-		{"over", func(_ *Policy, ev *Event) { ev.Kind, ev.Reason = Cleared, "no longer applies" }, nil, "Over: Fire going out: batch OL-31-09",
-			`Lasted 12 min, from 02:50 VMT to 03:02 VMT; worst 26.0 °C, now 24.0 °C; no longer applies.
-Alarm 17 (H3) http://larder.example:8080/alarms/17`},
+		}, nil, "Over: Fire going out: OL-31-09",
+			`Lasted 1 h 20 min, from 01:42 VMT to 03:02 VMT; worst 26.0 °C below its set point, now 2.0 °C below its set point; inside its limit for 5 min or more.
+Alarm 17 (H3), batch OL-31-09 http://larder.example:8080/alarms/17`},
+		{"over", func(_ *Policy, ev *Event) { ev.Kind, ev.Reason = Cleared, "no longer applies" }, nil, "Over: Fire going out: OL-31-09",
+			`Lasted 12 min, from 02:50 VMT to 03:02 VMT; worst 26.0 °C below its set point, now 24.0 °C below its set point; no longer applies.
+Alarm 17 (H3), batch OL-31-09 http://larder.example:8080/alarms/17`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			p, ev, a := larder(), raisedEvent(e), &Alarm{Told: []string{"tv"}}
@@ -276,7 +276,7 @@ func TestTimesInTheNightTheClocksGoBack(t *testing.T) {
 func TestSpan(t *testing.T) {
 	for d, want := range map[time.Duration]string{
 		0: "0 s", 42 * time.Second: "42 s", 90 * time.Second: "2 min", 59*time.Minute + 50*time.Second: "1 h",
-		61 * time.Minute: "1 h 1 min", 25 * time.Hour: "25 h", -5 * time.Minute: "-5 min", math.MinInt64: "-2562047 h 47 min",
+		61 * time.Minute: "1 h 1 min", 25 * time.Hour: "25 h", 48 * time.Hour: "2 days", 73*time.Hour + 20*time.Minute: "3 days 1 h", -5 * time.Minute: "-5 min", math.MinInt64: "-106751 days 23 h",
 	} {
 		if got := span(d); got != want {
 			t.Errorf("%s: %q, want %q", d, got, want)

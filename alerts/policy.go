@@ -30,7 +30,11 @@ type Surroundings struct {
 	// Explained reports whether the entry with this ID is active for the same
 	// subject, or for its place. Nil explains nothing.
 	Explained func(id string) bool
-	Details   []string // further lines, such as the core now
+	Details   []string // further lines, such as the checks of a dose
+
+	// Now is what was measured, in words, where the alarm is a yes or no or a
+	// difference: "core 66.2 °C, target 66.0 °C". It is part of the second line.
+	Now string
 }
 
 // level is how loudly ev is told under p.

@@ -42,14 +42,17 @@ type Event struct {
 	Number  int64 // of the occurrence; a repeat keeps it
 	Level   Level
 	At      time.Time
-	Since   time.Time // when the condition began
-	Value   float64   // now
-	Worst   float64   // farthest beyond the limit so far
-	Limit   float64   // of the trigger that raised it
-	By      string    // who acknowledged
-	Reason  string    // why: on-delay passed, summed time passed, stage over
+	Since   time.Time     // when the condition began
+	Value   float64       // now
+	Worst   float64       // farthest beyond the limit so far
+	Limit   float64       // of the trigger that raised it
+	By      string        // who acknowledged
+	Reason  string        // why: how long it was beyond the limit, stage over
+	Summed  time.Duration // beyond the limit in Window, when that is what raised it; else zero
+	Window  time.Duration
 
 	Action     string     // what to do first, of the trigger that counts now
+	Says       string     // the value in words, of the same; empty: the entry's
 	Hidden     string     // why nobody is told: the shelf; empty when people are
 	Occurrence Occurrence // as it stands after this event
 }

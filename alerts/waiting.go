@@ -39,7 +39,9 @@ type Waiting struct {
 type Waited struct {
 	Occurrence
 	Times int       `json:"times"`
-	First time.Time `json:"first"` // since when the first of them stood
+	First time.Time `json:"first"`           // since when the first of them stood
+	Words string    `json:"words,omitempty"` // Entry.Worst, or empty
+	Plain bool      `json:"plain,omitempty"` // its worst value tells no more than its times
 }
 
 // A Sending is a message that a person was sent.
@@ -52,7 +54,7 @@ func alarmOf(o Occurrence) string { return o.Entry + "|" + o.Subject }
 
 // mayWait keeps what can wait for a person until the end of their quiet hours, or
 // until a flood or a chatter is over. A ring never waits.
-func (s *People) mayWait(p Policy, q Person, level Level, ev Event) bool {
+func (s *People) mayWait(p Policy, q Person, level Level, e Entry, ev Event) bool {
 	if level >= Ring {
 		s.drop(q.Initials, ev.Number) // heard of now
 		return false
@@ -70,7 +72,7 @@ func (s *People) mayWait(p Policy, q Person, level Level, ev Event) bool {
 	default:
 		return false
 	}
-	w.add(ev.Occurrence)
+	w.add(Waited{Occurrence: ev.Occurrence, Words: e.Worst, Plain: e.Elapsed || e.Prompt})
 	if s.Waiting == nil {
 		s.Waiting = map[string]Waiting{}
 	}
@@ -80,8 +82,9 @@ func (s *People) mayWait(p Policy, q Person, level Level, ev Event) bool {
 
 // add takes an occurrence once. One that is over makes room for the next of the same
 // alarm, and is only counted.
-func (w *Waiting) add(o Occurrence) {
-	next := Waited{Occurrence: o, Times: 1, First: o.Since}
+func (w *Waiting) add(next Waited) {
+	o := next.Occurrence
+	next.Times, next.First = 1, o.Since
 	for i, a := range w.Alarms {
 		switch {
 		case a.Number == o.Number:

@@ -2,15 +2,17 @@ package alerts
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 )
 
-// subject is the first line on a locked phone: how loud, what, where.
+// subject is the first line on a locked phone: how loud, what, where. A lock screen
+// shows 40 to 50 characters of it.
 func (p Policy) subject(e Entry, ev Event, level Level) string {
-	line := e.Title + ": " + ev.Subject
+	line := e.Title + ": " + where(ev.Subject)
 	switch ev.Kind {
 	case Worsened:
 		line = "Worse: " + line
@@ -30,38 +32,71 @@ func (p Policy) subject(e Entry, ev Event, level Level) string {
 	return line
 }
 
+// where is what an alarm is about without the words that its title has already: "probe
+// core-1 of batch OL-31-04" is core-1, OL-31-04. The last line has it in full.
+func where(subject string) string {
+	parts := strings.Split(subject, " of ")
+	for i, part := range parts {
+		if kind, name, ok := strings.Cut(part, " "); ok && strings.Contains(" batch fridge smoker freezer room probe piece ", " "+kind+" ") {
+			parts[i] = name
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
 // body is the second line and the rest: value against limit, since when, what to
 // do first, when it asks again, number and link.
-func (p Policy) body(e Entry, ev Event, details []string) string {
-	lines := []string{p.says(e, ev)}
+func (p Policy) body(e Entry, ev Event, near Surroundings) string {
+	lines := []string{p.says(e, ev, near.Now)}
 	if ev.Kind == Cleared {
-		lines[0] = p.over(e, ev)
+		lines[0] = p.over(e, ev, near.Now)
 	}
-	lines = append(lines, details...)
+	lines = append(lines, near.Details...)
 	if ev.Kind != Cleared {
 		lines = append(lines, "Do first: "+ev.Action, p.again(e, ev))
 	}
 	return strings.Join(append(lines, p.number(ev)), "\n")
 }
 
-// says is the value against its limit, and since when.
-func (p Policy) says(e Entry, ev Event) string {
-	line := strings.NewReplacer(
-		"{value}", p.quantity(e.Unit, ev.Value),
-		"{limit}", p.quantity(e.Unit, ev.Limit),
-		"{worst}", p.quantity(e.Unit, ev.Worst),
-	).Replace(e.words(ev.Value))
-	line = upperFirst(line) + ", since " + p.clock(ev.Since, ev.At)
-	if d := ev.At.Sub(ev.Since); d >= time.Minute {
-		line += " (" + span(d) + ")"
+// says is what was measured, the value against its limit, and since when.
+func (p Policy) says(e Entry, ev Event, now string) string {
+	line := p.fill(e, e.words(ev), ev)
+	if ev.Summed > 0 {
+		return sentence(upperFirst(line) + "; " + p.summed(e, ev))
 	}
-	return line + "."
+	if now != "" {
+		line = now + ": " + line
+	}
+	return sentence(upperFirst(line) + p.since(e, ev))
 }
 
-// words are what the entry says of a value.
-func (e Entry) words(v float64) string {
-	if e.never(v) {
+// since is from when on it stands. Where the words tell how long already, only the time
+// of the day is new.
+func (p Policy) since(e Entry, ev Event) string {
+	line := ", since " + p.clock(ev.Since, ev.At)
+	if d := ev.At.Sub(ev.Since); d >= time.Minute && !e.Elapsed {
+		line += " (" + span(d) + ")"
+	}
+	return line
+}
+
+// summed tells of an alarm that was raised by time in pieces how long they are together:
+// the time since the first of them says nothing.
+func (p Policy) summed(e Entry, ev Event) string {
+	side := "above"
+	if e.Triggers[0].Below {
+		side = "below"
+	}
+	return fmt.Sprintf("%s %s %s in %s, first at %s", span(ev.Summed), side, p.quantity(e.Unit, ev.Limit), span(ev.Window), p.clock(ev.Since, ev.At))
+}
+
+// words are what the entry, or its trigger that counts, says of a value.
+func (e Entry) words(ev Event) string {
+	switch {
+	case e.never(ev.Value):
 		return e.SaysNever
+	case ev.Says != "":
+		return ev.Says
 	}
 	return e.Says
 }
@@ -70,15 +105,33 @@ func (e Entry) never(v float64) bool { return e.Never != 0 && v >= e.Never }
 
 // over is how long it lasted and how bad it was. The off-delay is told, so that
 // nobody wonders why the news is late.
-func (p Policy) over(e Entry, ev Event) string {
+func (p Policy) over(e Entry, ev Event, now string) string {
 	line := fmt.Sprintf("Lasted %s, from %s to %s", span(ev.At.Sub(ev.Since)), p.clock(ev.Since, ev.At), p.clock(ev.At, ev.At))
-	if e.Unit != "" && !e.never(ev.Worst) {
-		line += "; worst " + p.quantity(e.Unit, ev.Worst) + ", now " + p.quantity(e.Unit, ev.Value)
+	if ev.Summed > 0 {
+		line = fmt.Sprintf("It was %s; over at %s", p.summed(e, ev), p.clock(ev.At, ev.At))
+	}
+	if e.Unit != "" && !e.Elapsed && !e.Prompt && !e.never(ev.Worst) {
+		line += "; worst " + p.worst(e.Unit, e.Worst, ev.Worst)
+		if now == "" {
+			now = p.worst(e.Unit, e.Worst, ev.Value)
+		}
+	}
+	if now != "" {
+		line += ", now " + now
 	}
 	if ev.Reason == backInside && e.Clear.For > 0 {
 		return line + "; inside its limit for " + span(e.Clear.For) + " or more."
 	}
-	return line + "; " + ev.Reason + "."
+	return sentence(line + "; " + ev.Reason)
+}
+
+// worst is a value with the words that keep a difference from being read as a
+// temperature.
+func (p Policy) worst(unit, words string, v float64) string {
+	if words == "" {
+		words = "{value}"
+	}
+	return strings.ReplaceAll(words, "{value}", p.quantity(unit, v))
 }
 
 // again says when the same question comes next.
@@ -89,73 +142,27 @@ func (p Policy) again(e Entry, ev Event) string {
 	return "Asks again at " + p.clock(ev.At.Add(e.Repeat), ev.At) + " unless somebody answers."
 }
 
+// number is what a person types, and where more can be read.
 func (p Policy) number(ev Event) string {
-	line := fmt.Sprintf("Alarm %d (%s)", ev.Number, ev.Entry)
+	line := fmt.Sprintf("Alarm %d (%s), %s", ev.Number, ev.Entry, ev.Subject)
 	if p.Link == "" {
 		return line
 	}
 	return line + " " + strings.TrimSuffix(p.Link, "/") + "/alarms/" + strconv.FormatInt(ev.Number, 10)
 }
 
-// clock is a local time with its zone, with the day when that is not today's.
-func (p Policy) clock(t, now time.Time) string {
-	zone := p.Location
-	if zone == nil {
-		zone = time.UTC
-	}
-	t, now = t.In(zone), now.In(zone)
-	if t.YearDay() == now.YearDay() && t.Year() == now.Year() {
-		return t.Format("15:04 MST")
-	}
-	return t.Format("Mon 2 Jan 15:04 MST")
-}
-
-// quantity is a value with its unit. Differences in K are told as degrees: nobody
-// in a smokehouse says kelvin.
-func (p Policy) quantity(unit string, v float64) string {
-	switch {
-	case unit == "°C" && p.Fahrenheit:
-		return decimal(v*1.8+32) + " °F"
-	case unit == "K" && p.Fahrenheit:
-		return decimal(v*1.8) + " °F"
-	case unit == "°C" || unit == "K":
-		return decimal(v) + " °C"
-	case unit == "min":
-		return span(time.Duration(v * float64(time.Minute)))
-	case unit == "h":
-		return span(time.Duration(v * float64(time.Hour)))
-	}
-	return decimal(v)
-}
-
-// decimal has one digit after the point and no minus before zero.
-func decimal(v float64) string {
-	return strconv.FormatFloat(math.Round(v*10)/10+0, 'f', 1, 64)
-}
-
-// span is a duration in hours and minutes, rounded to the minute; less than a
-// minute is told in seconds.
-func span(d time.Duration) string {
-	if d < 0 {
-		return "-" + span(-max(d, -math.MaxInt64)) // the least has no opposite
-	}
-	if d < time.Minute {
-		return strconv.Itoa(int(d.Round(time.Second).Seconds())) + " s"
-	}
-	minutes := int(d.Round(time.Minute).Minutes())
-	switch h, m := minutes/60, minutes%60; {
-	case h == 0:
-		return fmt.Sprintf("%d min", m)
-	case m == 0:
-		return fmt.Sprintf("%d h", h)
-	default:
-		return fmt.Sprintf("%d h %d min", h, m)
-	}
-}
-
 func upperFirst(s string) string {
-	if s == "" {
+	first, size := utf8.DecodeRuneInString(s)
+	if first == utf8.RuneError {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return string(unicode.ToUpper(first)) + s[size:]
+}
+
+// sentence ends with one full stop, after initials too.
+func sentence(s string) string {
+	if strings.HasSuffix(s, ".") {
+		return s
+	}
+	return s + "."
 }
