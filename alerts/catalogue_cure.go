@@ -50,7 +50,7 @@ func doseCheck() Entry {
 		ID: "K4", Title: "Check the dose of cure", Measure: "dose of cure",
 		Triggers:    []Trigger{{Limit: 1, Level: Tell}},
 		Clear:       Clear{Limit: 0},
-		Says:        "what was weighed does not pass its check",
+		Says:        "this dose does not pass its check",
 		Never:       2,
 		SaysNever:   "no cure was logged, and the other slabs have theirs",
 		Action:      "Weigh it again before it goes on, or log what was weighed. Over the cap: wash off, weigh again, start again, and hold it.",

@@ -62,12 +62,12 @@ func (p Policy) body(e Entry, ev Event, near Surroundings) string {
 func (p Policy) says(e Entry, ev Event, now string) string {
 	line := p.fill(e, e.words(ev), ev)
 	if ev.Summed > 0 {
-		return sentence(upperFirst(line) + "; " + p.summed(e, ev))
+		return Sentence(p.summed(e, ev) + "; " + line)
 	}
 	if now != "" {
 		line = now + ": " + line
 	}
-	return sentence(upperFirst(line) + p.since(e, ev))
+	return Sentence(line + p.since(e, ev))
 }
 
 // since is from when on it stands. Where the words tell how long already, only the time
@@ -87,7 +87,7 @@ func (p Policy) summed(e Entry, ev Event) string {
 	if e.Triggers[0].Below {
 		side = "below"
 	}
-	return fmt.Sprintf("%s %s %s in %s, first at %s", span(ev.Summed), side, p.quantity(e.Unit, ev.Limit), span(ev.Window), p.clock(ev.Since, ev.At))
+	return fmt.Sprintf("%s %s %s in %s (first at %s)", span(ev.Summed), side, p.quantity(e.Unit, ev.Limit), span(ev.Window), p.clock(ev.Since, ev.At))
 }
 
 // words are what the entry, or its trigger that counts, says of a value.
@@ -108,7 +108,7 @@ func (e Entry) never(v float64) bool { return e.Never != 0 && v >= e.Never }
 func (p Policy) over(e Entry, ev Event, now string) string {
 	line := fmt.Sprintf("Lasted %s, from %s to %s", span(ev.At.Sub(ev.Since)), p.clock(ev.Since, ev.At), p.clock(ev.At, ev.At))
 	if ev.Summed > 0 {
-		line = fmt.Sprintf("It was %s; over at %s", p.summed(e, ev), p.clock(ev.At, ev.At))
+		line = fmt.Sprintf("%s; over at %s", p.summed(e, ev), p.clock(ev.At, ev.At))
 	}
 	if e.Unit != "" && !e.Elapsed && !e.Prompt && !e.never(ev.Worst) {
 		line += "; worst " + p.worst(e.Unit, e.Worst, ev.Worst)
@@ -122,7 +122,7 @@ func (p Policy) over(e Entry, ev Event, now string) string {
 	if ev.Reason == backInside && e.Clear.For > 0 {
 		return line + "; inside its limit for " + span(e.Clear.For) + " or more."
 	}
-	return sentence(line + "; " + ev.Reason)
+	return Sentence(line + "; " + ev.Reason)
 }
 
 // worst is a value with the words that keep a difference from being read as a
@@ -159,8 +159,9 @@ func upperFirst(s string) string {
 	return string(unicode.ToUpper(first)) + s[size:]
 }
 
-// sentence ends with one full stop, after initials too.
-func sentence(s string) string {
+// Sentence begins with a capital letter and ends with one full stop, after initials too.
+func Sentence(s string) string {
+	s = upperFirst(s)
 	if strings.HasSuffix(s, ".") {
 		return s
 	}

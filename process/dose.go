@@ -67,12 +67,17 @@ func (e DoseEntry) fails() bool { return e.Answer() != Met }
 // Text is the dose in words, with what its checks complain of.
 func (e DoseEntry) Text() string {
 	text := fmt.Sprintf("%s: %.4g g of curing salt weighed, %.4g g asked, %.4g ppm ingoing", strings.Join(e.Pieces, "+"), e.CureG, e.AskedG, e.PPM)
+	return strings.Join(append([]string{text}, e.Complaints()...), "; ")
+}
+
+// Complaints are the checks that a dose fails, each with what to do.
+func (e DoseEntry) Complaints() (lines []string) {
 	for _, c := range e.Checks {
 		if c.Answer == cure.NotMet || c.Answer == cure.Held {
-			text += fmt.Sprintf("; %s %s: %s", c.Name, c.Answer, c.Hint)
+			lines = append(lines, fmt.Sprintf("%s %s: %s", c.Name, c.Answer, c.Hint))
 		}
 	}
-	return text
+	return lines
 }
 
 // Complete fills in what a command left out because the batch knows it, so that the

@@ -47,14 +47,20 @@ func (c CheckSaid) OffK() float64 { return c.ReadC - c.TrueC }
 // Good reports whether the probe is within CheckLimitK.
 func (c CheckSaid) Good() bool { return math.Abs(c.OffK()) <= CheckLimitK+1e-9 }
 
-// Words is the check in words.
+// Words is the check in words, in °C and K.
 func (c CheckSaid) Words() string {
+	return c.WordsIn(func(c float64) string { return fmt.Sprintf("%.1f °C", c) }, func(k float64) string { return fmt.Sprintf("%.1f K", k) })
+}
+
+// WordsIn is the check in words, with temperatures (°C) and differences (K) as the reader
+// has them.
+func (c CheckSaid) WordsIn(temperature, difference func(float64) string) string {
 	where := map[string]string{CheckIce: "in ice", CheckBoiling: "in boiling water", CheckCompare: "beside a thermometer"}[c.Method]
 	verdict := "within"
 	if !c.Good() {
 		verdict = "out of use, not within"
 	}
-	return fmt.Sprintf("read %.1f °C %s, where it was %.1f °C: %s %.1f K", c.ReadC, where, c.TrueC, verdict, CheckLimitK)
+	return fmt.Sprintf("read %s %s, where it was %s: %s %s", temperature(c.ReadC), where, temperature(c.TrueC), verdict, difference(CheckLimitK))
 }
 
 // CheckOfProbe refuses a check that cannot be true.

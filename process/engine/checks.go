@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"flitch/alerts"
 	"flitch/process"
 )
 
@@ -63,7 +64,7 @@ func (h *House) serve(in process.Input) {
 // doubt.
 func (h *House) checkDetails(subject string) []string {
 	if t := h.probe(subject); t != nil {
-		return checkLines(t)
+		return h.checkLines(t)
 	}
 	return nil
 }
@@ -79,14 +80,14 @@ func (h *House) probe(subject string) *process.PlaceProbe {
 	return nil
 }
 
-func checkLines(t *process.PlaceProbe) (lines []string) {
+func (h *House) checkLines(t *process.PlaceProbe) (lines []string) {
 	bad := t.Failed()
 	if bad != nil {
-		lines = append(lines, upper(bad.Words())+".")
+		lines = append(lines, alerts.Sentence(bad.WordsIn(h.policy.Temperature, h.policy.Difference)))
 	}
 	good := "Last good check: none."
 	if c := t.LastGood(t.Checked()); c != nil {
-		good = fmt.Sprintf("Last good check: %s by %s.", c.At.Format("2006-01-02"), c.By)
+		good = alerts.Sentence(fmt.Sprintf("last good check: %s by %s", c.At.Format("2006-01-02"), c.By))
 	}
 	lines = append(lines, good)
 	if bad != nil && len(t.Served) > 0 {
@@ -94,5 +95,3 @@ func checkLines(t *process.PlaceProbe) (lines []string) {
 	}
 	return lines
 }
-
-func upper(text string) string { return strings.ToUpper(text[:1]) + text[1:] }

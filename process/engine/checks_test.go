@@ -50,13 +50,13 @@ func TestStoryOfBadIce(t *testing.T) {
 	if len(h.told) != 1 || h.told[0].Entry != "B9" || h.told[0].Level != alerts.Tell {
 		t.Fatalf("told %+v", h.told)
 	}
-	for _, want := range []string{"It failed its check and is out of use", "Read 2.8 °C in ice, where it was 0.0 °C: out of use, not within 1.1 K.",
-		"Last good check: 2031-02-05 by M.O.", "Batches since, each to be reviewed: OL-2, OL-3.", "Do first: Ice bath"} {
+	for _, want := range []string{"It failed its check and is out of use", "Read 2.8 °C in ice, where it was 0.0 °C: out of use, not within 1.1 °C.",
+		"Last good check: 2031-02-05 by M.O.\n", "Batches since, each to be reviewed: OL-2, OL-3.", "Do first: Ice bath"} {
 		if !strings.Contains(h.told[0].Body, want) {
 			t.Errorf("the message does not say %q:\n%s", want, h.told[0].Body)
 		}
 	}
-	if want := "B9 raised, probe alder-slow of fridge alder, tell: A probe wants its check (it failed its check and is out of use)"; !strings.Contains(h.journal(), want) {
+	if want := "B9 raised, probe alder-slow of fridge alder, tell: Check this probe (it failed its check and is out of use)"; !strings.Contains(h.journal(), want) {
 		t.Errorf("the journal does not say %q:\n%s", want, h.journal())
 	}
 	of := map[string]int{}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"flitch/alerts"
 	"flitch/process"
 )
 
@@ -35,43 +36,23 @@ func (h *House) details(entry, subject string) []string {
 	switch entry {
 	case "K4":
 		return h.doseDetails(subject)
-	case "H1":
-		return h.fireDetails(subject)
 	case "B9":
 		return h.checkDetails(subject)
-	case "B4":
-		return h.vitalDetails(subject, process.VitalBattery)
-	case "B4s":
-		return h.vitalDetails(subject, process.VitalSignal)
 	}
 	return nil
 }
 
-// fireDetails are how hot it is.
-func (h *House) fireDetails(subject string) []string {
-	b := h.batch(batchOf(subject))
-	if b == nil {
-		return nil
-	}
-	t := b.TrackOf(process.Chamber)
-	if t == nil || t.Last.At.IsZero() {
-		return nil
-	}
-	if h.policy.Fahrenheit {
-		return []string{fmt.Sprintf("Chamber %.0f °F.", t.Last.Value*1.8+32)}
-	}
-	return []string{fmt.Sprintf("Chamber %.0f °C.", t.Last.Value)}
-}
-
-// doseDetails are what was weighed for a piece, and what is wrong with it.
-func (h *House) doseDetails(subject string) []string {
+// doseDetails are what the checks of a dose complain of.
+func (h *House) doseDetails(subject string) (lines []string) {
 	piece, batch, _ := strings.Cut(strings.TrimPrefix(subject, "piece "), " of batch ")
 	b := h.batch(batch)
 	if b == nil {
 		return nil
 	}
 	if e := b.Dose(piece); e != nil {
-		return []string{e.Text()}
+		for _, c := range e.Complaints() {
+			lines = append(lines, alerts.Sentence(c))
+		}
 	}
-	return nil
+	return lines
 }

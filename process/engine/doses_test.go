@@ -80,10 +80,10 @@ func TestStoryOfASlippedComma(t *testing.T) {
 		t.Fatalf("told %+v", h.told)
 	}
 	m := h.told[0]
-	if m.Entry != "K4" || m.Level != alerts.Tell || m.Subject != "Check the dose of cure: piece A of batch OL-31-18" {
+	if m.Entry != "K4" || m.Level != alerts.Tell || m.Subject != "Check the dose of cure: A, OL-31-18" {
 		t.Errorf("message %+v", m)
 	}
-	for _, want := range []string{"What was weighed does not pass its check", "A: 57 g of curing salt weighed, 5.661 g asked, 1571 ppm ingoing",
+	for _, want := range []string{"57 g weighed, 5.661 g asked, 1571 ppm: this dose does not pass its check, since 21:00 UTC.\nWeighed against asked not met: 10.1 times what was asked", "piece A of batch OL-31-18",
 		"a decimal point has slipped", "over the cap", "Do first: Weigh it again", "Asks again at"} {
 		if !strings.Contains(m.Body, want) {
 			t.Errorf("the message does not say %q:\n%s", want, m.Body)

@@ -42,7 +42,7 @@ func (h *House) plan(en alerts.Entry, a *alerts.Alarm, ev alerts.Event) (hidden,
 }
 
 func (h *House) near(entry, subject string) alerts.Surroundings {
-	return alerts.Surroundings{Explained: func(id string) bool { return h.board.explained(id, subject) }, Details: h.details(entry, subject)}
+	return alerts.Surroundings{Explained: func(id string) bool { return h.board.explained(id, subject) }, Details: h.details(entry, subject), Now: h.now(entry, subject)}
 }
 
 // tickPeople lets the people's side see that time has passed.

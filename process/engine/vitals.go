@@ -20,15 +20,3 @@ func (h *House) takeVital(in process.Input) {
 		}
 	}
 }
-
-// vitalDetails is the value against its limit.
-func (h *House) vitalDetails(subject, kind string) []string {
-	t := h.probe(subject)
-	if t == nil {
-		return nil
-	}
-	if v := t.Vital(kind); v != nil {
-		return []string{upper(v.Words()) + "."}
-	}
-	return nil
-}

@@ -36,7 +36,7 @@ func TestStoryOfALowBattery(t *testing.T) {
 	if got := told(17); got != "B4 raised tell, B4 repeated tell" {
 		t.Errorf("low: told %s", got)
 	}
-	if body := h.told[0].Body; !strings.Contains(body, "Battery 17 %, limit 20 %.") || !strings.Contains(body, "Do first: Change the battery") {
+	if body := h.told[0].Body; !strings.Contains(body, "Battery 17 %, limit 20 %: at or under") || !strings.Contains(body, "Do first: Change the battery") {
 		t.Errorf("message:\n%s", body)
 	}
 	if got := told(22); got != "B4 repeated tell" {
