@@ -40,7 +40,7 @@ func Step(e Entry, a *Alarm, s Signal, next func() int64) []Event {
 	a.Subject = s.Subject
 	switch {
 	case s.State == Over:
-		events := a.end(e, s.At, "no longer applies", nil)
+		events := a.end(e, s.At, noMore, nil)
 		a.Condition.restart()
 		return a.remind(e, s.At, events)
 	case s.At.Before(a.Condition.Last):
@@ -102,7 +102,10 @@ func (a *Alarm) judge(e Entry, s Signal, next func() int64, events []Event) []Ev
 	return events
 }
 
-const backInside = "back inside"
+const (
+	backInside = "back inside"
+	noMore     = "no longer applies"
+)
 
 // reason says what the trigger that counts waited for.
 func (a *Alarm) reason(e Entry) string {
@@ -187,7 +190,7 @@ func (a *Alarm) event(e Entry, kind EventKind, at time.Time, why string) Event {
 		Kind: kind, Entry: e.ID, Subject: o.Subject, Number: o.Number, Level: o.Level, At: at,
 		Since: o.Since, Value: o.Value, Worst: o.Worst, Limit: o.Limit, By: o.AcknowledgedBy,
 		Reason: why, Action: a.action(e), Says: e.Triggers[a.Trigger].Says, Hidden: a.Shelf.Hides(at), Occurrence: o,
-		Summed: a.Summed, Window: e.Triggers[a.Trigger].Window,
+		Summed: a.Summed, Blind: a.Condition.Blind, Window: e.Triggers[a.Trigger].Window,
 	}
 }
 

@@ -18,7 +18,8 @@ func silence() []Entry {
 			Triggers: []Trigger{{Limit: 0, Level: Ring}},
 			// Two good readings: the first starts the minute, silence would end it.
 			Clear:       Clear{Limit: -1, For: time.Minute},
-			Says:        "not heard in the cook for {value} longer than it may be",
+			Worst:       "{value} too long",
+			Says:        "that is longer than it may be silent in a cook",
 			Action:      "Check lead, battery and wifi. Take a reading by hand and type it in.",
 			Repeat:      15 * time.Minute,
 			ReAlarm:     30 * time.Minute,
@@ -33,7 +34,7 @@ func silence() []Entry {
 				{Limit: 120, Level: Ring, Action: "Go to the fridge and look. Read a thermometer and type it in; the batch has not been watched for two hours."},
 			},
 			Clear:       Clear{Limit: 25, For: 10 * time.Minute},
-			Says:        "nothing heard that can be believed for {lasted}, limit {limit}; a batch is inside",
+			Says:        "nothing that can be believed for {lasted}, limit {limit}, with a batch inside",
 			Elapsed:     true,
 			Action:      "Look at the fridge with your own eyes, and at the sensor: its battery, and is it set to another unit? Type in the reading.",
 			Repeat:      time.Hour,

@@ -9,7 +9,7 @@ func checks() []Entry {
 		ID: "B9", Title: "Check this probe", Measure: "days past the check", Unit: "d",
 		Triggers:    []Trigger{{Limit: 0, Level: Tell}},
 		Clear:       Clear{Limit: -0.01},
-		Says:        "its check is {value} overdue",
+		Says:        "its check was due {was}",
 		Never:       10_000,
 		SaysNever:   "it failed its check and is out of use",
 		Action:      "Ice bath: crushed ice and water, stirred, two minutes; log what it reads. One that fails is out of use until it passes; review the batches it measured.",

@@ -13,7 +13,7 @@ func chill() []Entry {
 func chillLegs() []Entry {
 	return []Entry{
 		{
-			ID: "L1", Title: "Cooked and not chilling", Measure: "cooked and not chilling", Unit: "min",
+			ID: "L1", Title: "Not chilling yet", Measure: "cooked and not chilling", Unit: "min",
 			Triggers:    []Trigger{{Limit: 30, Level: Ring}},
 			Clear:       Clear{Limit: 0, For: 15 * time.Minute},
 			Says:        "out of the heat for {lasted} and the core does not fall",
@@ -31,6 +31,7 @@ func chillLegs() []Entry {
 			Triggers:    []Trigger{{Limit: 0, For: 10 * time.Minute, Level: Ring}},
 			Clear:       Clear{Limit: -5, For: 10 * time.Minute},
 			Says:        "forecast is {value} past the time allowed",
+			Worst:       "{value} late",
 			Never:       1440,
 			SaysNever:   "in this air it will not get there at all",
 			Action:      "Ice bath, spread the slabs, freezer, fan: there is still time.",
@@ -47,6 +48,7 @@ func chillLegs() []Entry {
 			Clear:       Clear{Never: true},
 			TellAtNight: true,
 			Says:        "{value} over the time allowed",
+			Worst:       "{value} over",
 			Action:      "Hold the batch and tag it. Write down the numbers. Evaluation or discard is a person's decision.",
 			Repeat:      time.Hour,
 			FalseAlarms: "a probe that was pulled or lies against warm metal",
@@ -62,7 +64,7 @@ func afterChill() []Entry {
 			ID: "L4", Title: "A piece is missing", Measure: "pieces missing", Unit: "",
 			Triggers:    []Trigger{{Limit: 1, Level: Tell}},
 			Clear:       Clear{Limit: 0},
-			Says:        "{value} fewer counted than went in",
+			Says:        "pieces counted: {value} fewer than went in",
 			Action:      "Look in the smoker, the oven, the second fridge.",
 			Repeat:      2 * time.Hour,
 			ReAlarm:     4 * time.Hour,
@@ -73,7 +75,7 @@ func afterChill() []Entry {
 			ID: "L5", Title: "Use it soon", Measure: "keeping time left", Unit: "d", Prompt: true,
 			Triggers: []Trigger{
 				{Below: true, Limit: 3, Level: Tell},
-				{Below: true, Limit: 0, Level: Tell, Says: "its keeping time was over {day}", Action: "Past its day: freeze or throw away what is left, and close the batch."},
+				{Below: true, Limit: 0, Level: Tell, Says: "its keeping time ended {day}", Action: "Past its day: freeze or throw away what is left, and close the batch."},
 			},
 			Clear:       Clear{Never: true},
 			Says:        "to be used {day} at the latest, {value} left",

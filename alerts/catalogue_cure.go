@@ -7,11 +7,11 @@ func cureTasks() []Entry {
 		ID: "K1", Title: "Turn the slabs", Measure: "time since turn", Unit: "h", Prompt: true,
 		Triggers: []Trigger{
 			{Limit: 24, Level: Tell},
-			{Limit: 36, Level: Tell, Says: "{lasted} since the last turn: a day and a half on one side", Action: "Turn now and log it. A day and a half on one side goes on the record; " +
+			{Limit: 36, Level: Tell, Says: "not turned for {lasted}: a day and a half on one side", Action: "Turn now and log it. A day and a half on one side goes on the record; " +
 				"give the other side equal time."},
 		},
 		Clear:       Clear{Limit: 20},
-		Says:        "{lasted} since the last turn, due every {limit}",
+		Says:        "not turned for {lasted}, due every {limit}",
 		Elapsed:     true,
 		Action:      "Turn the slabs and log it; give the other side equal time.",
 		Repeat:      4 * time.Hour,
@@ -22,7 +22,7 @@ func cureTasks() []Entry {
 		ID: "K2", Title: "Two days without a turn", Measure: "time since turn", Unit: "h",
 		Triggers:    []Trigger{{Limit: 48, Level: Note}},
 		Clear:       Clear{Limit: 20},
-		Says:        "{lasted} since the last turn",
+		Says:        "not turned for {lasted}",
 		Elapsed:     true,
 		Action:      "It goes on the record as a mark of quality.",
 		FalseAlarms: "turned but not logged",

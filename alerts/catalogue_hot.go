@@ -88,7 +88,7 @@ func risingCore() []Entry {
 				{Limit: 5, Level: Ring, Action: "Raise the house now, or finish in an oven. At this rate the time allowed will be passed. Keep the numbers."},
 			},
 			Clear:       Clear{Never: true},
-			Says:        "{value} between {10 °C} and {54.4 °C}; 6 h are allowed",
+			Says:        "{value} between {10 °C} and {54.44 °C}; 6 h are allowed",
 			Action:      "Look at the rate. Raise the house in time; have an oven ready.",
 			Repeat:      30 * time.Minute,
 			ReAlarm:     time.Hour,
@@ -140,7 +140,7 @@ func targets() []Entry {
 func coreProbes() []Entry {
 	return []Entry{
 		{
-			ID: "H10", Title: "Core falls in the heat", Measure: "core fallen", Unit: "K",
+			ID: "H10", Title: "Core falling", Measure: "core fallen", Unit: "K",
 			Triggers:    []Trigger{{Limit: kelvin(4), For: time.Minute, Level: Ring}},
 			Clear:       Clear{Limit: 0.3, For: 10 * time.Minute},
 			Says:        "{value} under its highest of ten minutes, and the chamber did not fall",

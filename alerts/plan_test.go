@@ -60,10 +60,10 @@ Alarm 17 (H3), batch OL-31-09`},
 		{"cleared", func(_ *Policy, ev *Event) {
 			ev.Kind, ev.Reason, ev.Value, ev.Since = Cleared, backInside, 2, ev.At.Add(-80*time.Minute)
 		}, nil, "Over: Fire going out: OL-31-09",
-			`Lasted 1 h 20 min, from 01:42 VMT to 03:02 VMT; worst 26.0 °C below its set point, now 2.0 °C below its set point; inside its limit for 5 min or more.
+			`Lasted 1 h 20 min, from 01:42 VMT to 03:02 VMT; worst 26.0 °C below its set point; now 2.0 °C below its set point; none of it for 5 min or more.
 Alarm 17 (H3), batch OL-31-09 http://larder.example:8080/alarms/17`},
 		{"over", func(_ *Policy, ev *Event) { ev.Kind, ev.Reason = Cleared, "no longer applies" }, nil, "Over: Fire going out: OL-31-09",
-			`Lasted 12 min, from 02:50 VMT to 03:02 VMT; worst 26.0 °C below its set point, now 24.0 °C below its set point; no longer applies.
+			`Lasted 12 min, from 02:50 VMT to 03:02 VMT; worst 26.0 °C below its set point; no longer applies.
 Alarm 17 (H3), batch OL-31-09 http://larder.example:8080/alarms/17`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -51,6 +51,7 @@ type Event struct {
 	Summed  time.Duration // beyond the limit in Window, when that is what raised it; else zero
 	Window  time.Duration
 
+	Blind      bool       // samples without a value came since: Value is older
 	Action     string     // what to do first, of the trigger that counts now
 	Says       string     // the value in words, of the same; empty: the entry's
 	Hidden     string     // why nobody is told: the shelf; empty when people are

@@ -64,18 +64,29 @@ func (p Policy) says(e Entry, ev Event, now string) string {
 	if ev.Summed > 0 {
 		return Sentence(p.summed(e, ev) + "; " + line)
 	}
-	if now != "" {
-		line = now + ": " + line
+	switch {
+	case now == "":
+		return Sentence(line + p.since(e, ev))
+	case e.Elapsed: // how long it is matters more than what was measured
+		return Sentence(line + p.since(e, ev) + "; " + now)
 	}
-	return Sentence(line + p.since(e, ev))
+	if ev.Blind {
+		line = "last judged " + line
+	}
+	return Sentence(now + ": " + line + p.since(e, ev))
 }
 
 // since is from when on it stands. Where the words tell how long already, only the time
 // of the day is new.
 func (p Policy) since(e Entry, ev Event) string {
-	line := ", since " + p.clock(ev.Since, ev.At)
-	if d := ev.At.Sub(ev.Since); d >= time.Minute && !e.Elapsed {
-		line += " (" + span(d) + ")"
+	line, d := ", since "+p.clock(ev.Since, ev.At), ev.At.Sub(ev.Since)
+	switch {
+	case e.Elapsed:
+		return line
+	case d >= time.Minute:
+		return line + " (" + span(d) + ")"
+	case e.elapsed(1) > 0: // since just now: its value is a time that says more
+		return ""
 	}
 	return line
 }
@@ -107,20 +118,24 @@ func (e Entry) never(v float64) bool { return e.Never != 0 && v >= e.Never }
 // nobody wonders why the news is late.
 func (p Policy) over(e Entry, ev Event, now string) string {
 	line := fmt.Sprintf("Lasted %s, from %s to %s", span(ev.At.Sub(ev.Since)), p.clock(ev.Since, ev.At), p.clock(ev.At, ev.At))
+	inside := ev.Reason == backInside
 	if ev.Summed > 0 {
 		line = fmt.Sprintf("%s; over at %s", p.summed(e, ev), p.clock(ev.At, ev.At))
 	}
 	if e.Unit != "" && !e.Elapsed && !e.Prompt && !e.never(ev.Worst) {
 		line += "; worst " + p.worst(e.Unit, e.Worst, ev.Worst)
-		if now == "" {
+		if now == "" && inside {
 			now = p.worst(e.Unit, e.Worst, ev.Value)
 		}
 	}
-	if now != "" {
-		line += ", now " + now
+	if now != "" && inside {
+		line += "; now " + now
 	}
-	if ev.Reason == backInside && e.Clear.For > 0 {
-		return line + "; inside its limit for " + span(e.Clear.For) + " or more."
+	switch {
+	case inside && e.Clear.For > 0:
+		return line + "; none of it for " + span(e.Clear.For) + " or more."
+	case inside, e.Elapsed && ev.Reason == noMore: // a door that was shut
+		return Sentence(line)
 	}
 	return Sentence(line + "; " + ev.Reason)
 }

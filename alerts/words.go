@@ -14,8 +14,8 @@ var fixed = regexp.MustCompile(`\{(-?[0-9.]+) (°C|K)\}`)
 
 // The blanks in the words of an entry: {value} and {limit} in its unit, {past} the value
 // with its sign turned, {lasted} how long it has stood, {day} the day on which the value
-// will be used up, and a fixed temperature.
-var blanks = []string{"{value}", "{limit}", "{past}", "{lasted}", "{day}"}
+// will be used up, {was} that on which it was nothing yet, and a fixed temperature.
+var blanks = []string{"{value}", "{limit}", "{past}", "{lasted}", "{day}", "{was}"}
 
 // unfilled is what is left of the words without their blanks.
 func unfilled(words string) string {
@@ -33,6 +33,7 @@ func (p Policy) fill(e Entry, words string, ev Event) string {
 		"{limit}", p.quantity(e.Unit, ev.Limit),
 		"{past}", p.quantity(e.Unit, -ev.Value),
 		"{day}", p.day(ev.At.Add(e.elapsed(ev.Value)), ev.At),
+		"{was}", p.day(ev.At.Add(-e.elapsed(ev.Value)), ev.At),
 	).Replace(words)
 	return fixed.ReplaceAllStringFunc(line, func(blank string) string {
 		part := fixed.FindStringSubmatch(blank)

@@ -200,7 +200,8 @@ func (h *House) moist(b *process.Batch) string {
 	case t.Probe.Placement == process.Humidity:
 		return fmt.Sprintf("humidity %.0f %%, the plan asks %.0f %%", t.Last.Value, least)
 	}
-	return against(h.told(b, "wet bulb", t), "the plan asks", least, h.policy.Temperature)
+	wet := against(h.told(b, "wet bulb", t), "the plan asks", least, h.policy.Temperature)
+	return joined(wet, h.told(b, "chamber", b.TrackOf(process.Chamber)))
 }
 
 func humidity(b *process.Batch) string {
