@@ -3,9 +3,11 @@ package main
 import (
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
+	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/rehearsal"
 	"flitch/process/plans"
 	"flitch/process/scenario"
@@ -14,6 +16,7 @@ import (
 type rehearseCommand struct {
 	File   string `arg:"" help:"The night: what the probes said, what people did, what you expect." placeholder:"FILE"`
 	JSON   bool   `name:"json" help:"Print everything as JSON."`
+	Config string `help:"Rehearse with the people, channels, limits and fuel of this configuration, whatever the night names." placeholder:"FILE"`
 	Format bool   `help:"Print the file in its usual form and rehearse nothing."`
 }
 
@@ -23,7 +26,7 @@ func (rehearseCommand) Help() string {
 		"The exit code is 1 when an expectation is not met.\n\nA file:\n\n" +
 		"    begins 2031-04-07T20:00:00+02:00\n    plan belly-dry-cured\n    piece A 2268g 38mm\n    fridge alder\n    probe bottle product in alder every 1m\n\n" +
 		"    from 20:00 to 02:00 bottle hold 3C noise 0.1C\n    from 02:00 to 06:00 bottle 3C -> 9C\n    04:30 acknowledged C2\n\n    expect 04:00..05:00 C2 ring" +
-		"\n\nExample:\n\n    flitch rehearse my-night.txt"
+		"\n\nExamples:\n\n    flitch rehearse my-night.txt\n    flitch rehearse my-night.txt --config flitch.toml"
 }
 
 // Run rehearses and prints.
@@ -40,7 +43,7 @@ func (c rehearseCommand) Run(t terminal) error {
 		_, err := fmt.Fprint(t.out, scenario.Format(s))
 		return err
 	}
-	report, zone, err := rehearse(s)
+	report, zone, err := c.rehearse(s)
 	if err != nil {
 		return err
 	}
@@ -55,8 +58,9 @@ func (c rehearseCommand) Run(t terminal) error {
 	return err
 }
 
-// rehearse finds the plan and the zone that a scenario names.
-func rehearse(s *scenario.Scenario) (*rehearsal.Report, *time.Location, error) {
+// rehearse finds the plan and the zone that a scenario names, and the house of a
+// configuration.
+func (c rehearseCommand) rehearse(s *scenario.Scenario) (*rehearsal.Report, *time.Location, error) {
 	plan, err := readPlan(s.Plan)
 	if err != nil {
 		return nil, nil, problem("one of "+strings.Join(plans.Names(), ", "), "plan %s: %v", s.Plan, err)
@@ -67,6 +71,33 @@ func rehearse(s *scenario.Scenario) (*rehearsal.Report, *time.Location, error) {
 			return nil, nil, problem("zone Europe/Vienna", "zone %s: %v", s.Zone, err)
 		}
 	}
-	report, err := rehearsal.Run(s, plan, zone)
-	return report, zone, err
+	if c.Config == "" {
+		report, err := rehearsal.Run(s, plan, zone)
+		return report, zone, err
+	}
+	loaded, err := daemonFlags{Config: c.Config}.load()
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := placesKnown(s, loaded); err != nil {
+		return nil, nil, err
+	}
+	house := rehearsal.House{Policy: loaded.Policy(), Catalogue: loaded.Catalogue(), Changes: loaded.Changes()}
+	report, err := rehearsal.RunIn(house, s, plan)
+	return report, loaded.Site.Zone, err
+}
+
+// placesKnown refuses a night in a place that the configuration does not have: its
+// limits would be tried out nowhere.
+func placesKnown(s *scenario.Scenario, c *config.Config) error {
+	var known []string
+	for _, p := range c.Places {
+		known = append(known, string(p.Kind)+" "+p.Name)
+	}
+	for _, p := range s.Places {
+		if name := string(p.Kind) + " " + p.Name; !slices.Contains(known, name) {
+			return problem("one of its places in the night: "+strings.Join(known, ", "), "%s has no %s", c.Path, name)
+		}
+	}
+	return nil
 }

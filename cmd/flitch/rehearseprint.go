@@ -15,7 +15,11 @@ import (
 // printRehearsal tells a night: what the locked phone showed and what nobody was told,
 // then the clocks, then what was expected.
 func printRehearsal(w io.Writer, r *rehearsal.Report, zone *time.Location) error {
-	fmt.Fprintf(w, "%s: batch %s by plan %s, %s to %s\n\n", r.Title, r.Batch, r.Plan, nightStamp(r.From, zone), nightStamp(r.To, zone))
+	title := "Batch "
+	if r.Title != "" {
+		title = r.Title + ": batch "
+	}
+	fmt.Fprintf(w, "%s%s by plan %s, %s to %s\n\n", title, r.Batch, r.Plan, nightStamp(r.From, zone), nightStamp(r.To, zone))
 	for _, line := range nightLines(r, zone) {
 		fmt.Fprintln(w, line)
 	}
@@ -49,7 +53,7 @@ func nightLines(r *rehearsal.Report, zone *time.Location) []string {
 	}
 	var all []told
 	for _, m := range r.Phone {
-		all = append(all, told{m.At, fmt.Sprintf("%s  ┌ %s\n%s  └ %s", nightStamp(m.At, zone), m.First, strings.Repeat(" ", len(nightStamp(m.At, zone))), m.Second)})
+		all = append(all, told{m.At, fmt.Sprintf("%s  ┌ %s   → %s\n%s  └ %s", nightStamp(m.At, zone), m.First, receiver(m), strings.Repeat(" ", len(nightStamp(m.At, zone))), m.Second)})
 	}
 	for _, q := range r.Quiet {
 		all = append(all, told{q.At, fmt.Sprintf("%s    %s", nightStamp(q.At, zone), q.Text)})
@@ -60,6 +64,14 @@ func nightLines(r *rehearsal.Report, zone *time.Location) []string {
 		lines[i] = one.text
 	}
 	return lines
+}
+
+// receiver is who is told, and by which channel.
+func receiver(m rehearsal.Ring) string {
+	if m.To == "" || strings.HasSuffix(m.By, m.To) {
+		return m.By
+	}
+	return m.To + ", by " + m.By
 }
 
 func nightStamp(at time.Time, zone *time.Location) string {

@@ -51,8 +51,9 @@ func (b *board) change(own ownEntries, c alerts.Change) error {
 	return err
 }
 
-// changePlaces takes over what the configuration changes, by subject of the place.
-func (h *House) changePlaces(changes map[string][]alerts.Change) error {
+// ChangePlaces takes over what the configuration changes, by subject of the
+// place: before any batch begins. The error says which change cannot be.
+func (h *House) ChangePlaces(changes map[string][]alerts.Change) error {
 	for subject, list := range changes {
 		own := ownEntries{}
 		for _, c := range list {

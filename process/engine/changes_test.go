@@ -18,7 +18,7 @@ func twoFridges(t *testing.T, changes map[string][]alerts.Change) *House {
 		places = append(places, process.NewPlace(name, process.WhereFridge, []process.PlacedProbe{{Probe: name + "-slow", Place: name, Placement: process.Product, Interval: time.Minute}}, ten))
 	}
 	h := NewHouse(places, alerts.Catalogue(alerts.Wood), alerts.Policy{})
-	if err := h.changePlaces(changes); err != nil {
+	if err := h.ChangePlaces(changes); err != nil {
 		t.Fatal(err)
 	}
 	return h

@@ -79,7 +79,7 @@ func TestStoryOfBadIce(t *testing.T) {
 		t.Fatalf("told before its day: %+v", h.told[2:])
 	}
 	day()
-	if len(h.told) != 3 || h.told[2].Entry != "B9" || !strings.Contains(h.told[2].Body, "Its check is") || !strings.Contains(h.told[2].Body, "Last good check: 2031-02-06 by M.O.") {
+	if len(h.told) != 3 || h.told[2].Entry != "B9" || !strings.Contains(h.told[2].Body, "Its check was due today") || !strings.Contains(h.told[2].Body, "Last good check: 2031-02-06 by M.O.") {
 		t.Errorf("on its day told %+v", h.told[2:])
 	}
 	if err := h.checkProbe(process.Command{By: "T.V.", Check: &process.CheckSaid{Probe: "birch", Method: process.CheckIce}}); err == nil || !strings.Contains(err.Error(), "the probes are alder-slow") {

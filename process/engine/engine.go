@@ -58,7 +58,7 @@ func New(c Config) (*Engine, error) {
 	}
 	e := &Engine{Config: c, requests: make(chan request), wake: make(chan struct{}, 1), done: make(chan struct{}),
 		house: NewHouse(c.Places, c.Catalogue, c.Policy)}
-	if err := e.house.changePlaces(c.Changes); err != nil {
+	if err := e.house.ChangePlaces(c.Changes); err != nil {
 		return nil, err
 	}
 	if err := e.load(); err != nil {

@@ -34,41 +34,8 @@ func places(c *config.Config, now time.Time) []*process.Place {
 	return out
 }
 
-// catalogue is the alarm catalogue for this house. A house with one smoker that
-// burns wood or charcoal is given the longer delay for a falling chamber.
-func catalogue(c *config.Config) []alerts.Entry {
-	fuel := alerts.Electric
-	for _, p := range c.Places {
-		if p.Kind == process.WhereSmoker && p.Fuel != config.Electric {
-			fuel = alerts.Wood
-		}
-	}
-	return alerts.Catalogue(fuel)
-}
+func catalogue(c *config.Config) []alerts.Entry { return c.Catalogue() }
 
-// changes are what the places want of the alarms otherwise, by subject of the place.
-func changes(c *config.Config) map[string][]alerts.Change {
-	out := map[string][]alerts.Change{}
-	for _, p := range c.Places {
-		if len(p.Alarms) > 0 {
-			out[string(p.Kind)+" "+p.Name] = p.Alarms
-		}
-	}
-	return out
-}
+func changes(c *config.Config) map[string][]alerts.Change { return c.Changes() }
 
-// policy says who is told what, and in which words.
-func policy(c *config.Config) alerts.Policy {
-	p := alerts.Policy{Location: c.Site.Zone, Fahrenheit: c.Site.Units == "F", Link: c.Page.Link}
-	for _, ch := range c.Channels {
-		level := alerts.Tell
-		if ch.Level == "ring" {
-			level = alerts.Ring
-		}
-		p.Channels = append(p.Channels, alerts.ChannelPolicy{Name: ch.Name, Minimum: level, Backup: ch.Backup})
-	}
-	for _, q := range c.Persons {
-		p.Persons = append(p.Persons, alerts.Person{Name: q.Name, Initials: q.Initials, Channels: q.Channels, Quiet: alerts.Quiet(q.Quiet)})
-	}
-	return p
-}
+func policy(c *config.Config) alerts.Policy { return c.Policy() }

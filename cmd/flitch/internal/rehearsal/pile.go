@@ -121,6 +121,6 @@ func (p pretendPhone) Send(_ context.Context, m alerts.Message) (string, error) 
 		p.tried[m.ID] = true
 		return "", &alerts.SendError{Retry: true, Text: "the phone is away"}
 	}
-	p.rings = append(p.rings, ringOf(m, at))
+	p.rings = append(p.rings, p.ringOf(m, at))
 	return "shown", nil
 }

@@ -15,14 +15,18 @@ import (
 	"flitch/process/scenario"
 )
 
-// phone begins the name of each pretend channel; the initials of its person follow.
+// phone is the name of the pretend channel of those who name nobody; of a person the
+// initials follow.
 const phone = "phone"
+
+func phoneOf(initials string) string { return phone + " of " + initials }
 
 // A rehearsal is one night under way.
 type rehearsal struct {
 	*playback.Player
 	scenario  *scenario.Scenario
 	catalogue []alerts.Entry
+	policy    alerts.Policy
 	outbox    *outbox.Outbox
 	pile      pile
 	batch     *process.Batch // as last seen; the house lets go of it when it is closed
@@ -51,15 +55,31 @@ type refused struct {
 	why  string
 }
 
-// Run rehearses the scenario by a plan. Times in messages are in the zone; nil is the
-// clock of the scenario. The error is for a plan that the scenario does not fit.
+// A House is what a configuration says of alarms: its people and channels, its limits.
+type House struct {
+	Policy    alerts.Policy
+	Catalogue []alerts.Entry
+	Changes   map[string][]alerts.Change // by subject of the place
+}
+
+// Run rehearses the scenario by a plan, with the people and the fuel that it names. Times
+// in messages are in the zone; nil is the clock of the scenario. The error is for a plan
+// that the scenario does not fit.
 func Run(s *scenario.Scenario, plan process.Plan, zone *time.Location) (*Report, error) {
 	if zone == nil {
 		zone = s.Begins.Location()
 	}
-	r := &rehearsal{scenario: s, catalogue: alerts.Catalogue(alerts.Fuel(s.Fuel)), loudest: map[int64]alerts.Level{}, start: s.Start(playback.AnyStage(plan))}
-	policy := policyOf(s, zone)
+	return RunIn(House{Policy: policyOf(s, named(zone, s.Begins)), Catalogue: alerts.Catalogue(alerts.Fuel(s.Fuel))}, s, plan)
+}
+
+// RunIn is Run in a house: its people, limits and fuel, whatever the scenario names.
+func RunIn(house House, s *scenario.Scenario, plan process.Plan) (*Report, error) {
+	policy := house.Policy
+	r := &rehearsal{scenario: s, catalogue: house.Catalogue, policy: policy, loudest: map[int64]alerts.Level{}, start: s.Start(playback.AnyStage(plan))}
 	r.Player = playback.New(placesOf(s), r.catalogue, policy, s.At(0))
+	if err := r.House.ChangePlaces(house.Changes); err != nil {
+		return nil, err
+	}
 	r.Heard = r.hear
 	r.Ticked = func() { r.outbox.Drain(context.Background()) }
 	phones := make([]outbox.Channel, len(policy.Channels))
@@ -82,12 +102,24 @@ func Run(s *scenario.Scenario, plan process.Plan, zone *time.Location) (*Report,
 	return r.report(), nil
 }
 
+// named gives a zone that has only a difference to UTC a name that people can read.
+func named(zone *time.Location, at time.Time) *time.Location {
+	name, offset := at.In(zone).Zone()
+	if name != "" {
+		return zone
+	}
+	if offset == 0 {
+		return time.UTC
+	}
+	return time.FixedZone("UTC"+at.In(zone).Format("-07:00"), offset)
+}
+
 // policyOf gives everybody a phone; one that is told of everything when nobody is named.
 func policyOf(s *scenario.Scenario, zone *time.Location) alerts.Policy {
 	p := alerts.Policy{Location: zone}
 	for _, q := range s.Persons {
-		p.Channels = append(p.Channels, alerts.ChannelPolicy{Name: phone + q.Initials, Minimum: alerts.Tell})
-		p.Persons = append(p.Persons, alerts.Person{Initials: q.Initials, Channels: []string{phone + q.Initials}, Quiet: alerts.Quiet{From: q.From, To: q.To}})
+		p.Channels = append(p.Channels, alerts.ChannelPolicy{Name: phoneOf(q.Initials), Minimum: alerts.Tell})
+		p.Persons = append(p.Persons, alerts.Person{Initials: q.Initials, Channels: []string{phoneOf(q.Initials)}, Quiet: alerts.Quiet{From: q.From, To: q.To}})
 	}
 	if len(p.Persons) == 0 {
 		p.Channels = []alerts.ChannelPolicy{{Name: phone, Minimum: alerts.Tell}}

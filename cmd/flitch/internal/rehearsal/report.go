@@ -32,7 +32,8 @@ type Ring struct {
 	Level  string           `json:"level"`
 	Entry  string           `json:"entry"`
 	Alarm  int64            `json:"alarm"`
-	To     string           `json:"to,omitempty"` // of several persons
+	To     string           `json:"to,omitempty"` // initials of those who have the channel
+	By     string           `json:"by"`           // the channel
 	First  string           `json:"first"`
 	Second string           `json:"second"`
 
@@ -40,9 +41,15 @@ type Ring struct {
 	body  string
 }
 
-func ringOf(m alerts.Message, at time.Time) Ring {
+func (r *rehearsal) ringOf(m alerts.Message, at time.Time) Ring {
 	second, _, _ := strings.Cut(m.Body, "\n")
-	return Ring{At: at, Kind: m.Kind, Level: m.Level.String(), Entry: m.Entry, Alarm: m.Alarm, To: strings.TrimPrefix(m.Channel, phone),
+	var owners []string
+	for _, q := range r.policy.Persons {
+		if slices.Contains(q.Channels, m.Channel) {
+			owners = append(owners, q.Initials)
+		}
+	}
+	return Ring{At: at, Kind: m.Kind, Level: m.Level.String(), Entry: m.Entry, Alarm: m.Alarm, To: strings.Join(owners, ", "), By: m.Channel,
 		First: m.Subject, Second: second, level: m.Level, body: m.Body}
 }
 
@@ -55,14 +62,17 @@ type Quiet struct {
 	Text string    `json:"text"`
 }
 
-// nobodyTold is how the journal begins the reason for a silence.
-const nobodyTold = "nobody told: "
+// How the journal begins the reason for a silence, and tells of what waits for somebody.
+const (
+	nobodyTold = "nobody told: "
+	laterTold  = "waits for the summary of "
+)
 
 // listen keeps the lines of the journal that explain a silence at the start of an
 // alarm.
 func (r *rehearsal) listen(l process.JournalLine) {
 	starts := l.Kind == "alarm "+string(alerts.Raised) || l.Kind == "alarm "+string(alerts.Worsened)
-	if starts && strings.Contains(l.Text, nobodyTold) {
+	if starts && (strings.Contains(l.Text, nobodyTold) || strings.Contains(l.Text, laterTold)) {
 		r.quiet = append(r.quiet, Quiet{l.At, l.Text})
 	}
 }
