@@ -3,11 +3,10 @@ package main
 import (
 	"fmt"
 	"io"
-	"strings"
 	"text/tabwriter"
 
 	"flitch/cmd/flitch/internal/web"
-	"flitch/process"
+	"flitch/process/record"
 )
 
 type alarmsCommand struct {
@@ -53,6 +52,7 @@ func (c alarmsCommand) Run(t terminal) error {
 }
 
 func (d *daemon) listAlarms(out io.Writer, alarms []web.Alarm) error {
+	site := record.Site{Fahrenheit: d.fahrenheit}
 	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(table, "ALARM\tLEVEL\tSINCE\tWHAT\tWHERE\tVALUE\tLIMIT\tWHO")
 	for _, a := range alarms {
@@ -63,19 +63,11 @@ func (d *daemon) listAlarms(out io.Writer, alarms []web.Alarm) error {
 		case !a.Active:
 			who = "over"
 		}
-		fmt.Fprintf(table, "%d\t%s\t%s\t%s %s\t%s\t%s\t%.1f %s\t%s\n", a.Number, a.LevelName, d.clock(a.Since),
-			a.Entry, a.Title, a.Subject, reading(a), a.Limit, a.Unit, who)
+		fmt.Fprintf(table, "%d\t%s\t%s\t%s %s\t%s\t%s\t%s\t%s\n", a.Number, a.LevelName, d.clock(a.Since),
+			a.Entry, a.Title, a.Subject, site.Quantity(a.Value, a.Unit), site.Quantity(a.Limit, a.Unit), who)
 		if a.Active && a.Action != "" {
 			fmt.Fprintf(table, "\t\t\tfirst: %s\n", a.Action)
 		}
 	}
 	return table.Flush()
-}
-
-// reading is the value of an alarm; a probe that failed its check has none.
-func reading(a web.Alarm) string {
-	if a.Unit == "d" && a.Value >= process.CheckFailed {
-		return "failed"
-	}
-	return strings.TrimSpace(fmt.Sprintf("%.1f %s", a.Value, a.Unit))
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"slices"
 
 	"flitch/cmd/flitch/internal/config"
 )
@@ -36,6 +37,9 @@ func (c checkCommand) Run(t terminal) error {
 	if len(loaded.Channels) == 0 {
 		fmt.Fprintln(t.out, "note: no channel, so an alarm shows on the page only and wakes nobody")
 	}
+	if len(loaded.Channels) > 0 && !slices.ContainsFunc(loaded.Channels, takesTells) {
+		fmt.Fprintln(t.out, `note: every channel takes rings only, so what can wait is told nobody: a turn that is due, a low battery, the summary of the night; type: level = "tell" in one of them`)
+	}
 	for _, channel := range loaded.Channels {
 		if channel.Kind == "push" {
 			fmt.Fprintf(t.out, "note: %s rings the phones that are added on %s/phones\n", channel.Name, loaded.Page.Link)
@@ -43,6 +47,10 @@ func (c checkCommand) Run(t terminal) error {
 	}
 	return nil
 }
+
+// takesTells reports a channel that takes more than rings, and not only when another
+// has failed.
+func takesTells(c config.Channel) bool { return c.Level == "tell" && !c.Backup }
 
 // unreadable explains a configuration that could not be opened.
 func unreadable(path string, err error) error {

@@ -19,11 +19,12 @@ type daemonFlags struct {
 
 // A daemon is the running flitch, as seen through its JSON interface.
 type daemon struct {
-	base   string         // without a slash at the end
-	name   string         // base without a password, for people
-	zone   *time.Location // of the site if known, else of this machine
-	client *http.Client
-	env    func(name string) string
+	base       string         // without a slash at the end
+	name       string         // base without a password, for people
+	zone       *time.Location // of the site if known, else of this machine
+	fahrenheit bool           // the site has its temperatures in °F
+	client     *http.Client
+	env        func(name string) string
 }
 
 // daemon finds the address: what was typed comes before the environment, and
@@ -44,7 +45,7 @@ func (f daemonFlags) daemon(t terminal) (*daemon, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &daemon{base: base, name: base, zone: loaded.Site.Zone, client: client, env: t.env}, nil
+	return &daemon{base: base, name: base, zone: loaded.Site.Zone, fahrenheit: loaded.Site.Units == "F", client: client, env: t.env}, nil
 }
 
 // load reads the configuration of the daemon, without its secrets.

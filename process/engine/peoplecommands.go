@@ -45,7 +45,7 @@ func (h *House) takePeople(c process.Command) {
 		if h.people.Take(h.policy, duty(c), c.Typed) != nil {
 			return
 		}
-		text = fmt.Sprintf("%s has the duty until %s", c.By, stamp(c))
+		text = fmt.Sprintf("%s has the duty until %s", c.By, h.policy.Clock(c.Until, c.Typed))
 	case process.CommandJudge:
 		j, err := h.people.Judge(judgement(c))
 		if err != nil {
@@ -64,5 +64,3 @@ func duty(c process.Command) alerts.Duty { return alerts.Duty{By: c.By, Until: c
 func judgement(c process.Command) alerts.Judgement {
 	return alerts.Judgement{Number: c.Alarm, Word: c.Text, By: c.By, At: c.Typed}
 }
-
-func stamp(c process.Command) string { return c.Until.UTC().Format("2006-01-02T15:04Z") }

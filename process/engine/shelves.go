@@ -35,7 +35,7 @@ func (h *House) shelve(c process.Command) string {
 		h.people.Shelved = map[string]alerts.Shelf{}
 	}
 	h.people.Shelved[key.String()] = s
-	return fmt.Sprintf("%s, %s: %s until %s: %s", key.entry, key.subject, s.Word(), stamp(c), s.Reason)
+	return fmt.Sprintf("%s, %s: %s until %s: %s", key.entry, key.subject, s.Word(), h.policy.Clock(c.Until, c.Typed), s.Reason)
 }
 
 // shelved is the alarm that a person means: by its number, or by its line of the

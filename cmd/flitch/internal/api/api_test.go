@@ -248,3 +248,21 @@ func TestPaperThatFailsAtOnceIsToldInWords(t *testing.T) {
 		t.Errorf("%d %s, want 500 in words", w.Code, w.Body)
 	}
 }
+
+// Who takes the duty or shelves an alarm reads the time that they typed, with its zone.
+func TestTimesToComeAreAnsweredInLocalTime(t *testing.T) {
+	zone, err := time.LoadLocation("Europe/Vienna")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for body, want := range map[string]string{
+		`{"kind":"duty","by":"TV","until":"2026-11-18T06:00:00Z"}`:                               "TV has the duty until Wed 18 Nov 07:00 CET",
+		`{"kind":"shelve","by":"TV","alarm":17,"text":"loading","until":"2026-11-18T02:40:00Z"}`: "alarm 17: hidden until Wed 18 Nov 03:40 CET by TV",
+	} {
+		deps := (&house{}).deps()
+		deps.Zone = zone
+		if w := ask(t, New(deps), request(http.MethodPost, "/api/commands", body)); w.Code != 200 || !strings.Contains(w.Body.String(), want) {
+			t.Errorf("%s: %d %s, want %q", body, w.Code, w.Body, want)
+		}
+	}
+}

@@ -56,7 +56,7 @@ func (s *server) command(w http.ResponseWriter, r *http.Request) {
 		OK      bool   `json:"ok"`
 		Message string `json:"message"`
 		ID      string `json:"id"`
-	}{true, taken(command), command.ID})
+	}{true, s.taken(command), command.ID})
 }
 
 // readBody decodes one JSON object and nothing after it.
@@ -144,7 +144,7 @@ func complete(b commandBody) error {
 }
 
 // taken says what was taken.
-func taken(c process.Command) string {
+func (s *server) taken(c process.Command) string {
 	switch c.Kind {
 	case process.CommandNew:
 		return fmt.Sprintf("batch %s started by %s", c.Batch, c.By)
@@ -153,17 +153,26 @@ func taken(c process.Command) string {
 	case process.CommandAcknowledge:
 		return fmt.Sprintf("alarm %d: %s is on it", c.Alarm, c.By)
 	case process.CommandDuty:
-		return fmt.Sprintf("%s has the duty until %s", c.By, c.Until.Format(time.RFC3339))
+		return fmt.Sprintf("%s has the duty until %s", c.By, s.until(c.Until))
 	case process.CommandShelve, process.CommandOut:
 		name := strings.TrimSpace(c.Entry + " of " + c.Of)
 		if c.Entry == "" {
 			name = fmt.Sprintf("alarm %d", c.Alarm)
 		}
-		return fmt.Sprintf("%s: hidden until %s by %s", name, c.Until.Format(time.RFC3339), c.By)
+		return fmt.Sprintf("%s: hidden until %s by %s", name, s.until(c.Until), c.By)
 	case process.CommandChecked:
 		return fmt.Sprintf("probe %s %s, said %s", c.Check.Probe, c.Check.Words(), c.By)
 	case process.CommandJudge:
 		return fmt.Sprintf("alarm %d: %s, said %s", c.Alarm, c.Text, c.By)
 	}
 	return fmt.Sprintf("batch %s: %s entered by %s", c.Batch, c.Kind, c.By)
+}
+
+// until is a time to come as the people of the house have it.
+func (s *server) until(t time.Time) string {
+	zone := s.Zone
+	if zone == nil {
+		zone = time.UTC
+	}
+	return t.In(zone).Format("Mon 2 Jan 15:04 MST")
 }

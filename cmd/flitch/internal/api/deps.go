@@ -106,11 +106,12 @@ type Deps struct {
 	SignIn    *signin.Desk                                         // nil: nobody has to sign in
 	Links     *Links                                               // nil: no links to answer with
 	Events    *Events
-	Metrics   http.Handler  // of Metrics.Handler; nil: no /metrics
-	Page      http.Handler  // everything that is not named here; of web.New
-	Clock     Clock         // of the batches: commands get their time from it
-	Wall      Clock         // of the machine: deadlines and beats of the stream; differs in a demonstration only
-	NewID     func() string // an identity for a command that came without one
-	Hosts     []string      // names by which we may be called, beside those of this machine
+	Metrics   http.Handler   // of Metrics.Handler; nil: no /metrics
+	Page      http.Handler   // everything that is not named here; of web.New
+	Clock     Clock          // of the batches: commands get their time from it
+	Wall      Clock          // of the machine: deadlines and beats of the stream; differs in a demonstration only
+	NewID     func() string  // an identity for a command that came without one
+	Zone      *time.Location // of the times in answers; nil: UTC
+	Hosts     []string       // names by which we may be called, beside those of this machine
 	Log       *slog.Logger
 }

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"slices"
 	"strconv"
 	"time"
 )
@@ -30,6 +31,16 @@ func readChannels(tables []*table) []Channel {
 		channels = append(channels, channel)
 	}
 	return channels
+}
+
+// doubtBackups speaks up where every channel waits for another to fail: no ring would
+// reach anybody.
+func doubtBackups(tables []*table, channels []Channel) {
+	if len(channels) == 0 || slices.ContainsFunc(channels, func(c Channel) bool { return !c.Backup }) {
+		return
+	}
+	tables[0].doubt("backup", "true", "no channel is used while all is well: a backup waits until another has failed, and no ring would reach anybody",
+		"backup = false, or take the line out")
 }
 
 // readKind reads the keys of the kind.

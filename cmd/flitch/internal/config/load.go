@@ -82,6 +82,7 @@ func (c *Config) read(root, beside *table) {
 	c.Probes = readProbes(append(root.tables("probe"), beside.tables("probe")...), c.Places)
 	channels := root.tables("channel")
 	c.Channels = readChannels(channels)
+	doubtBackups(channels, c.Channels)
 	checkPush(channels, c.Page)
 	c.Heartbeat = readHeartbeat(root.table("heartbeat"))
 	c.TestRing = readTestRing(root.table("test_ring"))
