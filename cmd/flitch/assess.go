@@ -19,7 +19,7 @@ import (
 type assessCommand struct {
 	Plan     string   `help:"Name of a built-in plan, or a file with your own." required:"" placeholder:"PLAN"`
 	Readings string   `help:"CSV: time,placement,value,unit and if you like probe; time as 2031-04-07T12:00:00Z." required:"" placeholder:"FILE"`
-	Events   string   `help:"CSV: time,event,detail; event is stage, turned, weighed, hand-reading, note or acknowledged." placeholder:"FILE"`
+	Events   string   `help:"CSV: time,event,detail; event is stage, turned, dosed, weighed, hand-reading, note or acknowledged." placeholder:"FILE"`
 	Piece    []string `help:"Slab: name:green weight:thickness. Without one nothing is judged by its size." sep:"none" placeholder:"A:2268g:38mm"`
 	Fuel     string   `help:"What heats the smoker: electric or wood." enum:"electric,wood" default:"wood"`
 	JSON     bool     `name:"json" help:"Print everything as JSON."`
@@ -29,7 +29,8 @@ type assessCommand struct {
 func (assessCommand) Help() string {
 	return "Runs a logger's file through the same evaluation as the daemon. Without --events all of it is taken as the plan's first stage: " +
 		"say with stage events when the cook and the chill began. Units are C, F or K; % of a humidity; g, kg, lb, oz or mg of a weight; " +
-		"W or kW of a power, or 1 and 0 without a unit as of a door.\n\nExample:\n\n    flitch assess --plan belly-dry-cured --readings logger.csv --events events.csv --piece A:2268g:38mm"
+		"W or kW of a power, or 1 and 0 without a unit as of a door. " +
+		"The detail of dosed has the words of flitch batch dosed: cure A:5.7g cure B:5.5g ppm 156 nitrite 6.25% rule us.\n\nExample:\n\n    flitch assess --plan belly-dry-cured --readings logger.csv --events events.csv --piece A:2268g:38mm"
 }
 
 // Run assesses and prints.
@@ -47,7 +48,7 @@ func (c assessCommand) Run(t terminal) error {
 		return problem("--readings FILE", "%v", err)
 	}
 	defer readings.Close()
-	request := assess.Request{Plan: plan, Pieces: pieces, Readings: readings, Fuel: alerts.Fuel(c.Fuel), Policy: alerts.Policy{Location: time.UTC}}
+	request := assess.Request{Plan: plan, Pieces: pieces, Readings: readings, Fuel: alerts.Fuel(c.Fuel), Policy: alerts.Policy{Location: time.UTC}, Dosing: parseDosed}
 	if c.Events != "" {
 		events, err := os.Open(c.Events)
 		if err != nil {
@@ -83,6 +84,9 @@ func printReport(w io.Writer, r *assess.Report) error {
 	fmt.Fprintf(table, "plan %s, %s to %s\n\n", r.Plan, r.From.Format(time.RFC3339), r.To.Format(time.RFC3339))
 	for _, c := range r.Clocks {
 		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", c.Name, record.Verdict(c), record.Sum(c), strings.Join(c.Uncertain, "; "))
+	}
+	for _, e := range r.Doses {
+		fmt.Fprintf(table, "dose\t%s\t%s\t%s\n", e.Answer(), stampOf(e.At), e.Text())
 	}
 	for _, e := range r.Estimates {
 		fmt.Fprintf(table, "estimate\t%s\t%s\t%s; %s\n", e.Name, record.Estimate(e), e.Model, strings.Join(e.Doubts, "; "))

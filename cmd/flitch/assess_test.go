@@ -2,6 +2,9 @@ package main
 
 import (
 	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -40,5 +43,65 @@ func TestAssessedForecasts(t *testing.T) {
 	}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+// assessEvents assesses eight days at 3.2 °C with what a person wrote of them.
+func assessEvents(t *testing.T, events string, flags ...string) string {
+	t.Helper()
+	began, dir := time.Date(2031, 4, 1, 8, 0, 0, 0, time.UTC), t.TempDir()
+	var readings strings.Builder
+	readings.WriteString("time,placement,value,unit\n")
+	for at := began; at.Before(began.AddDate(0, 0, 8)); at = at.Add(10 * time.Minute) {
+		fmt.Fprintf(&readings, "%s,product,3.2,C\n", at.Format(time.RFC3339))
+	}
+	for name, text := range map[string]string{"l.csv": readings.String(), "e.csv": "time,event,detail\n2031-04-01T08:00:00Z,stage,cure\n" + events} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var out, complaint bytes.Buffer
+	args := []string{"assess", "--plan", "belly-dry-cured", "--readings", filepath.Join(dir, "l.csv"), "--events", filepath.Join(dir, "e.csv")}
+	if code := execute(append(args, flags...), terminal{out: &out, err: &complaint}); code != exitFine {
+		t.Fatalf("code %d, %s", code, &complaint)
+	}
+	var lines []string
+	for line := range strings.Lines(out.String()) {
+		lines = append(lines, strings.Join(strings.Fields(line), " "))
+	}
+	return strings.Join(lines, "\n")
+}
+
+// The cure begins with the dose in force that went on last; a dose that cannot be read or
+// taken leaves nobody to say when it began.
+func TestAssessedDoses(t *testing.T) {
+	const good = "2031-04-02T09:00:00Z,dosed,cure A:5.7g ppm 156 nitrite 6.25% rule us\n"
+	piece := []string{"--piece", "A:2268g:38mm"}
+	for name, c := range map[string]struct {
+		events string
+		flags  []string
+		want   []string
+	}{
+		"none":       {"", piece, []string{"cure met 7.8 d"}},
+		"a day late": {good, piece, []string{"cure running 6.7 d", "dose met 2031-04-02 09:00 A: 5.7 g of curing salt weighed"}},
+		"in the words of the command": {"2031-04-02T09:00:00Z,dosed,--cure=A:57g --ppm 156 --nitrite 6.25% --rule=us\n", piece,
+			[]string{"dose not met", "a decimal point has slipped", "K4 tell 2031-04-02 09:00"}},
+		"corrected":    {good + "2031-04-02T10:00:00Z,dosed,cure A:5.6g text a = b\n", piece, []string{"dose met 2031-04-02 10:00 A: 5.6 g"}},
+		"without why":  {good + "2031-04-02T10:00:00Z,dosed,cure A:5.6g\n", piece, []string{"left out events line 4 A has a dose already", "line 4 of the events tells of a dose that was not taken"}},
+		"no unit":      {"2031-04-02T09:00:00Z,dosed,cure A:5.7\n", piece, []string{"left out events line 3", "has no unit", "cure not measured"}},
+		"no value":     {"2031-04-02T09:00:00Z,dosed,cure\n", piece, []string{"has no value behind it", "cure not measured"}},
+		"nothing":      {"2031-04-02T09:00:00Z,dosed,\n", piece, []string{"a dose without a weight", "cure not measured"}},
+		"no such word": {"2031-04-02T09:00:00Z,dosed,A 5.7g\n", piece, []string{"is no word of a dose", "cure not measured"}},
+		"a spoon":      {"2031-04-02T09:00:00Z,dosed,cure A:1tsp\n", piece, []string{"nitrite is not dosed by the spoon", "cure not measured"}},
+		"no such slab": {strings.Replace(good, "A:", "B:", 1), piece, []string{"has no piece \"B\"", "cure not measured"}},
+		"no piece":     {good, nil, []string{"left out events line 3 no --piece", "cure not measured"}},
+		"no method":    {strings.Replace(good, "rule us", "rule us method fried", 1), piece, []string{"method \"fried\" is not known", "cure not measured"}},
+	} {
+		out := assessEvents(t, c.events, c.flags...)
+		for _, want := range c.want {
+			if !strings.Contains(out, want) {
+				t.Errorf("%s: %q is not in\n%s", name, want, out)
+			}
+		}
 	}
 }

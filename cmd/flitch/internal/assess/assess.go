@@ -21,8 +21,13 @@ type Request struct {
 	Pieces   []process.Piece
 	Readings io.Reader
 	Events   io.Reader // nil: none
-	Policy   alerts.Policy
-	Fuel     alerts.Fuel
+
+	// Dosing reads the detail of a dosed event: what was weighed and asked, and the text
+	// that says why it is another than before. Nil: doses are not understood.
+	Dosing func(detail string) (*process.Dosing, string, error)
+
+	Policy alerts.Policy
+	Fuel   alerts.Fuel
 }
 
 // Run assesses a file. The error is for a file that cannot be read at all.
@@ -31,7 +36,7 @@ func Run(r Request) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	said, err := readEvents(r.Events, r.Plan)
+	said, err := readEvents(r)
 	if err != nil {
 		return nil, err
 	}
@@ -69,6 +74,7 @@ type run struct {
 	cooks                                      process.CookForecasts
 	refused                                    []Left
 	unsure                                     []string // why no clock can be met
+	undosed                                    []string // why the cure cannot be: doses that could not be taken
 	begun                                      bool     // with the first event
 	unsized                                    bool     // no piece was given
 	asked                                      process.Plan
@@ -90,7 +96,7 @@ func newRun(r Request, l *logged, said spoken) (*run, error) {
 	for _, p := range places {
 		l.hearFrom(p)
 	}
-	s := &run{Player: playback.New(places, alerts.Catalogue(r.Fuel), r.Policy, began), places: places, unsure: slices.Concat(l.hidden(), said.lost), unsized: len(r.Pieces) == 0, asked: r.Plan, scan: newScanner(plan)}
+	s := &run{Player: playback.New(places, alerts.Catalogue(r.Fuel), r.Policy, began), places: places, unsure: slices.Concat(l.hidden(), said.lost), undosed: said.undosed, unsized: len(r.Pieces) == 0, asked: r.Plan, scan: newScanner(plan)}
 	s.Ticked = s.forecast
 	c := process.Command{ID: "begin", Kind: process.CommandNew, Batch: batchID, By: "file", At: began, Typed: began,
 		New: &process.NewBatch{Plan: playback.AnyStage(plan), Pieces: pieces, Probes: probes}}
@@ -134,7 +140,7 @@ func (s *run) event(n int, e event) {
 		return
 	}
 	switch {
-	case err == nil && s.unsized && c.Kind == process.CommandWeighed:
+	case err == nil && s.unsized && (c.Kind == process.CommandWeighed || c.Kind == process.CommandDosed):
 		err = errors.New(noPiece)
 	case err == nil:
 		err = process.Check(s.batch, c, e.at)
@@ -143,9 +149,13 @@ func (s *run) event(n int, e event) {
 		if e.kind == "stage" {
 			s.unsure = append(s.unsure, fmt.Sprintf("line %d of the events begins a stage that does not fit: %v", e.line, err))
 		}
+		if e.kind == "dosed" {
+			s.undosed = append(s.undosed, fmt.Sprintf("line %d of the events tells of a dose that was not taken", e.line))
+		}
 		s.refused = append(s.refused, Left{"events", e.line, err.Error()})
 		return
 	}
+	c = process.Complete(s.batch, c)
 	s.Take(process.Input{Kind: process.InputCommand, At: e.at, Command: c})
 }
 

@@ -50,6 +50,9 @@ func (s *run) doubts(name process.ClockName) []string {
 		return nil
 	}
 	doubts := slices.Clone(s.unsure)
+	if name == process.ClockCure {
+		doubts = append(doubts, s.undosed...) // it begins with them
+	}
 	for _, t := range s.batch.Tracks {
 		if t.First.At.IsZero() && slices.Contains(clocksOf[t.Probe.Placement], name) && !s.besides(t) {
 			doubts = append(doubts, fmt.Sprintf("no row of probe %s could be read", t.Probe.Probe))

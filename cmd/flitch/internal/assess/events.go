@@ -1,8 +1,8 @@
 package assess
 
 import (
+	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"slices"
 	"strings"
@@ -18,24 +18,27 @@ type event struct {
 	at     time.Time
 	kind   string
 	detail string
+	dosing *process.Dosing // of a dosed event
+	why    string          // it is another dose than before
 }
 
 // The events that are understood.
-var eventKinds = []string{"stage", "turned", "weighed", "hand-reading", "note", "acknowledged"}
+var eventKinds = []string{"stage", "turned", "dosed", "weighed", "hand-reading", "note", "acknowledged"}
 
 // A spoken is what a person said of the batch.
 type spoken struct {
-	events []event // in order of time
-	left   []Left
-	lost   []string // why nobody can tell in which stage the batch was
+	events  []event // in order of time
+	left    []Left
+	lost    []string // why nobody can tell in which stage the batch was
+	undosed []string // doses that could not be read
 }
 
-func readEvents(r io.Reader, plan process.Plan) (s spoken, err error) {
-	if r == nil {
+func readEvents(r Request) (s spoken, err error) {
+	if r.Events == nil {
 		return s, nil
 	}
-	s.left, err = table("events", newRecords(r), []string{"time", "event", "detail"}, func(line int, get func(string) string) error {
-		e, err := readEvent(line, get, plan)
+	s.left, err = table("events", newRecords(r.Events), []string{"time", "event", "detail"}, func(line int, get func(string) string) error {
+		e, err := readEvent(line, get, r)
 		if err != nil {
 			s.lose(line, get("event"))
 			return err
@@ -53,6 +56,9 @@ func (s *spoken) lose(line int, kind string) {
 	if kind == "" || kind == "stage" {
 		s.lost = append(s.lost, fmt.Sprintf("line %d of the events may begin a stage and could not be read", line))
 	}
+	if kind == "" || kind == "dosed" {
+		s.undosed = append(s.undosed, fmt.Sprintf("line %d of the events may tell of a dose and could not be read", line))
+	}
 }
 
 // begins reports whether the first event enters the first stage of the plan: then the
@@ -61,17 +67,21 @@ func (s *spoken) begins(p process.Plan) bool {
 	return len(s.events) > 0 && s.events[0].kind == "stage" && s.events[0].detail == string(p.Stages[0].Name)
 }
 
-func readEvent(line int, get func(string) string, plan process.Plan) (event, error) {
+func readEvent(line int, get func(string) string, r Request) (event, error) {
 	at, err := readTime(get("time"))
 	if err != nil {
 		return event{}, err
 	}
-	e := event{line, at, get("event"), get("detail")}
+	e := event{line: line, at: at, kind: get("event"), detail: get("detail")}
 	if !slices.Contains(eventKinds, e.kind) {
 		return event{}, fmt.Errorf("event %q: one of %s", e.kind, strings.Join(eventKinds, ", "))
 	}
-	if e.kind == "stage" && !hasStage(plan, e.detail) {
-		return event{}, fmt.Errorf("stage %q is not in plan %s", e.detail, plan.Name)
+	if e.kind == "stage" && !hasStage(r.Plan, e.detail) {
+		return event{}, fmt.Errorf("stage %q is not in plan %s", e.detail, r.Plan.Name)
+	}
+	if e.kind == "dosed" && r.Dosing != nil {
+		e.dosing, e.why, err = r.Dosing(e.detail)
+		return e, err
 	}
 	_, err = e.command(0)
 	return e, err
@@ -91,6 +101,10 @@ func (e event) command(n int) (process.Command, error) {
 		c.Kind, c.Stage, c.Text = process.CommandStage, process.StageName(e.detail), ""
 	case "turned":
 		c.Kind, c.Pieces, c.Text = process.CommandTurned, strings.Fields(e.detail), ""
+	case "dosed":
+		if c.Kind, c.Dosing, c.Text = process.CommandDosed, e.dosing, e.why; e.dosing == nil {
+			err = errors.New("nobody reads doses here")
+		}
 	case "weighed":
 		c.Kind, c.Text = process.CommandWeighed, ""
 		c.Pieces, c.Value, err = weighed(e.detail)

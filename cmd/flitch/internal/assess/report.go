@@ -15,7 +15,8 @@ type Report struct {
 	Plan       string              `json:"plan"`
 	Verdict    process.Verdict     `json:"verdict"`
 	Clocks     []process.Clock     `json:"clocks"`
-	Estimates  []process.Estimate  `json:"estimates"` // by models: they explain, the clocks judge
+	Doses      []process.DoseEntry `json:"doses,omitempty"` // in force, with what their checks came to
+	Estimates  []process.Estimate  `json:"estimates"`       // by models: they explain, the clocks judge
 	Excursions []Excursion         `json:"excursions"`
 	Events     []process.Happening `json:"events"`
 	Alarms     []Alarm             `json:"alarms"`
@@ -59,7 +60,7 @@ type ProbeCount struct {
 func (s *run) report(left []Left) *Report {
 	b := s.batch
 	clocks, verdict := s.judgedAsSeen()
-	r := &Report{Plan: b.Plan.Name, Verdict: verdict, Clocks: clocks, Estimates: b.Estimates(), Excursions: s.scan.done(),
+	r := &Report{Plan: b.Plan.Name, Verdict: verdict, Clocks: clocks, Doses: b.DosesInForce(), Estimates: b.Estimates(), Excursions: s.scan.done(),
 		Events: append([]process.Happening{}, b.Happenings...), Alarms: []Alarm{}, Forecasts: s.forecasts, Left: left, From: b.Started, To: s.Now}
 	for _, number := range slices.Sorted(maps.Keys(s.Alarms)) {
 		o := s.Alarms[number]
