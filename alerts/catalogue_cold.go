@@ -42,7 +42,7 @@ func warmFridge() []Entry {
 			ID: "C3", Title: "Fridge air too warm", Measure: "product, by the air",
 			Triggers:    []Trigger{{Limit: 1, Level: Ring}},
 			Clear:       Clear{Limit: 0.5, For: 30 * time.Minute},
-			Says:        "at {5 °C} or within the hour, with a batch inside and no slow sensor",
+			Says:        "its limit {5 °C} is reached or will be within the hour; a batch is inside",
 			Action:      "Look at the door and feel the bags. Move them to another fridge or an ice chest; write down where. Do not taste. Hold the batch.",
 			Repeat:      15 * time.Minute,
 			ReAlarm:     time.Hour,

@@ -70,7 +70,7 @@ func (p Policy) says(e Entry, ev Event, now string) string {
 	case e.Elapsed: // how long it is matters more than what was measured
 		return Sentence(line + p.since(e, ev) + "; " + now)
 	}
-	if ev.Blind {
+	if ev.Blind && e.Unit != "" {
 		line = "last judged " + line
 	}
 	return Sentence(now + ": " + line + p.since(e, ev))

@@ -166,6 +166,10 @@ func (h *House) lastHeard(now time.Time, last heard) string {
 	return fmt.Sprintf("last heard at %s with %s", h.policy.Clock(last.at, now), h.policy.Temperature(last.last.Value))
 }
 
+// noLongerNow is from when on a reading of a probe that left the meat is told with its
+// time (proposal).
+const noLongerNow = 5 * time.Minute
+
 // jumped is what a probe reads that left the meat, and what the meat was before.
 func (h *House) jumped(b *process.Batch, t *process.Track, chamber string) string {
 	if t == nil || t.Watch == nil || !t.Watch.Cook.Out.Open {
@@ -173,7 +177,11 @@ func (h *House) jumped(b *process.Batch, t *process.Track, chamber string) strin
 	}
 	out := t.Watch.Cook.Out
 	from := time.Unix(int64(out.From*60), 0)
-	return joined(fmt.Sprintf("reads %s, was %s before %s", h.policy.Temperature(t.Watch.Cook.Away), h.policy.Temperature(out.BeforeC), h.policy.Clock(from, b.Now)), chamber)
+	reads := "reads " + h.policy.Temperature(t.Watch.Cook.Away)
+	if silent := b.Now.Sub(t.Heard); silent > noLongerNow {
+		reads = "read " + h.policy.Temperature(t.Watch.Cook.Away) + " at " + h.policy.Clock(t.Heard, b.Now)
+	}
+	return joined(fmt.Sprintf("%s, was %s before %s", reads, h.policy.Temperature(out.BeforeC), h.policy.Clock(from, b.Now)), chamber)
 }
 
 // apart are the coldest and the warmest core.
