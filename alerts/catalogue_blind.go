@@ -50,10 +50,10 @@ func silence() []Entry {
 func flatness() []Entry {
 	return []Entry{
 		{
-			ID: "B3", Title: "Core probe stuck", Measure: "core reads the same", Unit: "min",
+			ID: "B3", Title: "Probe stuck", Measure: "core reads the same", Unit: "min",
 			Triggers:    []Trigger{{Limit: 20, Level: Tell}},
 			Clear:       Clear{Limit: 0},
-			Says:        "the same to the last digit for {value}; what it reads since is not core",
+			Says:        "the same to the last digit for {value}; what it reads since does not count",
 			Elapsed:     true,
 			Action:      "Look at the probe and its lead; read a thermometer by hand and type it in.",
 			Repeat:      30 * time.Minute,

@@ -97,7 +97,17 @@ func (p Policy) digest(w Waiting, now time.Time) Message {
 		lines = append(lines, "All of it: "+p.list())
 	}
 	return Message{Kind: Digest, Level: Tell, Due: now, Body: strings.Join(lines, "\n"),
-		Subject: fmt.Sprintf("%s: %s waited for you, %d of them standing", w.Cause.title(), plural(len(alarms), "alarm"), standing)}
+		Subject: fmt.Sprintf("%s: %s waited, %s", w.Cause.title(), plural(len(alarms), "alarm"), stand(standing))}
+}
+
+func stand(n int) string {
+	switch n {
+	case 0:
+		return "none stands now"
+	case 1:
+		return "1 stands now"
+	}
+	return fmt.Sprintf("%d stand now", n)
 }
 
 func (c Cause) title() string {

@@ -213,7 +213,7 @@ func TestStoryTheNightIsOneSummary(t *testing.T) {
 	s.tick(three.Add(210 * time.Minute))
 	m := s.sent[0]
 	s.wantSent("tv digest", "mo digest", "jk digest")
-	if m.Subject != "The night: 7 alarms waited for you, 6 of them standing" || m.Level != Tell {
+	if m.Subject != "The night: 7 alarms waited, 6 stand now" || m.Level != Tell {
 		t.Errorf("subject %q at level %s", m.Subject, m.Level)
 	}
 	if lines := strings.Split(m.Body, "\n"); len(lines) != 5 || lines[4] != "And 3 more http://larder.example/alarms" {
@@ -229,7 +229,7 @@ func TestStoryWhatIsOverByMorningIsToldSo(t *testing.T) {
 	s.value(s.teller(), "fridge alder", three.Add(40*time.Minute), 0)
 	s.tick(three.Add(4 * time.Hour))
 	want := "Fridge warm, alder: over, 03:00 UTC to 03:40 UTC, worst 6.1 °C (1)\nAll of it: http://larder.example/alarms"
-	if m := s.sent[0]; m.Subject != "The night: 1 alarm waited for you, 0 of them standing" || m.Body != want {
+	if m := s.sent[0]; m.Subject != "The night: 1 alarm waited, none stands now" || m.Body != want {
 		t.Errorf("%s\n%s", m.Subject, m.Body)
 	}
 }
@@ -250,7 +250,7 @@ func TestStoryAFloodIsOneDigestAndRingsStillRing(t *testing.T) {
 	s.restart()
 	s.tick(noon.Add(11 * time.Minute))
 	s.sent = slices.DeleteFunc(s.sent, func(m Message) bool { return m.Kind == Escalated })
-	if m := s.sent[0]; m.Subject != "Many at once: 4 alarms waited for you, 4 of them standing" {
+	if m := s.sent[0]; m.Subject != "Many at once: 4 alarms waited, 4 stand now" {
 		t.Errorf("%s\n%s", m.Subject, m.Body)
 	}
 	s.wantSent("tv digest")
@@ -285,7 +285,7 @@ func TestStoryAChatterIsFolded(t *testing.T) {
 			t.Fatalf("%s: no digest", name)
 		}
 		line := "Fridge warm, alder: 16 times since 12:12 UTC, the last over, 13:12 UTC to 13:14 UTC, worst 2.0 °C (19)"
-		if m := s.sent[i]; m.Subject != "Again and again: 1 alarm waited for you, 0 of them standing" || !strings.HasPrefix(m.Body, line) {
+		if m := s.sent[i]; m.Subject != "Again and again: 1 alarm waited, none stands now" || !strings.HasPrefix(m.Body, line) {
 			t.Errorf("%s: %s\n%s", name, m.Subject, m.Body)
 		}
 		s.sent = nil

@@ -37,7 +37,7 @@ func (p Policy) subject(e Entry, ev Event, level Level) string {
 func where(subject string) string {
 	parts := strings.Split(subject, " of ")
 	for i, part := range parts {
-		if kind, name, ok := strings.Cut(part, " "); ok && strings.Contains(" batch fridge smoker freezer room probe piece ", " "+kind+" ") {
+		if kind, name, ok := strings.Cut(part, " "); ok && strings.Contains(" batch fridge smoker freezer room probe probes piece ", " "+kind+" ") {
 			parts[i] = name
 		}
 	}
