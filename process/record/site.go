@@ -118,7 +118,7 @@ func (s Site) Quantity(v float64, unit string) string {
 		if s.Fahrenheit {
 			v = v * 9 / 5
 		}
-		return fixed(v, 1) + " " + s.Degree()
+		return "a difference of " + fixed(v, 1) + " " + s.Degree() // else it reads like a temperature
 	case "":
 		return fixed(v, 0)
 	case "d":

@@ -85,7 +85,7 @@ func TestAddresses(t *testing.T) {
 		{&house{}, "/", http.StatusOK, "No batch is open"},
 		{two, "/batches/nope", http.StatusNotFound, "There is no open batch"},
 		{two, "/batches/nope/glance", http.StatusNotFound, "There is no open batch"},
-		{two, "/alarms/7", http.StatusOK, "Now 22.0 °C, limit 17.0 °C, worst 24.0 °C."},
+		{two, "/alarms/7", http.StatusOK, "Now a difference of 22.0 °C, limit a difference of 17.0 °C, worst a difference of 24.0 °C."},
 		{two, "/alarms/5", http.StatusOK, "MO has it"},
 		{two, "/alarms/99", http.StatusNotFound, "There is no alarm number"},
 		{two, "/static/live.js", http.StatusOK, "EventSource"},
