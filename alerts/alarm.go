@@ -10,12 +10,13 @@ import (
 // as JSON after every change.
 type Alarm struct {
 	Subject   string     `json:"subject"`
-	Trigger   int        `json:"trigger"`        // index of the trigger that counts, while active
-	Latest    Occurrence `json:"latest"`         // running while Latest.Active, else the last one
-	Condition Condition  `json:"condition"`      //
-	Shelf     Shelf      `json:"shelf"`          //
-	Asked     time.Time  `json:"asked,omitzero"` // when people were last asked to act
-	Told      []string   `json:"told,omitempty"` // channels that were sent this occurrence
+	Trigger   int        `json:"trigger"`           // index of the trigger that counts, while active
+	Latest    Occurrence `json:"latest"`            // running while Latest.Active, else the last one
+	Condition Condition  `json:"condition"`         //
+	Shelf     Shelf      `json:"shelf"`             //
+	Asked     time.Time  `json:"asked,omitzero"`    // when people were last asked to act
+	Repeats   int        `json:"repeats,omitempty"` // since it was raised, worsened or answered
+	Told      []string   `json:"told,omitempty"`    // channels that were sent this occurrence
 
 	Summed time.Duration `json:"summed_ns,omitempty"` // beyond the limit in pieces, when that raised it
 }
@@ -87,13 +88,14 @@ func Deadline(e Entry, a *Alarm) (time.Time, bool) {
 // judge raises, worsens or clears after a known sample.
 func (a *Alarm) judge(e Entry, s Signal, next func() int64, events []Event) []Event {
 	trigger, summed := a.Condition.met(e)
+	hour := a.Condition.itsHour(e, s.At)
 	switch {
-	case !a.Latest.Active && trigger >= 0 && !a.Condition.Answered:
+	case !a.Latest.Active && trigger >= 0 && !a.Condition.Answered && hour:
 		a.raise(e, s, trigger, summed, next())
 		return append(events, a.event(e, Raised, s.At, a.reason(e)))
 	case !a.Latest.Active:
 		return events
-	case a.louder(e, trigger):
+	case a.louder(e, trigger) && hour:
 		a.worsen(e, trigger, summed, s.At)
 		return append(events, a.event(e, Worsened, s.At, a.reason(e)))
 	case passed(a.Condition.clearDue(e), s.At):
@@ -141,7 +143,7 @@ func (a *Alarm) raise(e Entry, s Signal, trigger int, summed bool, number int64)
 		Number: number, Entry: e.ID, Title: e.Title, Subject: s.Subject, Unit: e.Unit, Level: t.Level,
 		Since: since, RaisedAt: s.At, Value: s.Value, Worst: a.Condition.Worst, Limit: t.Limit, Active: true,
 	}
-	a.Trigger, a.Asked, a.Told = trigger, s.At, nil
+	a.Trigger, a.Asked, a.Repeats, a.Told = trigger, s.At, 0, nil
 	a.Condition.Inside = time.Time{}
 }
 
@@ -163,7 +165,7 @@ func (a *Alarm) worsen(e Entry, trigger int, summed bool, at time.Time) {
 	}
 	a.Trigger, a.Latest.Level, a.Latest.Limit = trigger, e.Triggers[trigger].Level, e.Triggers[trigger].Limit
 	a.dropAcknowledgement()
-	a.Asked = at
+	a.Asked, a.Repeats = at, 0
 }
 
 // see keeps the latest and the worst value of a running occurrence.
@@ -189,7 +191,7 @@ func (a *Alarm) event(e Entry, kind EventKind, at time.Time, why string) Event {
 	return Event{
 		Kind: kind, Entry: e.ID, Subject: o.Subject, Number: o.Number, Level: o.Level, At: at,
 		Since: o.Since, Value: o.Value, Worst: o.Worst, Limit: o.Limit, By: o.AcknowledgedBy,
-		Reason: why, Action: a.action(e), Says: e.Triggers[a.Trigger].Says, Hidden: a.Shelf.Hides(at), Occurrence: o,
+		Reason: why, Action: a.action(e), Says: e.Triggers[a.Trigger].Says, Hidden: a.Shelf.Hides(at), Again: a.again(e), Occurrence: o,
 		Summed: a.Summed, Blind: a.Condition.Blind, Window: e.Triggers[a.Trigger].Window,
 	}
 }

@@ -73,15 +73,18 @@ func afterChill() []Entry {
 		},
 		{
 			ID: "L5", Title: "Use it soon", Measure: "keeping time left", Unit: "d", Prompt: true,
+			// Looked at once a day, at nine: 15 h more, so that it is told on the third day
+			// before, whatever the hour it was put away.
+			Hour: morning,
 			Triggers: []Trigger{
-				{Below: true, Limit: 3, Level: Tell},
+				{Below: true, Limit: 3.625, Level: Tell},
 				{Below: true, Limit: 0, Level: Tell, Says: "its keeping time ended {day}", Action: "Past its day: freeze or throw away what is left, and close the batch."},
 			},
 			Clear:       Clear{Never: true},
 			Says:        "to be used {day} at the latest, {value} left",
 			Action:      "Eat, sell or freeze it in three days.",
 			FalseAlarms: "none known",
-			Source:      "days: the plan's; days before: proposal",
+			Source:      "days: the plan's; days before, and nine o'clock: proposal",
 		},
 	}
 }

@@ -2,6 +2,9 @@ package alerts
 
 import "time"
 
+// morning is when the steps of a day are told, by the clock on the wall (proposal).
+const morning = 9 * time.Hour
+
 func cureTasks() []Entry {
 	return []Entry{{
 		ID: "K1", Title: "Turn the slabs", Measure: "time since turn", Unit: "h", Prompt: true,
@@ -14,10 +17,11 @@ func cureTasks() []Entry {
 		Says:        "not turned for {lasted}, due every {limit}",
 		Elapsed:     true,
 		Action:      "Turn the slabs and log it; give the other side equal time.",
-		Repeat:      4 * time.Hour,
+		Repeat:      2 * time.Hour,
+		ThenDaily:   true, // else it nags by night and day until it is switched off
 		ReAlarm:     4 * time.Hour,
 		FalseAlarms: "turned but not logged: log it with the time it was done",
-		Source:      "interval: the plan's; 36 h and repeats: proposal",
+		Source:      "interval, so that it comes at the hour of the last turn: common practice; 2 h later again, 36 h and then once a day: proposal",
 	}, {
 		ID: "K2", Title: "Two days without a turn", Measure: "time since turn", Unit: "h",
 		Triggers:    []Trigger{{Limit: 48, Level: Note}},
@@ -29,16 +33,19 @@ func cureTasks() []Entry {
 		Source:      "common practice, no source",
 	}, {
 		ID: "K3", Title: "Cure time by your rule", Measure: "cure time left", Unit: "h", Prompt: true,
+		// Looked at once a day, at nine: by midnight it is 15 h, so that 39 h or less is
+		// some time tomorrow, 15 h or less today, and 57 h past or more three days ago.
+		Hour: morning,
 		Triggers: []Trigger{
-			{Below: true, Limit: 24, Level: Tell},
-			{Below: true, Limit: 0, Level: Tell, Says: "ready {day} by your rule", Action: "The time is up by your rule. Fry a slice, rinse, dry; or say \"leave it\" in a note."},
-			{Below: true, Limit: -72, Level: Tell, Says: "ready {day} by your rule: {past} over", Action: "Take it on, or write down why it stays."},
+			{Below: true, Limit: 39, Level: Tell},
+			{Below: true, Limit: 15, Level: Tell, Says: "ready {day} by your rule", Action: "The time is up today by your rule. Fry a slice, rinse, dry; or say \"leave it\" in a note."},
+			{Below: true, Limit: -57, Level: Tell, Says: "ready {day} by your rule: {past} over", Action: "Take it on, or write down why it stays."},
 		},
-		Clear:       Clear{Limit: 30},
+		Clear:       Clear{Limit: 45},
 		Says:        "ready {day} by your rule, {value} to go",
 		Action:      "Plan the smoke, fuel and time.",
 		FalseAlarms: "none known",
-		Source:      "the user's rule; days before and after: proposal",
+		Source:      "the user's rule; days before and after, and nine o'clock: proposal",
 	}, doseCheck()}
 }
 

@@ -177,8 +177,9 @@ func TestCatalogueStories(t *testing.T) {
 			{120, 120, "active worsened#1"}, {125, 0, "clearing"}, {130, 5, "clearing"}, {135, 0, "normal cleared#1"},
 		}},
 		"K1: due, stronger, turned": {"K1", []step{
-			{0, 23.9, "normal"}, {6, 24, "active raised#1"}, {246, 28, "active repeated#1"}, {486, "ack", "active acknowledged#1"},
-			{726, 36, "active worsened#1"}, {730, 0.1, "normal cleared#1"},
+			{0, 23.9, "normal"}, {6, 24, "active raised#1"}, {125, 26, "active"}, {126, 26, "active repeated#1"}, {246, 28, "active"},
+			{726, 36, "active worsened#1"}, {846, 38, "active repeated#1"}, {966, 40, "active"}, {2285, 61.9, "active"}, {2286, 62, "active repeated#1"},
+			{2300, "ack", "active acknowledged#1"}, {2540, 66.2, "active re-alarmed#1"}, {2660, 68.2, "active repeated#1"}, {2670, 0.1, "normal cleared#1"},
 		}},
 		"K4: fails, corrected; missing, gone on from": {"K4", []step{
 			{0, 0, "normal"}, {1, 1, "active raised#1"}, {5, 0, "normal cleared#1"}, {30, 2, "active raised#2"}, {31, "ack", "active acknowledged#2"},

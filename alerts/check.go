@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 )
 
 // CheckCatalogue reports everything that is wrong with a catalogue: an entry
@@ -40,6 +41,9 @@ func (e Entry) check() (problems []string) {
 		if strings.ContainsAny(unfilled(words), "{}") {
 			problems = append(problems, "the wording has a blank that nothing fills: "+words)
 		}
+	}
+	if e.Hour < 0 || e.Hour >= 24*time.Hour {
+		problems = append(problems, "its hour is no time of day")
 	}
 	if e.Repeat < 0 || e.ReAlarm < 0 || e.Clear.For < 0 {
 		problems = append(problems, "a time is negative")

@@ -28,6 +28,7 @@ type Condition struct {
 	Spacing  time.Duration `json:"spacing_ns"`         // usual time between known samples
 	Blind    bool          `json:"blind,omitempty"`    // a sample without a value came since Last
 	Answered bool          `json:"answered,omitempty"` // ended by a person: not raised again before it was normal
+	Looked   time.Time     `json:"looked,omitzero"`    // the newest hour at which an entry that has one was looked at
 }
 
 // Sustained is how long one trigger has been met.

@@ -28,7 +28,7 @@ func (s *People) release(p Policy, now time.Time, look func(int64) (Standing, bo
 			continue
 		}
 		delete(s.Waiting, q.Initials)
-		s.sent(q, now, "")
+		s.sent(q, Sending{At: now})
 		m := p.digest(w, now)
 		ways := q.own(p.takers(Tell))
 		if len(ways) == 0 { // told of rings only, and now that one is over

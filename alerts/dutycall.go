@@ -93,15 +93,24 @@ func (s *People) escalate(p Policy, st Standing, ev Event, c *Call, before strin
 	m := p.letter(st.Entry, ev, near)
 	done := Passing{Kind: string(Escalated), Subject: ev.Subject}
 	var ways []string
+	usual := p.takers(Ring)
 	for _, q := range next {
-		ways = append(ways, q.own(channels)...)
-		s.sent(q, ev.At, "")
+		own := q.own(channels)
+		if s.asked(q, ev.Number, ev.At) { // by a repeat, the same way
+			own = without(own, usual)
+		}
+		ways = append(ways, own...)
+		s.sent(q, Sending{At: ev.At, Alarm: ev.Number})
 	}
 	c.told(next)
 	who := initialsOf(next)
 	done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s; told %s", ev.Number, ev.Entry, span(ev.At.Sub(c.Since)), who)
 	if c.Step >= callNobody {
-		ways = append(ways, p.ownerless(channels)...)
+		siren := p.ownerless(channels)
+		if ev.At.Sub(st.Alarm.Asked) < askedApart {
+			siren = without(siren, usual)
+		}
+		ways = append(ways, siren...)
 		done.Kind = nobodyAnswers
 		done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s (%s); told %s again, by every way there is", ev.Number, ev.Entry,
 			span(ev.At.Sub(c.Since)), nobodyAnswers, who)
@@ -127,6 +136,16 @@ func (s *People) turn(p Policy, c *Call, at time.Time) ([]Person, []string) {
 		return reached(p.Persons, channels), channels
 	}
 	return line, channels
+}
+
+// without are the names that are not among the others.
+func without(names, others []string) (left []string) {
+	for _, name := range names {
+		if !slices.Contains(others, name) {
+			left = append(left, name)
+		}
+	}
+	return left
 }
 
 func initialsOf(persons []Person) string {

@@ -57,17 +57,20 @@ type Entry struct {
 	Unit        string // of the measure: "°C", "K", "h", "min", ""
 	Triggers    []Trigger
 	Clear       Clear
-	Says        string        // the value in words; words.go has the blanks that are filled in
-	Worst       string        // the same of the worst value alone, where a number by itself would mislead; empty: "{value}"
-	Elapsed     bool          // the measure is the time since it began: the alarm stands since then, and not since its limit
-	Never       float64       // from this value on the measure means "never"; zero: it has no such value
-	SaysNever   string        // the value in words then
-	Prompt      bool          // a step to do, not a fault
-	TellAtNight bool          // nothing can be done before the morning: who is in their quiet hours is not woken, and the others hear at once
-	Action      string        // what to do first
-	Repeat      time.Duration // while active and not acknowledged; zero never
-	ReAlarm     time.Duration // acknowledged but still standing: asks again after; zero never
-	HidesBehind []string      // entries that explain this one, by ID
-	FalseAlarms string        // what has looked like this and was not
-	Source      string        // of the limit and delays, or "proposal"
+	Says        string         // the value in words; words.go has the blanks that are filled in
+	Worst       string         // the same of the worst value alone, where a number by itself would mislead; empty: "{value}"
+	Elapsed     bool           // the measure is the time since it began: the alarm stands since then, and not since its limit
+	Never       float64        // from this value on the measure means "never"; zero: it has no such value
+	SaysNever   string         // the value in words then
+	Prompt      bool           // a step to do, not a fault
+	TellAtNight bool           // nothing can be done before the morning: who is in their quiet hours is not woken, and the others hear at once
+	Action      string         // what to do first
+	Hour        time.Duration  // time of day, from midnight, at which it raises and worsens, in (0, 24 h); zero: at once
+	Zone        *time.Location // of Hour; nil is UTC. The house fills it in
+	Repeat      time.Duration  // while active and not acknowledged; zero never
+	ThenDaily   bool           // after one repeat it asks once a day only
+	ReAlarm     time.Duration  // acknowledged but still standing: asks again after; zero never
+	HidesBehind []string       // entries that explain this one, by ID
+	FalseAlarms string         // what has looked like this and was not
+	Source      string         // of the limit and delays, or "proposal"
 }

@@ -2,6 +2,7 @@ package alerts
 
 import (
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -23,6 +24,10 @@ type People struct {
 	Waiting map[string]Waiting   `json:"waiting,omitempty"`  // by initials
 	Sent    map[string][]Sending `json:"sendings,omitempty"` // by initials: those of the last hour
 	Rung    []Rung               `json:"rung,omitempty"`     // rings that nobody has judged, oldest first
+
+	// Chatter is when an alarm that came again and again last came or went, by initials
+	// and alarm: until it has been quiet it stays in summaries.
+	Chatter map[string]map[string]time.Time `json:"chatter,omitempty"`
 }
 
 // Knows reports whether the initials are those of a person of the policy.
@@ -140,27 +145,43 @@ func (s *People) plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) 
 	} else if m.Level == Ring && !dead && !(e.TellAtNight && len(p.awake(called, ev.At)) < len(called)) {
 		called = s.call(p, a, ev)
 	}
-	for _, q := range called {
-		level := m.Level
-		if _, quiet := q.Quiet.End(ev.At, p.Location); quiet && e.TellAtNight {
-			level = min(level, Tell)
-		}
-		if s.mayWait(p, q, level, e, ev) {
-			later = append(later, q.Initials)
-			continue
-		}
-		s.sent(q, ev.At, raiseOf(ev))
-		told = append(told, q.Initials)
+	told, later, moment := s.share(p, e, m.Level, called, ev)
+	for _, q := range among(called, told) {
 		ways = append(ways, q.own(channels)...)
 	}
 	messages = m.to(ways)
-	if len(messages)+len(later) == 0 {
+	switch {
+	case len(messages)+len(later) > 0:
+	case len(moment) > 0:
+		return nil, nil, nil, "asked " + strings.Join(moment, ", ") + " a moment ago"
+	default:
 		return nil, nil, nil, "no channel takes level " + m.Level.String()
 	}
 	if ev.Kind != Cleared {
 		a.tell(channelsOf(messages))
 	}
 	return messages, told, later, ""
+}
+
+// share says which of those who are called are sent an event, for whom it waits, and
+// who was asked less than a minute ago.
+func (s *People) share(p Policy, e Entry, loud Level, called []Person, ev Event) (told, later, moment []string) {
+	for _, q := range called {
+		level := loud
+		if _, quiet := q.Quiet.End(ev.At, p.Location); quiet && e.TellAtNight {
+			level = min(level, Tell)
+		}
+		switch {
+		case ev.Kind == Repeated && s.asked(q, ev.Number, ev.At):
+			moment = append(moment, q.Initials)
+		case s.mayWait(p, q, level, e, ev):
+			later = append(later, q.Initials)
+		default:
+			s.sent(q, Sending{ev.At, raiseOf(ev), ev.Number})
+			told = append(told, q.Initials)
+		}
+	}
+	return told, later, moment
 }
 
 // letter is the message of an event, not yet addressed.

@@ -24,7 +24,7 @@ func raisedEvent(e Entry) Event {
 	at := time.Date(2031, 2, 5, 2, 2, 0, 0, time.UTC)
 	return Event{
 		Kind: Raised, Entry: e.ID, Subject: "batch OL-31-09", Number: 17, Level: Ring, At: at, Since: at.Add(-12 * time.Minute),
-		Value: 24, Worst: 26, Limit: e.Triggers[0].Limit, Action: e.Action, Reason: "on-delay passed",
+		Value: 24, Worst: 26, Limit: e.Triggers[0].Limit, Action: e.Action, Reason: "on-delay passed", Again: at.Add(e.Repeat),
 	}
 }
 

@@ -55,5 +55,6 @@ type Event struct {
 	Action     string     // what to do first, of the trigger that counts now
 	Says       string     // the value in words, of the same; empty: the entry's
 	Hidden     string     // why nobody is told: the shelf; empty when people are
+	Again      time.Time  // when the same question comes next if nobody answers; zero: it does not
 	Occurrence Occurrence // as it stands after this event
 }

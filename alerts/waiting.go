@@ -8,7 +8,8 @@ import (
 
 // A person who is sent more than floodCount messages within floodWindow gets the
 // rest as one; so does one who was told of an alarm chatterCount times within
-// chatterWindow, when it comes again. All proposals: ISA-18.2 speaks of chatter from
+// chatterWindow, when it comes again, and until it has neither come nor gone for
+// chatterWindow. All proposals: ISA-18.2 speaks of chatter from
 // three times a minute, which no door and no fridge does.
 const (
 	floodCount    = 10
@@ -48,6 +49,7 @@ type Waited struct {
 type Sending struct {
 	At    time.Time `json:"at"`
 	Raise string    `json:"raise,omitempty"` // of which alarm, when it told that it came
+	Alarm int64     `json:"alarm,omitempty"` // its number; zero: a summary
 }
 
 func alarmOf(o Occurrence) string { return o.Entry + "|" + o.Subject }
@@ -61,13 +63,14 @@ func (s *People) mayWait(p Policy, q Person, level Level, e Entry, ev Event) boo
 	}
 	w, waits := s.Waiting[q.Initials]
 	end, quiet := q.Quiet.End(ev.At, p.Location)
+	chatters := s.chatters(q, ev)
 	switch {
 	case quiet && (!waits || w.Until.Before(end)):
 		w.Until, w.Cause = end, Night
 	case quiet || waits:
 	case s.recent(q, ev.At) >= floodCount:
 		w.Until, w.Cause = ev.At.Add(floodWindow), Flood
-	case ev.Kind == Raised && s.raises(q, ev) >= chatterCount:
+	case chatters:
 		w.Until, w.Cause = ev.At.Add(chatterWindow), Chatter
 	default:
 		return false
@@ -125,15 +128,24 @@ func (s *People) drop(initials string, number int64) {
 	}
 }
 
-// sent notes a message to a person; raise is the alarm that it tells of for the first
-// time, or empty.
-func (s *People) sent(q Person, at time.Time, raise string) {
+// sent notes a message to a person.
+func (s *People) sent(q Person, m Sending) {
+	at := m.At
 	if s.Sent == nil {
 		s.Sent = map[string][]Sending{}
 	}
 	kept := slices.DeleteFunc(s.Sent[q.Initials], func(m Sending) bool { return at.Sub(m.At) >= max(floodWindow, chatterWindow) })
-	kept = append(kept, Sending{at, raise})
+	kept = append(kept, m)
 	s.Sent[q.Initials] = kept[max(0, len(kept)-sendingsKept):]
+}
+
+// askedApart is the least time between two messages of one ring to one person that only
+// ask again: a repeat and a call that goes on meet in one minute. Proposal.
+const askedApart = time.Minute
+
+// asked reports whether a person was told of an alarm less than askedApart ago.
+func (s *People) asked(q Person, number int64, at time.Time) bool {
+	return slices.ContainsFunc(s.Sent[q.Initials], func(m Sending) bool { return m.Alarm == number && at.Sub(m.At) < askedApart })
 }
 
 // recent is how many messages a person was sent in the last minutes.
@@ -144,6 +156,34 @@ func (s *People) recent(q Person, at time.Time) (n int) {
 		}
 	}
 	return n
+}
+
+// chatters reports whether an alarm that came or went has come again and again: often
+// enough lately, or often enough before and not quiet for chatterWindow since.
+func (s *People) chatters(q Person, ev Event) bool {
+	if ev.Kind != Raised && ev.Kind != Cleared {
+		return false
+	}
+	own := s.Chatter[q.Initials]
+	for alarm, last := range own {
+		if ev.At.Sub(last) >= chatterWindow {
+			delete(own, alarm)
+		}
+	}
+	alarm := alarmOf(ev.Occurrence)
+	_, since := own[alarm]
+	if !since && (ev.Kind != Raised || s.raises(q, ev) < chatterCount) {
+		return false
+	}
+	if s.Chatter == nil {
+		s.Chatter = map[string]map[string]time.Time{}
+	}
+	if own == nil {
+		own = map[string]time.Time{}
+		s.Chatter[q.Initials] = own
+	}
+	own[alarm] = ev.At
+	return true
 }
 
 // raises is how often a person was told lately that this alarm has come.

@@ -83,6 +83,8 @@ func (p Policy) since(e Entry, ev Event) string {
 	switch {
 	case e.Elapsed:
 		return line
+	case e.Hour > 0: // it waited for its hour, and the words have the day
+		return ""
 	case d >= time.Minute:
 		return line + " (" + span(d) + ")"
 	case e.elapsed(1) > 0: // since just now: its value is a time that says more
@@ -151,10 +153,10 @@ func (p Policy) worst(unit, words string, v float64) string {
 
 // again says when the same question comes next.
 func (p Policy) again(e Entry, ev Event) string {
-	if e.Repeat == 0 {
+	if ev.Again.IsZero() {
 		return "Does not ask again."
 	}
-	return "Asks again at " + p.clock(ev.At.Add(e.Repeat), ev.At) + " unless somebody answers."
+	return "Asks again at " + p.clock(ev.Again, ev.At) + " unless somebody answers."
 }
 
 // number is what a person types, and where more can be read.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"flitch/alerts"
 	"flitch/cmd/flitch/internal/config"
@@ -44,7 +45,15 @@ func startOf(e alerts.Entry, t alerts.Trigger) string {
 	if t.Sum > 0 {
 		text += fmt.Sprintf(", or %s in pieces within %s", config.Short(t.Sum), config.Short(t.Window))
 	}
+	if e.Hour > 0 {
+		text += ", looked at once a day at " + clockOf(e.Hour)
+	}
 	return text
+}
+
+// clockOf is a time of day.
+func clockOf(sinceMidnight time.Duration) string {
+	return fmt.Sprintf("%02d:%02d", int(sinceMidnight.Hours()), int(sinceMidnight.Minutes())%60)
 }
 
 func clearOf(e alerts.Entry) string {

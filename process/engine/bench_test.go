@@ -14,7 +14,7 @@ import (
 // dozen.
 func BenchmarkStandingAlarms(b *testing.B) {
 	const standing, asked = 10_000, 10_000
-	board := newBoard(alerts.Catalogue(alerts.Wood))
+	board := newBoard(alerts.Catalogue(alerts.Wood), nil)
 	findings := make([]process.Finding, standing)
 	at := time.Date(2031, 5, 5, 3, 0, 0, 0, time.UTC)
 	for i := range findings {

@@ -25,9 +25,12 @@ type board struct {
 	number  int64 // highest given out
 }
 
-func newBoard(catalogue []alerts.Entry) *board {
+// newBoard has the alarms of a catalogue; those with an hour have it on the clocks of
+// the zone.
+func newBoard(catalogue []alerts.Entry, zone *time.Location) *board {
 	b := &board{entries: map[string]alerts.Entry{}, looking: map[string][]alerts.Entry{}, own: map[string]ownEntries{}, alarms: map[alarmKey]*alerts.Alarm{}}
 	for _, e := range catalogue {
+		e.Zone = zone
 		b.entries[e.ID] = e
 		b.looking[e.Measure] = append(b.looking[e.Measure], e)
 	}

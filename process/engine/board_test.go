@@ -8,7 +8,7 @@ import (
 )
 
 func TestWhatExplainsAnAlarm(t *testing.T) {
-	b := newBoard(alerts.Catalogue(alerts.Wood))
+	b := newBoard(alerts.Catalogue(alerts.Wood), nil)
 	raise := func(entry, subject string, until time.Time) {
 		a := &alerts.Alarm{Shelf: alerts.Shelf{Until: until}}
 		a.Latest.Active = true

@@ -25,7 +25,7 @@ type House struct {
 
 // NewHouse returns a house in which nothing has happened yet.
 func NewHouse(places []*process.Place, catalogue []alerts.Entry, policy alerts.Policy) *House {
-	return &House{policy: policy, places: places, faults: map[string]time.Time{}, board: newBoard(catalogue),
+	return &House{policy: policy, places: places, faults: map[string]time.Time{}, board: newBoard(catalogue, policy.Location),
 		judged: map[string]verdicts{}, pending: newChange(0)}
 }
 
