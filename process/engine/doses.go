@@ -38,6 +38,8 @@ func (h *House) details(entry, subject string) []string {
 		return h.doseDetails(subject)
 	case "B9":
 		return h.checkDetails(subject)
+	case "B7":
+		return h.pathDetails(subject)
 	}
 	return nil
 }

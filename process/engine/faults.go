@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"flitch/process"
@@ -35,19 +36,82 @@ func (h *House) takeFault(in process.Input) {
 	kind := "fault"
 	if failed {
 		h.faults[part] = in.At
+		h.findPaths()
 	} else {
 		delete(h.faults, part)
 		kind = "fault over"
-		h.tellFault(part, 0, in)
+		if path := pathOf(part); len(h.ways(path)) == 0 {
+			delete(h.paths, path)
+			h.tellFault(path, 0, in)
+		}
 	}
 	h.pending.note(process.JournalLine{At: in.At, Kind: kind, By: "flitch", Text: part})
 	h.tellFaults(in)
 }
 
-// tellFaults gives the alarm machine each fault that stands.
-func (h *House) tellFaults(in process.Input) {
+// pathOf is what a part is told of as: all phones of one channel are one path, because
+// they fail together when the push service or the internet does.
+func pathOf(part string) string {
+	if strings.HasPrefix(part, FaultPhone) {
+		part, _, _ = strings.Cut(part, "/")
+	}
+	return part
+}
+
+// findPaths notes since when each path has had a fault without a break. One that began
+// with another phone than those that are out of reach now goes on.
+func (h *House) findPaths() {
+	for part, since := range h.faults {
+		path := pathOf(part)
+		if begun, standing := h.paths[path]; !standing || since.Before(begun) {
+			h.paths[path] = since
+		}
+	}
+}
+
+// ways are the parts of a path that are out of order.
+func (h *House) ways(path string) (parts []string) {
 	for _, part := range slices.Sorted(maps.Keys(h.faults)) {
-		h.tellFault(part, in.At.Sub(h.faults[part]), in)
+		if pathOf(part) == path {
+			parts = append(parts, part)
+		}
+	}
+	return parts
+}
+
+// pathDetails names the phones that cannot be reached, by their numbers in the list.
+func (h *House) pathDetails(path string) []string {
+	var phones []string
+	for _, part := range h.ways(path) {
+		if _, number, ok := strings.Cut(part, "/"); ok {
+			phones = append(phones, "no. "+number)
+		}
+	}
+	if len(phones) == 0 {
+		return nil
+	}
+	return []string{"Phones that cannot be reached: " + strings.Join(phones, ", ") + " of the list."}
+}
+
+// tellFaults gives the alarm machine each path that has a fault.
+func (h *House) tellFaults(in process.Input) {
+	for _, path := range slices.Sorted(maps.Keys(h.paths)) {
+		h.tellFault(path, in.At.Sub(h.paths[path]), in)
+	}
+	h.endWays(in.At)
+}
+
+// endWays ends alarms of before phones were told of as one path.
+func (h *House) endWays(now time.Time) {
+	var alone []string
+	for key, a := range h.board.alarms {
+		if pathOf(key.subject) != key.subject && a.Latest.Active {
+			alone = append(alone, key.subject)
+		}
+	}
+	slices.Sort(alone)
+	for _, way := range alone {
+		h.board.signal(process.Finding{Measure: process.MeasurePathAway, Subject: way, At: now, State: process.Over}, h.events)
 	}
 }
 

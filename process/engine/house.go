@@ -16,6 +16,7 @@ type House struct {
 	open    []*process.Batch // sorted by ID, so that the same inputs give the same lines
 	places  []*process.Place
 	faults  map[string]time.Time // our own, since when
+	paths   map[string]time.Time // those of them that are told as one, since when
 	board   *board
 	judged  map[string]verdicts
 	people  peopleState
@@ -25,7 +26,7 @@ type House struct {
 
 // NewHouse returns a house in which nothing has happened yet.
 func NewHouse(places []*process.Place, catalogue []alerts.Entry, policy alerts.Policy) *House {
-	return &House{policy: policy, places: places, faults: map[string]time.Time{}, board: newBoard(catalogue, policy.Location),
+	return &House{policy: policy, places: places, faults: map[string]time.Time{}, paths: map[string]time.Time{}, board: newBoard(catalogue, policy.Location),
 		judged: map[string]verdicts{}, pending: newChange(0)}
 }
 

@@ -14,6 +14,7 @@ const self = "*"
 // selfState is what the engine remembers beside batches, places and alarms.
 type selfState struct {
 	Faults map[string]time.Time `json:"faults"`
+	Paths  map[string]time.Time `json:"paths,omitempty"`
 }
 
 // load takes up the state of the last transaction. A place that is new in the
@@ -57,6 +58,10 @@ func (e *Engine) loadPlace(row PlaceRow) error {
 		if s.Faults != nil {
 			e.house.faults = s.Faults
 		}
+		if s.Paths != nil {
+			e.house.paths = s.Paths
+		}
+		e.house.findPaths() // what was stored before there were paths
 		return nil
 	}
 	stored := new(process.Place)
@@ -73,7 +78,7 @@ func (e *Engine) loadPlace(row PlaceRow) error {
 
 // writeSelf stores the cursor, with which all other state agrees.
 func (e *Engine) writeSelf(tx Tx) error {
-	state, err := json.Marshal(selfState{Faults: e.house.faults})
+	state, err := json.Marshal(selfState{Faults: e.house.faults, Paths: e.house.paths})
 	if err != nil {
 		return fmt.Errorf("engine: own state: %w", err)
 	}
