@@ -5,6 +5,10 @@ import (
 	"time"
 )
 
+// LinkOf begins the signature of an answer by the link in a message, where a tap does
+// not tell whose thumb it was; the name of its channel follows.
+const LinkOf = "link of "
+
 // Acknowledge notes that somebody is on it: no more repeats until the alarm
 // worsens or its re-alarm time passes. Where acknowledging is the answer
 // (Clear.ByAck) it also ends the alarm. An alarm that is not active, or already

@@ -50,6 +50,9 @@ func (e *Engine) known(id string) (bool, error) {
 func (e *Engine) check(c process.Command, taken bool) error {
 	e.mu.Lock()
 	defer e.mu.Unlock()
+	if signed(c.Kind) && !e.house.knows(c) {
+		return Stranger(e.house.policy, c.By)
+	}
 	switch c.Kind {
 	case process.CommandAcknowledge:
 		return e.checkAcknowledge(c)
@@ -87,9 +90,6 @@ func (e *Engine) checkNew(c process.Command, taken bool) error {
 }
 
 func (e *Engine) checkAcknowledge(c process.Command) error {
-	if c.By == "" {
-		return &process.Refusal{What: "nobody signed", Hint: "add your initials: --by T.V."}
-	}
 	_, a, ok := e.house.board.find(c.Alarm)
 	if !ok {
 		return &process.Refusal{What: fmt.Sprintf("no alarm %d is standing", c.Alarm), Hint: "list them with: flitch alarms", NotFound: true}

@@ -99,7 +99,7 @@ func (l *Links) by(t ticket) string {
 			return who
 		}
 	}
-	return "link of " + t.channel
+	return alerts.LinkOf + t.channel
 }
 
 func (l *Links) clock(t time.Time) string {

@@ -41,7 +41,7 @@ func (a *App) buildLinks() error {
 func (a *App) owner(lane string) (initials string) {
 	channel, phone := channelOf(lane)
 	if phone > 0 {
-		if p, err := a.phone(phone); err == nil {
+		if p, err := a.phone(phone); err == nil && a.stranger(p.Person) == nil {
 			return p.Person
 		}
 	}

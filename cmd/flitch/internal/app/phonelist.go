@@ -85,12 +85,23 @@ func (a *App) readPhone(n api.NewPhone) (c config.Channel, p store.Phone, err er
 	case !plain(p.Name, longestPhone):
 		return c, p, &process.Refusal{What: "the phone has no name", Hint: fmt.Sprintf("type what it is called in the house, at most %d characters", longestPhone)}
 	}
+	if err := a.stranger(p.Person); err != nil {
+		return c, p, err
+	}
 	browser, err := push.NewBrowser(n.Subscription.Endpoint, n.Subscription.Keys.Public, n.Subscription.Keys.Secret, c.Text["server"])
 	if err != nil {
 		return c, p, &process.Refusal{What: err.Error(), Hint: "press the button on the page of flitch, in the browser of the phone"}
 	}
 	p.Endpoint, p.Public, p.Secret = browser.Endpoint, browser.Public, browser.Secret
 	return c, p, nil
+}
+
+// stranger refuses initials that are nobody's of the configuration, if it names anybody.
+func (a *App) stranger(by string) error {
+	if p := policy(a.cfg); len(p.Persons) > 0 && !p.Knows(by) {
+		return engine.Stranger(p, by)
+	}
+	return nil
 }
 
 // plain reports whether text is there, short enough and without odd characters.
@@ -136,6 +147,9 @@ func (a *App) removePhone(ctx context.Context, id int64, by string) error {
 	}
 	if !plain(by, longestPerson) {
 		return &process.Refusal{What: "nobody said this", Hint: fmt.Sprintf("type your initials, at most %d characters", longestPerson)}
+	}
+	if err := a.stranger(by); err != nil {
+		return err
 	}
 	a.phones.Lock()
 	defer a.phones.Unlock()

@@ -370,6 +370,28 @@ func TestStoryAChannelWithoutPhones(t *testing.T) {
 	}
 }
 
+// A phone belongs to a person of the configuration, if it names any.
+func TestPhonesOfStrangersAreRefused(t *testing.T) {
+	s, service := patientShop(t, 5*time.Second, func(c *config.Config) {
+		c.Persons = []config.Person{{Name: "M. Oldroyd", Initials: "M.O.", Channels: []string{"push"}}, {Name: "T. Vale", Initials: "T.V.", Channels: []string{"push"}}}
+	})
+	n := asks(service, "grey", pushtest.NewBrowser())
+	n.By = "tv"
+	if status, said := s.send("/api/phones", n); status != http.StatusUnprocessableEntity || !strings.Contains(said, "sign as one of T.V., M.O.") {
+		t.Errorf("%d %s", status, said)
+	}
+	if phones, err := s.app.db.Phones(); err != nil || len(phones) != 0 {
+		t.Errorf("phones %+v, %v", phones, err)
+	}
+	s.addPhone(service, "grey")
+	if err := s.app.removePhone(s.patience(), 1, "X.Y."); err == nil || !strings.Contains(err.Error(), "not a person") {
+		t.Errorf("a stranger took it off: %v", err)
+	}
+	if lines := s.journal("phone removed"); len(lines) != 0 {
+		t.Errorf("journal %q", lines)
+	}
+}
+
 // What is no subscription of a phone is refused in words, and changes nothing.
 func TestPhonesThatAreRefused(t *testing.T) {
 	s, service := pushShop(t)
