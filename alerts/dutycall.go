@@ -84,7 +84,7 @@ func (s *People) goOn(p Policy, number int64, now time.Time, look func(int64) (S
 // escalate sends a ring on to those whose turn it is.
 func (s *People) escalate(p Policy, st Standing, ev Event, c *Call, before string) Passing {
 	next, channels := s.turn(p, c, ev.At)
-	waited := fmt.Sprintf("%s told at %s, no answer for %s.", before, p.clock(c.Since, ev.At), span(ev.At.Sub(c.Since)))
+	waited := fmt.Sprintf("%s called at %s, no answer for %s.", before, p.clock(c.Since, ev.At), span(ev.At.Sub(c.Since)))
 	if before == "" {
 		waited = fmt.Sprintf("No answer for %s.", span(ev.At.Sub(c.Since)))
 	}
@@ -104,7 +104,7 @@ func (s *People) escalate(p Policy, st Standing, ev Event, c *Call, before strin
 	}
 	c.told(next)
 	who := initialsOf(next)
-	done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s; told %s", ev.Number, ev.Entry, span(ev.At.Sub(c.Since)), who)
+	done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s; goes to %s", ev.Number, ev.Entry, span(ev.At.Sub(c.Since)), who)
 	if c.Step >= callNobody {
 		siren := p.ownerless(channels)
 		if ev.At.Sub(st.Alarm.Asked) < askedApart {
@@ -112,7 +112,7 @@ func (s *People) escalate(p Policy, st Standing, ev Event, c *Call, before strin
 		}
 		ways = append(ways, siren...)
 		done.Kind = nobodyAnswers
-		done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s (%s); told %s again, by every way there is", ev.Number, ev.Entry,
+		done.Text = fmt.Sprintf("alarm %d %s: nobody answered in %s (%s); goes to %s again, by every way there is", ev.Number, ev.Entry,
 			span(ev.At.Sub(c.Since)), nobodyAnswers, who)
 	}
 	done.Messages = m.to(ways)

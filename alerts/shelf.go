@@ -58,6 +58,15 @@ func (s Shelf) Check(now time.Time) error {
 	return nil
 }
 
+// Words is a shelf in one line; clock writes its end.
+func (s Shelf) Words(clock func(time.Time) string) string {
+	word := "shelved"
+	if s.Out {
+		word = "out of service"
+	}
+	return fmt.Sprintf("%s until %s by %s: %s", word, clock(s.Until), s.By, s.Reason)
+}
+
 // Hides says why nobody is told at a time, or nothing.
 func (s Shelf) Hides(at time.Time) string {
 	if s.Until.IsZero() || !at.Before(s.Until) {

@@ -37,6 +37,12 @@ type Attempt struct {
 // MessagesOf returns every message about the alarm of that number, in the order
 // they were stored.
 func (db *DB) MessagesOf(alarm int64) ([]MessageRecord, error) {
+	return db.MessagesBetween(alarm, alarm)
+}
+
+// MessagesBetween returns every message about the alarms of these numbers, first and
+// last included, in the order they were stored.
+func (db *DB) MessagesBetween(first, last int64) ([]MessageRecord, error) {
 	var all []MessageRecord
 	err := db.each("messages of alarm", func(rows *sql.Rows) error {
 		var m MessageRecord
@@ -45,7 +51,7 @@ func (db *DB) MessagesOf(alarm int64) ([]MessageRecord, error) {
 		var outcome, receipt, failure sql.NullString
 		dest := append(messageDest(&m.Message), &m.Status, &attempt, intoTime{&a.Began}, intoTime{&a.Ended}, &outcome, &receipt, &failure)
 		if err := rows.Scan(dest...); err != nil {
-			return fmt.Errorf("store: messages of alarm %d: %w", alarm, err)
+			return fmt.Errorf("store: messages of alarms %d to %d: %w", first, last, err)
 		}
 		if len(all) == 0 || all[len(all)-1].ID != m.ID {
 			all = append(all, m)
@@ -57,6 +63,6 @@ func (db *DB) MessagesOf(alarm int64) ([]MessageRecord, error) {
 		}
 		return nil
 	}, `SELECT `+messageColumns+`, m.status, a.id, a.began, a.ended, a.outcome, a.receipt, a.error
-		FROM messages m LEFT JOIN attempts a ON a.message = m.id WHERE m.alarm = ? ORDER BY m.id, a.id`, alarm)
+		FROM messages m LEFT JOIN attempts a ON a.message = m.id WHERE m.alarm BETWEEN ? AND ? ORDER BY m.id, a.id`, first, last)
 	return all, err
 }

@@ -68,6 +68,12 @@ func (d *daemon) listAlarms(out io.Writer, alarms []web.Alarm) error {
 		if a.Active && a.Action != "" {
 			fmt.Fprintf(table, "\t\t\tfirst: %s\n", a.Action)
 		}
+		if a.Shelf != nil {
+			fmt.Fprintf(table, "\t\t\t%s\n", a.Shelf.Words(d.clock))
+		}
+		if told := a.ToldWords(d.clock); told != "" {
+			fmt.Fprintf(table, "\t\t\t%s\n", told)
+		}
 	}
 	return table.Flush()
 }

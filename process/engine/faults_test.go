@@ -37,7 +37,7 @@ func TestPhonesOfOneChannelAreOnePath(t *testing.T) {
 		h.fault(ten.Add(time.Duration(i)*20*time.Second), fmt.Sprintf("phone path push/%d", i+1), 1)
 	}
 	said := h.minutes(ten.Add(time.Minute), 10)
-	if want := "siren raised RING A path is dead: phone path push"; strings.Join(said, "|") != want {
+	if want := "siren raised RING Out of reach: phone path push"; strings.Join(said, "|") != want {
 		t.Errorf("said %q, want %q", said, want)
 	}
 	if body := h.pending.messages[0].Body; !strings.Contains(body, "\nPhones that cannot be reached: no. 1, no. 2, no. 3 of the list.\n") {
@@ -52,7 +52,7 @@ func TestPhonesOfOneChannelAreOnePath(t *testing.T) {
 		t.Errorf("while no. 4 is out of reach %q", said)
 	}
 	h.fault(ten.Add(24*time.Minute), "phone path push/4", 0)
-	if said := h.minutes(ten.Add(24*time.Minute), 10); strings.Join(said, "|") != "siren cleared Over: A path is dead: phone path push" {
+	if said := h.minutes(ten.Add(24*time.Minute), 10); strings.Join(said, "|") != "siren cleared Over: Out of reach: phone path push" {
 		t.Errorf("at the end %q", said)
 	}
 	if len(h.faults)+len(h.paths) != 0 {

@@ -33,7 +33,7 @@ func (h *House) plan(en alerts.Entry, a *alerts.Alarm, ev alerts.Event) (hidden,
 	h.pending.messages = append(h.pending.messages, messages...)
 	h.pending.people = true
 	if len(told) > 0 {
-		who = "; told " + strings.Join(told, ", ")
+		who = "; goes to " + strings.Join(told, ", ")
 	}
 	if len(later) > 0 {
 		who += "; waits for the summary of " + strings.Join(later, ", ")

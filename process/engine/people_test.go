@@ -200,8 +200,8 @@ func TestStoryOfANightWithPeople(t *testing.T) {
 		}
 	}
 	journal := n.journal()
-	for _, w := range []string{"duty M.O. M.O. has the duty until Wed 5 Feb 07:00 UTC", "; told M.O.", "nobody answered in 10 min; told T.V.",
-		"told M.O., T.V., J.K.", "waits for the summary of T.V., M.O.", "06:30 summary flitch to T.V.: alarms 1", "07:00 duty flitch the duty of M.O. is over"} {
+	for _, w := range []string{"duty M.O. M.O. has the duty until Wed 5 Feb 07:00 UTC", "; goes to M.O.", "nobody answered in 10 min; goes to T.V.",
+		"goes to M.O., T.V., J.K.", "waits for the summary of T.V., M.O.", "06:30 summary flitch to T.V.: alarms 1", "07:00 duty flitch the duty of M.O. is over"} {
 		if !strings.Contains(journal, w) {
 			t.Errorf("the journal has no %q:\n%s", w, journal)
 		}

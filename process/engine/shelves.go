@@ -61,6 +61,21 @@ func (h *House) shelved(c process.Command) (alarmKey, error) {
 	return alarmKey{c.Entry, subject}, nil
 }
 
+// Shelf is what hides an alarm from people now, on its own or with the place or batch it
+// belongs to. Its zero value hides nothing.
+func (e *Engine) Shelf(entry, subject string) alerts.Shelf {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	s := e.house.people.Shelved[alarmKey{entry, subject}.String()]
+	if s.Until.IsZero() {
+		s = e.house.shelvedWith(entry, subject)
+	}
+	if !s.Until.After(e.Clock.Now()) {
+		return alerts.Shelf{}
+	}
+	return s
+}
+
 // shelvedWith is the shelf of a line for a whole place or batch: what it has of probes,
 // pieces and legs is with it.
 func (h *House) shelvedWith(entry, subject string) alerts.Shelf {

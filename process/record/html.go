@@ -78,18 +78,3 @@ func (d sheetData) Reading(e Entry) string {
 
 // AlarmValue writes a number of an alarm in its own unit.
 func (d sheetData) AlarmValue(a Alarm, v float64) string { return d.Site.Quantity(v, a.Unit) }
-
-// Told says in words how the telling ended.
-func (m Message) Told() string {
-	switch {
-	case m.Attempts == 0:
-		return "not sent yet"
-	case m.Outcome == "":
-		return "sent, answer unknown"
-	case m.Outcome == "retry":
-		return "not delivered yet, will be tried again"
-	case m.Outcome == "failed":
-		return "could not be delivered"
-	}
-	return string(m.Outcome)
-}

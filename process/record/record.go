@@ -103,6 +103,7 @@ type Message struct {
 	ID       int64            `json:"id"`
 	Kind     alerts.EventKind `json:"kind"` // why it was sent
 	Channel  string           `json:"channel"`
+	Who      []string         `json:"who,omitempty"` // initials of those the channel reaches; none: it is nobody's
 	Due      time.Time        `json:"due"`
 	At       time.Time        `json:"at,omitzero"`       // end of the last attempt; zero: none yet
 	Outcome  alerts.Outcome   `json:"outcome,omitempty"` // of the last attempt; empty: none yet

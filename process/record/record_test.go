@@ -132,7 +132,7 @@ func TestJSONNamesLevelAndVerdict(t *testing.T) {
 
 func TestHTMLStandsAloneAndClaimsNothing(t *testing.T) {
 	text := string(written(t, sample(t).HTML))
-	for _, want := range []string{">met<", ">not met<", ">not measured<", ">running<", "Not a validated process", "could not be delivered", "typed Wed 18 Nov 2026 04:52 CET"} {
+	for _, want := range []string{">met<", ">not met<", ">not measured<", ">running<", "Not a validated process", ": not reached", "typed Wed 18 Nov 2026 04:52 CET"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page does not say %q", want)
 		}

@@ -35,12 +35,15 @@ const (
 //	PREFIX/unanswered              the same of those that nobody has answered
 //	PREFIX/alarms/ENTRY/SUBJECT    one alarm, as JSON; removed when it is over
 //
+// One that is shelved is hidden from people: the first two leave it out until its shelf
+// ends, and the third says so.
 // Only its own goroutine touches what is there.
 type alarmState struct {
 	prefix   string
 	standing func() ([]alerts.Occurrence, error)
-	past     func() ([]alerts.Occurrence, error) // newest first, for what an earlier run left at the broker
-	action   map[string]string                   // what to do first, by entry
+	past     func() ([]alerts.Occurrence, error)    // newest first, for what an earlier run left at the broker
+	action   map[string]string                      // what to do first, by entry
+	shelf    func(o alerts.Occurrence) alerts.Shelf // what hides it from people now; zero: nothing
 	say      func(ctx context.Context, topic string, payload []byte, retained bool) error
 	log      *slog.Logger
 	wake     chan struct{} // something may have changed
@@ -148,7 +151,7 @@ func (s *alarmState) turn(ctx context.Context) error {
 func (s *alarmState) over(ctx context.Context, topic string) error {
 	var last alarmMessage
 	if text := s.there[topic]; text != "" && json.Unmarshal([]byte(text), &last) == nil {
-		last.State = "cleared"
+		last.State, last.Shelf = "cleared", nil
 		if err := s.tell(ctx, topic, last.text(), false); err != nil {
 			return err
 		}
@@ -181,7 +184,7 @@ type alarmMessage struct {
 	Title      string    `json:"title"`
 	Subject    string    `json:"subject"`
 	Level      string    `json:"level"`
-	State      string    `json:"state"` // active, acknowledged or cleared
+	State      string    `json:"state"` // active, acknowledged, shelved or cleared
 	Since      time.Time `json:"since"`
 	Raised     time.Time `json:"raised"`
 	Value      float64   `json:"value"`
@@ -189,6 +192,8 @@ type alarmMessage struct {
 	Unit       string    `json:"unit,omitempty"`
 	AnsweredBy string    `json:"acknowledged_by,omitempty"`
 	Action     string    `json:"action,omitempty"`
+
+	Shelf *alerts.Shelf `json:"shelf,omitempty"` // who hid it, why and until when
 }
 
 // text is m as JSON. A number that JSON has no word for is left at zero.
@@ -211,25 +216,31 @@ func (s *alarmState) want() (map[string]string, error) {
 	want := map[string]string{s.prefix + "/state": online}
 	loudest, unanswered := alerts.Level(0), alerts.Level(0)
 	for _, o := range slices.Backward(standing) { // oldest first: it keeps its topic
-		loudest = max(loudest, o.Level)
-		if o.AcknowledgedAt.IsZero() {
+		shelf := s.shelf(o)
+		if shelf.Until.IsZero() {
+			loudest = max(loudest, o.Level)
+		}
+		if shelf.Until.IsZero() && o.AcknowledgedAt.IsZero() {
 			unanswered = max(unanswered, o.Level)
 		}
 		topic := s.topic(o)
 		if _, taken := want[topic]; taken {
 			topic += "-" + strconv.FormatInt(o.Number, 10)
 		}
-		want[topic] = s.message(o).text()
+		want[topic] = s.message(o, shelf).text()
 	}
 	want[s.prefix+"/alarm"], want[s.prefix+"/unanswered"] = loudest.String(), unanswered.String()
 	return want, nil
 }
 
-func (s *alarmState) message(o alerts.Occurrence) alarmMessage {
+func (s *alarmState) message(o alerts.Occurrence, shelf alerts.Shelf) alarmMessage {
 	m := alarmMessage{Number: o.Number, Entry: o.Entry, Title: o.Title, Subject: o.Subject, Level: o.Level.String(), State: "active",
 		Since: o.Since, Raised: o.RaisedAt, Value: o.Value, Limit: o.Limit, Unit: o.Unit, AnsweredBy: o.AcknowledgedBy, Action: s.action[o.Entry]}
 	if !o.AcknowledgedAt.IsZero() {
 		m.State = "acknowledged"
+	}
+	if !shelf.Until.IsZero() {
+		m.State, m.Shelf = "shelved", &shelf
 	}
 	return m
 }

@@ -178,6 +178,7 @@ func TestTheAlarmStateCatchesUp(t *testing.T) {
 		}
 		return nil
 	}
+	s.shelf = func(alerts.Occurrence) alerts.Shelf { return alerts.Shelf{} }
 	active := []alerts.Occurrence{}
 	s.standing = func() ([]alerts.Occurrence, error) { return active, nil }
 	s.past = func() ([]alerts.Occurrence, error) {

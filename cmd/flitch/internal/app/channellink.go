@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"fmt"
-	"slices"
 	"strings"
 
 	"flitch/alerts"
@@ -13,13 +12,18 @@ import (
 
 // An answerable channel puts the link to answer with under each message, as its
 // last line, at the moment of sending: the database and the record never hold it.
+// So is who was not reached: by then it is known.
 type answerable struct {
 	outbox.Channel
-	links *api.Links
+	links     *api.Links
+	unreached func(alerts.Message) []string
 }
 
 // Send implements outbox.Channel.
 func (c answerable) Send(ctx context.Context, m alerts.Message) (string, error) {
+	for _, line := range c.unreached(m) {
+		m.Body = strings.TrimRight(m.Body, "\n") + "\n" + line
+	}
 	if link := c.links.Link(m); link != "" {
 		m.Body = strings.TrimRight(m.Body, "\n") + "\nI am on it: " + link
 	}
@@ -33,26 +37,4 @@ func (a *App) buildLinks() error {
 	}
 	a.links = &api.Links{Key: key, Base: strings.TrimRight(a.cfg.Page.Link, "/"), Zone: a.cfg.Site.Zone, Who: a.owner}
 	return nil
-}
-
-// owner is the person whose channel it is, by their initials. Of a channel that
-// several share, a tap does not tell whose thumb it was. A phone that was added on the
-// page belongs to whoever signed there.
-func (a *App) owner(lane string) (initials string) {
-	channel, phone := channelOf(lane)
-	if phone > 0 {
-		if p, err := a.phone(phone); err == nil && a.stranger(p.Person) == nil {
-			return p.Person
-		}
-	}
-	for _, p := range a.cfg.Persons {
-		if !slices.Contains(p.Channels, channel) {
-			continue
-		}
-		if initials != "" {
-			return ""
-		}
-		initials = p.Initials
-	}
-	return initials
 }

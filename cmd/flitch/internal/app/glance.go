@@ -63,7 +63,7 @@ func stateOf(a web.Alarm) web.State {
 	switch {
 	case a.Entry == "B1" || a.Entry == "B2":
 		return web.Blind
-	case a.Level == alerts.Ring && a.AcknowledgedAt.IsZero():
+	case a.Level == alerts.Ring && a.AcknowledgedAt.IsZero() && a.Shelf == nil:
 		return web.Now
 	case a.Level >= alerts.Tell:
 		return web.Look

@@ -52,7 +52,7 @@ func (a *App) buildOutbox() error {
 		if err != nil {
 			return err
 		}
-		channels = append(channels, answerable{ch, a.links})
+		channels = append(channels, answerable{ch, a.links, a.unreached})
 	}
 	a.outbox, err = outbox.New(a.db, a.clock, channels, outbox.Options{
 		Seed: uint64(a.clock.Now().UnixNano()), Failed: a.phoneFailed, Observe: a.sent, Log: a.log,

@@ -23,6 +23,7 @@ func (a *App) buildState() {
 	s.past = func() ([]alerts.Occurrence, error) {
 		return a.db.Occurrences(store.OccurrenceFilter{Limit: leftBehind})
 	}
+	s.shelf = func(o alerts.Occurrence) alerts.Shelf { return a.engine.Shelf(o.Entry, o.Subject) }
 	a.state = s
 }
 

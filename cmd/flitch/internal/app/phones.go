@@ -149,7 +149,7 @@ func (a *App) openPhone(c config.Channel, p store.Phone) error {
 	if err != nil {
 		return err
 	}
-	return a.outbox.Open(answerable{mortal{way, a.phoneGone}, a.links})
+	return a.outbox.Open(answerable{mortal{way, a.phoneGone}, a.links, a.unreached})
 }
 
 // lanes are the open lanes of a channel: its phones', or its own.

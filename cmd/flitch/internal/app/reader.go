@@ -61,12 +61,7 @@ func (r *reader) newestAndStanding(newest int) ([]web.Alarm, error) {
 			list = append(list, o)
 		}
 	}
-	actions := actions(catalogue(r.app.cfg))
-	out := make([]web.Alarm, 0, len(list))
-	for _, o := range list {
-		out = append(out, web.Alarm{Occurrence: o, LevelName: o.Level.String(), Action: actions[o.Entry]})
-	}
-	return out, nil
+	return r.app.listed(list)
 }
 
 func actions(entries []alerts.Entry) map[string]string {
@@ -133,7 +128,7 @@ func (r *reader) Batch(ctx context.Context, id string) (api.Batch, error) {
 		out.Probes = append(out.Probes, t.Probe)
 	}
 	for _, a := range rec.Alarms {
-		out.Alarms = append(out.Alarms, web.Alarm{Occurrence: a.Occurrence, LevelName: a.LevelName, Action: a.Action})
+		out.Alarms = append(out.Alarms, web.Alarm{Occurrence: a.Occurrence, LevelName: a.LevelName, Action: a.Action, Told: record.Tellings(a.Messages)})
 	}
 	return out, nil
 }

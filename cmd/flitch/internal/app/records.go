@@ -121,19 +121,7 @@ func concerns(b *process.Batch, subject string) bool {
 
 func (r *reader) messages(alarm int64) ([]record.Message, error) {
 	list, err := r.app.db.MessagesOf(alarm)
-	if err != nil {
-		return nil, err
-	}
-	var out []record.Message
-	for _, m := range list {
-		line := record.Message{ID: m.ID, Kind: m.Kind, Channel: m.Channel, Due: m.Due, Attempts: len(m.Attempts)}
-		if n := len(m.Attempts); n > 0 {
-			last := m.Attempts[n-1]
-			line.At, line.Outcome, line.Receipt, line.Error = last.Ended, last.Outcome, last.Receipt, last.Error
-		}
-		out = append(out, line)
-	}
-	return out, nil
+	return r.app.messages(list), err
 }
 
 // rows reads the readings of the batch, probe by probe, and the hand readings.

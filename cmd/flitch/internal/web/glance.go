@@ -1,10 +1,12 @@
 package web
 
 import (
+	"strings"
 	"time"
 
 	"flitch/alerts"
 	"flitch/process"
+	"flitch/process/record"
 )
 
 // State is the one word at the top of the page.
@@ -126,6 +128,19 @@ type Alarm struct {
 	alerts.Occurrence
 	LevelName string `json:"level"`  // ring, tell or note; hides the number of the embedded field
 	Action    string `json:"action"` // what to do first
+
+	Shelf *alerts.Shelf    `json:"shelf,omitempty"` // nil: people hear of it
+	Told  []record.Telling `json:"told,omitempty"`  // whom it went to, and how far that came
+}
+
+// ToldWords says whom an alarm went to and who was reached, in one line; clock writes the
+// times. It is empty when it went to nobody.
+func (a Alarm) ToldWords(clock func(time.Time) string) string {
+	lines := make([]string, len(a.Told))
+	for i, t := range a.Told {
+		lines[i] = t.Words(clock)
+	}
+	return strings.Join(lines, "; ")
 }
 
 // A Summary is one batch in the list of all.

@@ -27,6 +27,8 @@ func (s *server) words() template.FuncMap {
 		"amount":  record.Amount,
 		"share":   share,
 		"alarmed": func(a Alarm, v float64) string { return s.Site.Quantity(v, a.Unit) },
+		"shelved": s.shelved,
+		"told":    s.told,
 		"nearest": nearest,
 		"first":   first,
 		"span":    func(from, to time.Time) string { return record.Span(to.Sub(from)) },
@@ -48,6 +50,17 @@ func (s *server) short(at time.Time) string {
 	}
 	return s.Site.Short(at)
 }
+
+// shelved says what hides an alarm from people, or nothing.
+func (s *server) shelved(a Alarm) string {
+	if a.Shelf == nil {
+		return ""
+	}
+	return must("shelved", a.Shelf.Words(s.short))
+}
+
+// told says whom an alarm went to, and who was reached.
+func (s *server) told(a Alarm) string { return a.ToldWords(s.short) }
 
 // aged is a number together with the moment from which its age counts.
 type aged struct {
