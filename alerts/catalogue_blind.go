@@ -136,6 +136,21 @@ func paths() []Entry {
 			FalseAlarms: "a router that restarts at 3 in the morning",
 			Source:      proposal,
 		},
+		{
+			// A path of which it is known when it will be dead. It counts from when people are
+			// first told: half a year before the end of an own root, two weeks for given files.
+			ID: "B7c", Title: "Ends soon", Measure: "certificate wants renewing", Unit: "d", Prompt: true,
+			Hour:     morning,
+			Triggers: []Trigger{{Limit: 0, Level: Tell}},
+			Clear:    Clear{Never: true},
+			Says:     "phones will not trust the page much longer",
+			Action: "Given files: renew them. An own root: remove its file, the name of the database with .root.key, start flitch again, " +
+				"and install the new root on each phone from the page, Root certificate.",
+			Repeat:      7 * 24 * time.Hour,
+			ReAlarm:     30 * 24 * time.Hour,
+			FalseAlarms: "the clock of the machine is wrong",
+			Source:      proposal,
+		},
 	}
 }
 

@@ -75,6 +75,7 @@ var inRealLife = map[string]told{
 	"B5l": {fridge, []float64{26}, 0, "", nil},
 	"B6":  {core, []float64{1}, 0, "", nil},
 	"B7":  {"phone path marta-phone", []float64{5}, 0, "", nil},
+	"B7c": {"page certificate", []float64{0}, 0, "", []string{"Its last day is Sun 3 Aug 2031; then phones open the page no more, and cannot answer by its links."}},
 	"B8":  {batch, []float64{10, 25, 40}, 0, "", nil},
 	"B9":  {bottle, []float64{0, 10000}, -30, "", []string{"Last good check: 2031-01-05 by M.O."}},
 	"B10": {"disk", []float64{1}, 0, "", nil},

@@ -48,6 +48,7 @@ const (
 	MeasureMainsLate      Measure = "mains were off"              // min, as late readings told
 	MeasureClock          Measure = "clock not believed"          // 1
 	MeasurePathAway       Measure = "path away"                   // min a broker or a way to the phone has been out of reach
+	MeasureCertificate    Measure = "certificate wants renewing"  // d since the end of the certificate of the page came near
 	MeasureDiskFault      Measure = "disk fault"                  // 1 while the disk does not take what is written
 )
 

@@ -40,6 +40,8 @@ func (h *House) details(entry, subject string) []string {
 		return h.checkDetails(subject)
 	case "B7":
 		return h.pathDetails(subject)
+	case "B7c":
+		return h.endDetails()
 	}
 	return nil
 }

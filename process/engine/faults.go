@@ -13,9 +13,10 @@ import (
 
 // The parts of flitch that can be out of order.
 const (
-	FaultBroker = "broker"      // the outside broker is out of reach
-	FaultDisk   = "disk"        // a write failed
-	FaultPhone  = "phone path " // followed by the name of the channel
+	FaultBroker = "broker"           // the outside broker is out of reach
+	FaultDisk   = "disk"             // a write failed
+	FaultPhone  = "phone path "      // followed by the name of the channel
+	FaultEnds   = "page certificate" // its end is near, or past
 )
 
 // Report stores that a part of flitch itself failed or is back. It is an input
@@ -28,8 +29,30 @@ func (e *Engine) Report(ctx context.Context, part string, failed bool) error {
 	return e.Do(ctx, c)
 }
 
+// ReportEnd stores when the certificate of the page ends, if that is near; zero says that
+// it is not.
+func (e *Engine) ReportEnd(ctx context.Context, ends time.Time) error {
+	c := process.Command{ID: rand.Text(), Kind: process.CommandFault, By: "flitch", Text: FaultEnds, Until: ends.UTC()}
+	if !ends.IsZero() {
+		c.Value = 1
+	}
+	return e.Do(ctx, c)
+}
+
+// endDetails say until when phones trust the page.
+func (h *House) endDetails() []string {
+	zone := h.policy.Location
+	if zone == nil {
+		zone = time.UTC
+	}
+	return []string{"Its last day is " + h.ends.In(zone).Format("Mon 2 Jan 2006") + "; then phones open the page no more, and cannot answer by its links."}
+}
+
 func (h *House) takeFault(in process.Input) {
 	part, failed := in.Command.Text, in.Command.Value != 0
+	if part == FaultEnds {
+		h.ends = in.Command.Until
+	}
 	if _, standing := h.faults[part]; standing == failed {
 		return
 	}
@@ -117,11 +140,16 @@ func (h *House) endWays(now time.Time) {
 
 func (h *House) tellFault(part string, age time.Duration, in process.Input) {
 	f := process.Finding{Measure: process.MeasurePathAway, Subject: part, At: in.At, Value: age.Minutes()}
-	if part == FaultDisk {
+	_, standing := h.faults[part]
+	switch {
+	case part == FaultDisk && standing:
+		f.Measure, f.Value = process.MeasureDiskFault, 1
+	case part == FaultDisk:
 		f.Measure, f.Value = process.MeasureDiskFault, 0
-		if _, standing := h.faults[part]; standing {
-			f.Value = 1
-		}
+	case part == FaultEnds && standing:
+		f.Measure, f.Value = process.MeasureCertificate, age.Hours()/24
+	case part == FaultEnds:
+		f.Measure, f.State = process.MeasureCertificate, process.Over
 	}
 	h.board.signal(f, h.events)
 }

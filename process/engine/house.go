@@ -17,6 +17,7 @@ type House struct {
 	places  []*process.Place
 	faults  map[string]time.Time // our own, since when
 	paths   map[string]time.Time // those of them that are told as one, since when
+	ends    time.Time            // last moment of the certificate of the page, when that is near
 	board   *board
 	judged  map[string]verdicts
 	people  peopleState

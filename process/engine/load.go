@@ -15,6 +15,7 @@ const self = "*"
 type selfState struct {
 	Faults map[string]time.Time `json:"faults"`
 	Paths  map[string]time.Time `json:"paths,omitempty"`
+	Ends   time.Time            `json:"ends,omitzero"`
 }
 
 // load takes up the state of the last transaction. A place that is new in the
@@ -55,6 +56,7 @@ func (e *Engine) loadPlace(row PlaceRow) error {
 		if err := json.Unmarshal(row.State, &s); err != nil {
 			return fmt.Errorf("engine: stored state: %w", err)
 		}
+		e.house.ends = s.Ends
 		if s.Faults != nil {
 			e.house.faults = s.Faults
 		}
@@ -78,7 +80,7 @@ func (e *Engine) loadPlace(row PlaceRow) error {
 
 // writeSelf stores the cursor, with which all other state agrees.
 func (e *Engine) writeSelf(tx Tx) error {
-	state, err := json.Marshal(selfState{Faults: e.house.faults, Paths: e.house.paths})
+	state, err := json.Marshal(selfState{Faults: e.house.faults, Paths: e.house.paths, Ends: e.house.ends})
 	if err != nil {
 		return fmt.Errorf("engine: own state: %w", err)
 	}

@@ -34,7 +34,7 @@ func (a *App) changed() {
 }
 
 // tellOutside starts what tells others of flitch and its sensors: batteries, the
-// heartbeat, the weekly test ring and the alarm state. It returns how to end each, in the order they
+// heartbeat, the certificate, the weekly test ring and the alarm state. It returns how to end each, in the order they
 // were started.
 func (a *App) tellOutside() (ends []func() error, err error) {
 	if len(a.vitals.asked) > 0 {
@@ -42,6 +42,9 @@ func (a *App) tellOutside() (ends []func() error, err error) {
 	}
 	if a.heartbeat != nil {
 		ends = append(ends, start("heartbeat", a.heartbeat.run).end)
+	}
+	if a.tls != nil {
+		ends = append(ends, start("certificate of the page", a.watchCertificate).end)
 	}
 	if a.cfg.TestRing.On {
 		ends = append(ends, start("test ring", a.weekly).end)

@@ -15,10 +15,6 @@ import (
 	"flitch/cmd/flitch/internal/keyfile"
 )
 
-// rootWarning is how long before the end of the root people are told: proposal, as
-// each phone needs a visit.
-const rootWarning = 180 * 24 * time.Hour
-
 // RootFile is where the root certificate of an own authority lies, for everyone to
 // read: commands trust the daemon by it.
 func RootFile(database string) string { return database + ".root.crt" }

@@ -141,7 +141,9 @@ func TestAShelfIsSeenEverywhere(t *testing.T) {
 		t.Errorf("%s: %s", warmTopic, got)
 	}
 	s.fridgeWarm(22*minute, 92*minute)
-	if !s.until(func() bool { return lamp.shows("flitch/alarm") == "ring" && lamp.shows("flitch/unanswered") == "ring" && !strings.Contains(lamp.shows(warmTopic), "shelf") }) {
+	if !s.until(func() bool {
+		return lamp.shows("flitch/alarm") == "ring" && lamp.shows("flitch/unanswered") == "ring" && !strings.Contains(lamp.shows(warmTopic), "shelf")
+	}) {
 		t.Errorf("after the shelf the lamp shows %v", lamp.last)
 	}
 	if got := s.alarm("C2"); got.Shelf != nil {
