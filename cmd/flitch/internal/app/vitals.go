@@ -12,6 +12,7 @@ import (
 	"flitch/cmd/flitch/internal/config"
 	"flitch/ingest"
 	"flitch/process"
+	"flitch/store"
 )
 
 const (
@@ -27,24 +28,31 @@ const (
 // A vitalKey is one of the things a sensor tells of itself.
 type vitalKey struct{ probe, kind string }
 
+// A vitalShelf keeps what was collected over a restart.
+type vitalShelf interface {
+	KeepVital(store.Vital) error
+	Vitals() ([]store.Vital, error)
+	ForgetVitals(probe, kind string, upTo time.Time) error
+}
+
 // vitalDesk collects what sensors tell of themselves, and says the middle of it once a
-// day. What it has collected is lost at a restart: the next day has its own.
+// day.
 type vitalDesk struct {
 	clock Clock
 	zone  *time.Location
 	asked map[vitalKey]config.Vital
 	say   func(context.Context, process.Vital) error
+	kept  vitalShelf
 	log   *slog.Logger
 
-	mu     sync.Mutex
-	latest map[vitalKey]time.Time
-	heard  map[vitalKey][]float64
+	mu    sync.Mutex
+	heard map[vitalKey][]store.Vital // in order
 }
 
 func (a *App) buildVitals() *vitalDesk {
-	d := &vitalDesk{clock: a.clock, zone: a.cfg.Site.Zone, asked: map[vitalKey]config.Vital{}, log: a.log,
-		say:    func(ctx context.Context, v process.Vital) error { return a.engine.Vital(ctx, v) },
-		latest: map[vitalKey]time.Time{}, heard: map[vitalKey][]float64{}}
+	d := &vitalDesk{clock: a.clock, zone: a.cfg.Site.Zone, asked: map[vitalKey]config.Vital{}, kept: a.db, log: a.log,
+		say:   func(ctx context.Context, v process.Vital) error { return a.engine.Vital(ctx, v) },
+		heard: map[vitalKey][]store.Vital{}}
 	for _, p := range a.cfg.Probes {
 		for kind, v := range map[string]config.Vital{process.VitalBattery: p.Battery, process.VitalSignal: p.Signal} {
 			if v.Pointer != "" {
@@ -74,11 +82,37 @@ func (d *vitalDesk) hear(v ingest.Vital) {
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if at, known := d.latest[key]; known && now.Sub(at) < vitalEvery && !now.Before(at) || len(d.heard[key]) >= vitalKept {
+	heard := d.heard[key]
+	if n := len(heard); n >= vitalKept || n > 0 && now.Sub(heard[n-1].At) < vitalEvery && !now.Before(heard[n-1].At) {
 		return
 	}
-	d.latest[key] = now
-	d.heard[key] = append(d.heard[key], v.Value)
+	one := store.Vital{Probe: v.Probe, Kind: v.Kind, At: now, Value: v.Value}
+	d.heard[key] = append(heard, one)
+	if err := d.kept.KeepVital(one); err != nil {
+		d.log.Warn("battery or signal not kept over a restart", "probe", v.Probe, "err", err)
+	}
+}
+
+// recall takes up what was collected before a restart, and reports whether its hour
+// passed meanwhile.
+func (d *vitalDesk) recall() (late bool) {
+	kept, err := d.kept.Vitals()
+	if err != nil {
+		d.log.Error("batteries and signals of before the start not read", "err", err)
+		return false
+	}
+	hour := d.hourAfter(d.clock.Now().Add(-24 * time.Hour))
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	for _, v := range kept {
+		key := vitalKey{v.Probe, v.Kind}
+		if _, asked := d.asked[key]; !asked {
+			continue
+		}
+		d.heard[key] = append(d.heard[key], v)
+		late = late || v.At.Before(hour) && !d.clock.Now().Before(hour)
+	}
+	return late
 }
 
 // believable keeps out codes for "no value".
@@ -94,6 +128,9 @@ func believable(value float64, unit string) bool {
 
 // run looks each day at the hour, until ctx ends.
 func (d *vitalDesk) run(ctx context.Context) error {
+	if d.recall() {
+		d.tell(ctx)
+	}
 	for next := d.hourAfter(d.clock.Now()); ; {
 		select {
 		case <-ctx.Done():
@@ -109,11 +146,11 @@ func (d *vitalDesk) run(ctx context.Context) error {
 	}
 }
 
-// tell says the middle of what was heard of each kind, and begins anew.
+// tell says the middle of what was heard of each kind, and begins anew. What could not
+// be said stays, for tomorrow.
 func (d *vitalDesk) tell(ctx context.Context) {
 	d.mu.Lock()
-	heard := d.heard
-	d.heard, d.latest = map[vitalKey][]float64{}, map[vitalKey]time.Time{}
+	heard := maps.Clone(d.heard)
 	d.mu.Unlock()
 	keys := slices.SortedFunc(maps.Keys(heard), func(a, b vitalKey) int {
 		return cmp.Or(cmp.Compare(a.probe, b.probe), cmp.Compare(a.kind, b.kind))
@@ -121,14 +158,39 @@ func (d *vitalDesk) tell(ctx context.Context) {
 	for _, key := range keys {
 		asked := d.asked[key]
 		v := process.Vital{Probe: key.probe, Kind: key.kind, Value: middle(heard[key]), Low: asked.Low, Unit: asked.Unit}
-		if err := d.say(ctx, v); err != nil {
+		err := d.say(ctx, v)
+		if err == nil {
+			err = d.forget(key, heard[key])
+		}
+		if err != nil {
 			d.log.Error("battery or signal not stored, told again tomorrow", "probe", key.probe, "err", err)
 		}
 	}
 }
 
+// forget drops what was said.
+func (d *vitalDesk) forget(key vitalKey, said []store.Vital) error {
+	d.mu.Lock()
+	d.heard[key] = d.heard[key][len(said):]
+	if len(d.heard[key]) == 0 {
+		delete(d.heard, key)
+	}
+	d.mu.Unlock()
+	latest := said[0].At
+	for _, v := range said { // the clock may have been set back in between
+		if v.At.After(latest) {
+			latest = v.At
+		}
+	}
+	return d.kept.ForgetVitals(key.probe, key.kind, latest)
+}
+
 // middle is the median; of two in the middle the lower one.
-func middle(values []float64) float64 {
+func middle(heard []store.Vital) float64 {
+	values := make([]float64, len(heard))
+	for i, v := range heard {
+		values[i] = v.Value
+	}
 	slices.Sort(values)
 	return values[(len(values)-1)/2]
 }
