@@ -71,6 +71,13 @@ func (tx *Tx) AddPhone(p Phone) (id int64, err error) {
 	return id, nil
 }
 
+// RenewPhone gives a phone another subscription, and lets it ring again. A browser changes
+// its own now and then; the phone keeps its number, its person and its name.
+func (tx *Tx) RenewPhone(id int64, endpoint string, public, secret []byte) error {
+	return tx.exec(fmt.Sprintf("renew phone %d", id), "UPDATE phones SET endpoint = ?, public = ?, secret = ?, ended = NULL, why = '' WHERE id = ?",
+		endpoint, public, secret, id)
+}
+
 // EndPhone notes that a phone rings no more, and why. It returns false when that
 // is known already, or the phone is not on the list.
 func (tx *Tx) EndPhone(id int64, at time.Time, why string) (ended bool, err error) {

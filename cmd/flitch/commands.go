@@ -24,6 +24,7 @@ type commands struct {
 	Judge       judgeCommand       `cmd:"" help:"Say whether a ring was useful, false or late."`
 	SignIn      signInCommand      `cmd:"" name:"sign-in" help:"Sign in to a daemon that asks for it."`
 	Password    passwordCommand    `cmd:"" help:"Set the password of a person, or make a link for guests."`
+	Phones      phonesCommands     `cmd:"" help:"List the phones that are rung by web push, and take one off."`
 	Ring        ringCommand        `cmd:"" help:"Send a test message the whole way to a phone."`
 	Record      recordCommand      `cmd:"" help:"Write the record of a batch."`
 	Assess      assessCommand      `cmd:"" help:"Run a logger's file through the same evaluation."`

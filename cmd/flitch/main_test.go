@@ -92,6 +92,9 @@ func (f *fakeDaemon) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case r.URL.Path == "/api/probes" && r.Method == http.MethodPost:
 		f.note(r.Method, r.URL.Path, string(body))
 		fmt.Fprint(w, `{"ok":true,"message":"probe is in the configuration"}`)
+	case r.URL.Path == "/api/phones/remove":
+		f.note(r.Method, r.URL.Path, string(body))
+		fmt.Fprint(w, `{"ok":true,"message":"phone 2 rings no more","phone":2}`)
 	case r.Method == http.MethodPost:
 		f.order(w, body)
 	default:

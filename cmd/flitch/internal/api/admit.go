@@ -14,12 +14,12 @@ import (
 
 // openToAll are the ways that need no sign-in: signs of life, the look of the page, the
 // sign-in itself, links that carry their own proof, and the root certificate.
-var openToAll = []string{"/healthz", "/sign-in", "/api/sign-in", "/ring.js", "/trust", "/root.crt"}
+var openToAll = []string{"/healthz", "/sign-in", "/api/sign-in", "/ring.js", "/api/phones/renewed", "/trust", "/root.crt"}
 
 var openBelow = []string{"/static/", "/a/", "/guest/"}
 
 // curersOnly are pages that guests have no business with.
-var notForGuests = []string{"/phones", "/heard", "/api/heard"}
+var notForGuests = []string{"/phones", "/api/phones", "/heard", "/api/heard"}
 
 // admit lets in who has signed in, and tells the rest where to.
 func (s *server) admit(next http.Handler) http.Handler {

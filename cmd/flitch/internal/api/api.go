@@ -33,8 +33,11 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("GET /api/heard", s.heard)
 	mux.HandleFunc("POST /api/probes", s.addProbe)
 	mux.HandleFunc("POST /api/sign-in", s.signIn)
-	if s.AddPhone != nil {
+	if s.Phones != nil {
+		mux.HandleFunc("GET /api/phones", answer(s, s.Phones.ListPhones))
 		mux.HandleFunc("POST /api/phones", s.addPhone)
+		mux.HandleFunc("POST /api/phones/renewed", s.renewPhone)
+		mux.HandleFunc("POST /api/phones/remove", s.removePhone)
 	}
 	mux.HandleFunc("/api/", s.unknown)
 	mux.HandleFunc("GET /batches/{id}/{file}", s.file)

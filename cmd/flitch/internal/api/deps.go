@@ -101,7 +101,7 @@ type Deps struct {
 	Commander Commander
 	Resolve   func(NewRequest) (process.NewBatch, error)           // errors are *process.Refusal when the person is wrong
 	Health    func(context.Context) []Fault                        // empty: well
-	AddPhone  func(context.Context, NewPhone) (int64, error)       // errors are *process.Refusal when the page sent something wrong; nil: no phones
+	Phones    Phones                                               // nil: none can be rung by web push
 	AddProbe  func(context.Context, config.NewProbe, string) error // the string: initials; errors are *process.Refusal when the person is wrong
 	SignIn    *signin.Desk                                         // nil: nobody has to sign in
 	Links     *Links                                               // nil: no links to answer with

@@ -30,6 +30,7 @@ type browser struct {
 	urls []string
 	bad  []string
 
+	within  context.Context // the service worker, once it was asked
 	workers []*serviceworker.Registration
 	shows   chan string // what the browser tells of notifications, in its words
 }

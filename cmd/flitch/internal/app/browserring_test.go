@@ -193,38 +193,89 @@ func TestThePageRingsThisPhone(t *testing.T) {
 		t.Errorf("after a repeat %q is shown", shown)
 	}
 	b.taps(t, got[0].Link)
+	b.changes(t, service.Server.URL+"/send/grey", service.Subscribe("grey-2", phone), phone)
+	if phones, err := s.app.db.Phones(); err != nil || len(phones) != 1 || !strings.HasSuffix(phones[0].Endpoint, "/send/grey-2") || phones[0].Name != "grey phone" {
+		t.Errorf("after the browser changed its subscription the list is %+v, %v", phones, err)
+	}
 	b.quiet(origin)
+}
+
+// changes: the browser gives up a subscription and says so to the worker, which asks for
+// another with the key it remembers, and tells flitch. A second one that flitch does not
+// know is for a person to see.
+func (b *browser) changes(t *testing.T, before, after string, phone *pushtest.Browser) {
+	t.Helper()
+	got := b.worker(fmt.Sprintf(`(function () {
+		var asked = "", told = [];
+		PushManager.prototype.subscribe = function (o) {
+			asked = o.userVisibleOnly + " " + String(o.applicationServerKey);
+			return Promise.resolve({ endpoint: %q, expirationTime: null, keys: { p256dh: %q, auth: %q } });
+		};
+		self.registration.showNotification = function (title, how) { told.push(title + "|" + how.data.link); return Promise.resolve(); };
+		return renew({}).then(function () { return renew({ oldSubscription: { endpoint: %q } }); })
+			.then(function () { return remembered(); })
+			.then(function (was) { return [asked, was.endpoint, told.join(" ")].join("\n"); });
+	})()`, after, phone.P256dh(), phone.Auth(), before))
+	key := b.eval(`Promise.resolve(sessionStorage.getItem("key"))`)
+	if want := "true " + key + "\n" + after + "\nThis phone rings no more for flitch|/phones"; got != want {
+		t.Errorf("the worker did %q, want %q", got, want)
+	}
+	if listens := b.worker(`(function () { var heard = ""; var was = renew;
+		renew = function (event) { heard = event.type; return Promise.resolve(); };
+		try { self.onerror = function () { return true; }; self.dispatchEvent(new ExtendableEvent("pushsubscriptionchange")); } catch (e) { heard = String(e); }
+		renew = was; return Promise.resolve(heard); })()`); listens != "pushsubscriptionchange" {
+		t.Errorf("the worker heard %q", listens)
+	}
+}
+
+// worker runs a script that returns a promise of text in the service worker.
+func (b *browser) worker(script string) string {
+	b.t.Helper()
+	text, err := chromedp.Run(b.inside(), chromedp.Evaluate[string](script, chromedp.EvalAwaitPromise))
+	if err != nil {
+		b.t.Fatalf("%s: %v", script, err)
+	}
+	return text
+}
+
+// inside is the service worker. Its context stays to the end: to end it ends the worker.
+func (b *browser) inside() context.Context {
+	b.t.Helper()
+	if b.within != nil {
+		return b.within
+	}
+	all, err := chromedp.Targets(b.ctx)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	for _, one := range all {
+		if one.Type == "service_worker" {
+			ctx, end := chromedp.NewContext(b.ctx, chromedp.WithTargetID(target.ID(one.TargetID)))
+			b.t.Cleanup(end)
+			b.within = ctx
+			return ctx
+		}
+	}
+	b.t.Fatalf("no service worker among %d targets", len(all))
+	return nil
 }
 
 // taps: a tap on the notification closes it and opens its link. Only a person's
 // own tap may open a window, so what is asked of the browser is noted instead.
 func (b *browser) taps(t *testing.T, link string) {
 	t.Helper()
-	all, err := chromedp.Targets(b.ctx)
-	if err != nil {
-		t.Fatal(err)
+	opened := b.worker(`(function () {
+		var opened = "nothing";
+		self.clients.openWindow = function (link) { opened = link; return Promise.resolve(null); };
+		return self.registration.getNotifications({ tag: "alarm-1" }).then(function (all) {
+			try { self.onerror = function () { return true; };
+				self.dispatchEvent(new NotificationEvent("notificationclick", { notification: all[0] })); } catch (e) { opened = String(e); }
+			return opened;
+		});
+	})()`)
+	if opened != link {
+		t.Errorf("a tap opens %q, want %q", opened, link)
 	}
-	for _, one := range all {
-		if one.Type != "service_worker" {
-			continue
-		}
-		ctx, end := chromedp.NewContext(b.ctx, chromedp.WithTargetID(target.ID(one.TargetID)))
-		defer end()
-		opened, err := chromedp.Run(ctx, chromedp.Evaluate[string](`(function () {
-			var opened = "nothing";
-			self.clients.openWindow = function (link) { opened = link; return Promise.resolve(null); };
-			return self.registration.getNotifications({ tag: "alarm-1" }).then(function (all) {
-				try { self.onerror = function () { return true; };
-					self.dispatchEvent(new NotificationEvent("notificationclick", { notification: all[0] })); } catch (e) { opened = String(e); }
-				return opened;
-			});
-		})()`, chromedp.EvalAwaitPromise))
-		if err != nil || opened != link {
-			t.Errorf("a tap opens %q, %v, want %q", opened, err, link)
-		}
-		return
-	}
-	t.Errorf("no service worker among %d targets", len(all))
 }
 
 // ringShop is served by https by the house's own authority and has a channel of

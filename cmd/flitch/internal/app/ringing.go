@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"flitch/alerts/push"
+	"flitch/cmd/flitch/internal/api"
 	"flitch/cmd/flitch/internal/web"
 )
 
@@ -39,7 +40,27 @@ func (b phonebook) Phones(context.Context) ([]web.Phone, error) {
 	return out, err
 }
 
-// RemovePhone implements web.Phones.
+// ListPhones implements api.Phones.
+func (b phonebook) ListPhones(context.Context) ([]api.Phone, error) {
+	all, err := b.app.db.Phones()
+	out := make([]api.Phone, 0, len(all))
+	for _, p := range all {
+		out = append(out, api.Phone{ID: p.ID, Channel: p.Channel, Person: p.Person, Name: p.Name, Added: p.Added, Ended: p.Ended, Why: p.Why})
+	}
+	return out, err
+}
+
+// AddPhone implements api.Phones.
+func (b phonebook) AddPhone(ctx context.Context, n api.NewPhone) (int64, error) {
+	return b.app.addPhone(ctx, n)
+}
+
+// RenewPhone implements api.Phones.
+func (b phonebook) RenewPhone(ctx context.Context, n api.Renewal) (int64, error) {
+	return b.app.renewPhone(ctx, n)
+}
+
+// RemovePhone implements web.Phones and api.Phones.
 func (b phonebook) RemovePhone(ctx context.Context, id int64, by string) error {
 	return b.app.removePhone(ctx, id, by)
 }

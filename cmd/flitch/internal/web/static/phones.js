@@ -39,12 +39,18 @@
     });
   }
 
+  // The worker has no other memory of what it asked for; without it, it asks for help.
+  function remember(subscription) {
+    var own = JSON.stringify({ endpoint: subscription.endpoint, key: form.getAttribute("data-key") });
+    return caches.open("flitch").then(function (kept) { return kept.put("/own-subscription", new Response(own)); }).catch(function () {});
+  }
+
   function send(subscription) {
     var fields = new FormData(form);
     var body = { channel: fields.get("channel"), by: fields.get("by"), name: fields.get("name"), subscription: subscription };
     return fetch("/api/phones", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) })
       .then(function (answer) {
-        if (answer.ok) { location.assign("/phones?done"); return; }
+        if (answer.ok) { return remember(subscription).then(function () { location.assign("/phones?done"); }); }
         return answer.json().then(function (said) { throw new Error(said.error + (said.hint ? ": " + said.hint : "")); });
       });
   }

@@ -23,3 +23,50 @@ self.addEventListener("notificationclick", function (event) {
   var link = (event.notification.data && event.notification.data.link) || "/";
   event.waitUntil(self.clients.openWindow(link));
 });
+
+// What the page left here when this phone was added: its endpoint and the sender's key.
+var own = "/own-subscription";
+
+function remembered() {
+  return caches.open("flitch").then(function (kept) { return kept.match(own); })
+    .then(function (found) { return found ? found.json() : {}; })
+    .catch(function () { return {}; });
+}
+
+function remember(was) {
+  return caches.open("flitch").then(function (kept) { return kept.put(own, new Response(JSON.stringify(was))); });
+}
+
+// The sender's key, as bytes.
+function bytes(text) {
+  return Uint8Array.from(atob(text.replace(/-/g, "+").replace(/_/g, "/")), function (c) { return c.charCodeAt(0); });
+}
+
+function subscribe(was, before) {
+  var key = was.key ? bytes(was.key) : before && before.options && before.options.applicationServerKey;
+  if (!key) { return Promise.reject(new Error("no key")); }
+  return self.registration.pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: key });
+}
+
+// The browser has changed its subscription: flitch has to know the new one, or this
+// phone rings no more and nobody notices. What fails here is for a person to see.
+function renew(event) {
+  var was = {};
+  return remembered().then(function (found) {
+    was = found;
+    return event.newSubscription || subscribe(was, event.oldSubscription);
+  }).then(function (next) {
+    var old = event.oldSubscription ? event.oldSubscription.endpoint : was.endpoint;
+    return fetch("/api/phones/renewed", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ old: old, subscription: next }) })
+      .then(function (answer) {
+        if (!answer.ok) { throw new Error(String(answer.status)); }
+        was.endpoint = next.endpoint;
+        return remember(was);
+      });
+  }).catch(function () {
+    return self.registration.showNotification("This phone rings no more for flitch", { requireInteraction: true, data: { link: "/phones" }, tag: "renew",
+      body: "Its browser has changed the way. Open flitch on it and press Ring this phone." });
+  });
+}
+
+self.addEventListener("pushsubscriptionchange", function (event) { event.waitUntil(renew(event)); });
