@@ -129,6 +129,7 @@ func NewPlain(deps Deps) http.Handler {
 	s := newServer(deps)
 	mux := http.NewServeMux()
 	s.rootRoutes(mux)
+	s.iconRoutes(mux)
 	mux.Handle("GET /static/", fresh(http.FileServerFS(static)))
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "/trust", http.StatusSeeOther) })
 	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) {
