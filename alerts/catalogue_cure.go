@@ -21,7 +21,7 @@ func cureTasks() []Entry {
 		ThenDaily:   true, // else it nags by night and day until it is switched off
 		ReAlarm:     4 * time.Hour,
 		FalseAlarms: "turned but not logged: log it with the time it was done",
-		Source:      "interval, so that it comes at the hour of the last turn: common practice; 2 h later again, 36 h and then once a day: proposal",
+		Source:      "interval, so that it comes at the hour of the last turn, or the hour the house chose: common practice; 2 h later again, 36 h and then once a day: proposal",
 	}, {
 		ID: "K2", Title: "Two days without a turn", Measure: "time since turn", Unit: "h",
 		Triggers:    []Trigger{{Limit: 48, Level: Note}},

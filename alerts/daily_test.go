@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -97,5 +98,63 @@ func TestAMessageSaysWhenItAsksAgain(t *testing.T) {
 		"Asks again at 09:00 UTC unless somebody answers.|Asks again at Wed 5 Feb 09:00 UTC unless somebody answers.|Asks again at Thu 6 Feb 09:00 UTC unless somebody answers."
 	if got := strings.Join(says, "|"); got != want {
 		t.Errorf("says %s", got)
+	}
+}
+
+// A house that turns at six in the evening is asked then on each day without a turn, two
+// hours later, and after a day and a half at once; over both changes of the clocks.
+func TestTurnsAreAskedForAtTheHourOfTheHouse(t *testing.T) {
+	zone, err := time.LoadLocation("Europe/Berlin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	entries := TurnsAt(Catalogue(Electric), 18*time.Hour)
+	if err := CheckCatalogue(entries); err != nil {
+		t.Fatal(err)
+	}
+	if again := TurnsAt(Catalogue(Electric), 0); again[slices.IndexFunc(again, func(e Entry) bool { return e.ID == "K1" })].Hour != 0 {
+		t.Error("without an hour there is one")
+	}
+	for name, c := range map[string]struct {
+		turned []string // local; the first begins the cure
+		until  string
+		want   string
+	}{
+		"each evening, one late, one left out": {[]string{"2031-02-03 18:10", "2031-02-04 19:30", "2031-02-05 17:00"}, "2031-02-08 09:00",
+			"4 Feb 18:00 raised, 4 Feb 19:30 cleared, 6 Feb 18:00 raised, 6 Feb 20:00 repeated, 7 Feb 05:00 worsened, 7 Feb 07:00 repeated, 7 Feb 18:00 repeated"},
+		"turned in the morning":            {[]string{"2031-02-03 08:00", "2031-02-04 07:00", "2031-02-05 09:00"}, "2031-02-06 12:00", ""},
+		"turned late in the evening":       {[]string{"2031-02-03 23:50", "2031-02-04 18:30"}, "2031-02-05 12:00", "4 Feb 18:00 raised, 4 Feb 18:30 cleared"},
+		"the night the clocks go forward":  {[]string{"2031-03-29 18:30", "2031-03-30 18:40"}, "2031-03-31 12:00", "30 Mar 18:00 raised, 30 Mar 18:40 cleared"},
+		"the night the clocks go back":     {[]string{"2031-10-25 18:30", "2031-10-26 18:40"}, "2031-10-27 12:00", "26 Oct 18:00 raised, 26 Oct 18:40 cleared"},
+		"turned already, logged afterward": {[]string{"2031-02-03 18:10", "2031-02-04 15:00"}, "2031-02-05 12:00", ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			at := func(text string) time.Time {
+				t.Helper()
+				moment, err := time.ParseInLocation("2006-01-02 15:04", text, zone)
+				if err != nil {
+					t.Fatal(err)
+				}
+				return moment
+			}
+			e := entries[slices.IndexFunc(entries, func(e Entry) bool { return e.ID == "K1" })]
+			e.Zone = zone
+			var a Alarm
+			var said []string
+			for now := at(c.turned[0]); now.Before(at(c.until)); now = now.Add(time.Minute) {
+				last := at(c.turned[0])
+				for _, turn := range c.turned {
+					if !at(turn).After(now) {
+						last = at(turn)
+					}
+				}
+				for _, ev := range Step(e, &a, Signal{Subject: "batch OL-1", Measure: e.Measure, At: now, Value: now.Sub(last).Hours()}, func() int64 { return 1 }) {
+					said = append(said, now.In(zone).Format("2 Jan 15:04 ")+string(ev.Kind))
+				}
+			}
+			if got := strings.Join(said, ", "); got != c.want {
+				t.Errorf("said %s\nwant %s", got, c.want)
+			}
+		})
 	}
 }

@@ -38,6 +38,7 @@ type Trigger struct {
 	Level  Level
 	Action string // replaces the entry's action once this trigger is met; empty keeps it
 	Says   string // replaces the entry's words in the same way
+	AtOnce bool   // does not wait for the hour of the entry
 }
 
 // Clear says what ends an alarm: the value at or inside Limit for For.

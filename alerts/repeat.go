@@ -6,14 +6,15 @@ import "time"
 // acknowledged, the re-alarm time after somebody has. Nobody is asked while the
 // value is back inside or the alarm is on the shelf.
 func (a *Alarm) askDue(e Entry) time.Time {
-	every, from := a.every(e), a.Asked
-	if a.acknowledged() {
-		every, from = e.ReAlarm, a.Latest.AcknowledgedAt
-	}
-	if every <= 0 || !a.Latest.Active || !a.Condition.Inside.IsZero() || !a.Shelf.Until.IsZero() {
+	switch {
+	case !a.Latest.Active || !a.Condition.Inside.IsZero() || !a.Shelf.Until.IsZero():
 		return time.Time{}
+	case !a.acknowledged():
+		return a.again(e)
+	case e.ReAlarm > 0:
+		return a.Latest.AcknowledgedAt.Add(e.ReAlarm)
 	}
-	return from.Add(every)
+	return time.Time{}
 }
 
 // remind ends a shelf whose time has come and asks again when that is due. After
@@ -37,20 +38,17 @@ func (a *Alarm) remind(e Entry, now time.Time, events []Event) []Event {
 	return append(events, a.ask(e, Repeated, now, "nobody has acknowledged"))
 }
 
-// every is how long after it asked an alarm that nobody has answered asks again.
-func (a *Alarm) every(e Entry) time.Duration {
-	if e.ThenDaily && e.Repeat > 0 && a.Repeats > 0 {
-		return 24 * time.Hour
-	}
-	return e.Repeat
-}
-
-// again is when the question comes next while nobody answers.
+// again is when an alarm that nobody has answered asks next; zero: it does not.
 func (a *Alarm) again(e Entry) time.Time {
-	if every := a.every(e); every > 0 && a.Latest.Active {
-		return a.Asked.Add(every)
+	switch {
+	case e.Repeat <= 0 || !a.Latest.Active:
+		return time.Time{}
+	case !e.ThenDaily || a.Repeats == 0:
+		return a.Asked.Add(e.Repeat)
+	case e.Hour > 0:
+		return e.lastHour(a.Asked.Add(25 * time.Hour)) // the longest day has 25
 	}
-	return time.Time{}
+	return a.Asked.Add(24 * time.Hour)
 }
 
 func (a *Alarm) ask(e Entry, kind EventKind, now time.Time, why string) Event {

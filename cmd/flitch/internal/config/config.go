@@ -28,6 +28,7 @@ type Config struct {
 
 	Heartbeat Heartbeat
 	TestRing  TestRing
+	TurnsAt   time.Duration // time of day at which slabs are turned, from midnight; zero: a day after the last turn
 	Announce  Announce
 
 	// Doubts are wrong, and yet no reason not to start: a certificate that is over,

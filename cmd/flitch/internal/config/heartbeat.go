@@ -81,6 +81,25 @@ func readTestRing(t *table) TestRing {
 	return TestRing{On: true, Day: time.Weekday(slices.Index(weekdays, day)), Hour: hour, Minute: minute}
 }
 
+// readTurns is the hour at which a household turns its slabs. Midnight is refused: then
+// a day without a turn cannot be told from the next.
+func readTurns(t *table) time.Duration {
+	defer t.finish()
+	if !t.present {
+		return 0
+	}
+	const example = `at = "18:00"`
+	if !t.has("at") {
+		t.missing("at", example)
+		return 0
+	}
+	hour, minute := readHour(t, "at", 18, 0)
+	if hour == 0 && minute == 0 {
+		t.problem("at", t.text("at"), "is the border of two days", example)
+	}
+	return time.Duration(hour)*time.Hour + time.Duration(minute)*time.Minute
+}
+
 // readHour is a time of day, as "11:00".
 func readHour(t *table, key string, hour, minute int) (int, int) {
 	example := fmt.Sprintf(`%s = "%02d:%02d"`, key, hour, minute)

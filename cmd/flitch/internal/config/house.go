@@ -14,7 +14,7 @@ func (c *Config) Catalogue() []alerts.Entry {
 			fuel = alerts.Wood
 		}
 	}
-	return alerts.Catalogue(fuel)
+	return alerts.TurnsAt(alerts.Catalogue(fuel), c.TurnsAt)
 }
 
 // Changes are what the places want of the alarms otherwise, by subject of the place.

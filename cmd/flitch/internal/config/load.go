@@ -86,6 +86,7 @@ func (c *Config) read(root, beside *table) {
 	checkPush(channels, c.Page)
 	c.Heartbeat = readHeartbeat(root.table("heartbeat"))
 	c.TestRing = readTestRing(root.table("test_ring"))
+	c.TurnsAt = readTurns(root.table("turns"))
 	c.Announce = readAnnounce(root.table("announce"), c.Probes)
 	c.Persons = readPersons(root.tables("person"), c.Channels)
 	checkSignIn(page, c.Page, c.Persons)
