@@ -87,6 +87,9 @@ func TestTheLampByTheEmbeddedBroker(t *testing.T) {
 		t.Error("a sensor may say what only flitch says")
 	}
 	lamp := watchLamps(t, "tcp://"+s.app.BrokerAddress(), "lamp-2")
+	if !s.until(func() bool { return lamp.shows("flitch/state") == "online" }) { // it listens from here on
+		t.Fatal("a lamp that comes late does not see that flitch lives")
+	}
 	s.close()
 	if !s.until(func() bool { return lamp.shows("flitch/state") == "offline" }) {
 		t.Errorf("after the stop the state is %q", lamp.shows("flitch/state"))
