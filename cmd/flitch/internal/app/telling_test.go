@@ -127,7 +127,7 @@ func TestAShelfIsSeenEverywhere(t *testing.T) {
 		t.Errorf("shelf %+v", got.Shelf)
 	}
 	for _, path := range []string{"/alarms", "/alarms/1", "/batches/PS-02"} {
-		if body := s.get(path); !strings.Contains(body, "Nobody is told: shelved until 07:30 UTC by T.V.: loading.") {
+		if body := s.get(path); !strings.Contains(body, "Hidden from phones: shelved until 07:30 UTC by T.V.: loading.") {
 			t.Errorf("%s does not show the shelf", path)
 		}
 	}

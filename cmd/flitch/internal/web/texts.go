@@ -84,7 +84,7 @@ var texts = map[string]string{
 	"nobody":         "Nobody has it yet.",
 	"over":           "over %s",
 	"still":          "still going on",
-	"shelved":        "Nobody is told: %s.",
+	"shelved":        "Hidden from phones: %s.",
 	"raised":         "raised %s",
 	"on.it":          "I am on it",
 	"on.it.number":   "I am on it (no. %d)",
