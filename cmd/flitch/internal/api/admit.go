@@ -16,7 +16,7 @@ import (
 // sign-in itself, links that carry their own proof, and the root certificate.
 var openToAll = []string{"/healthz", "/sign-in", "/api/sign-in", "/ring.js", "/api/phones/renewed", "/trust", "/root.crt"}
 
-var openBelow = []string{"/static/", "/a/", "/guest/"}
+var openBelow = []string{"/static/", "/icon-", "/a/", "/guest/"}
 
 // curersOnly are pages that guests have no business with.
 var notForGuests = []string{"/phones", "/api/phones", "/heard", "/api/heard"}

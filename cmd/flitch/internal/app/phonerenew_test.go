@@ -48,3 +48,27 @@ func TestAPhoneWhoseSubscriptionChangedRingsOn(t *testing.T) {
 		t.Errorf("the old address is good for another: %d", status)
 	}
 }
+
+// The worker of a phone has no session when the browser changes its subscription at
+// night: its old address is its proof, and shows nobody the list.
+func TestARenewalNeedsNoSignIn(t *testing.T) {
+	s, _ := signedShop(t)
+	if status, said := s.send("/api/phones/renewed", api.Renewal{Old: "https://push.example/guessed"}); status != http.StatusNotFound || !strings.Contains(said, "no phone on the list") {
+		t.Errorf("a renewal: %d %s", status, said)
+	}
+	for path, body := range map[string]any{"/api/phones": api.NewPhone{By: "T.V."}, "/api/phones/remove": map[string]any{"phone": 1, "by": "T.V."}} {
+		if status, said := s.send(path, body); status != http.StatusUnauthorized {
+			t.Errorf("%s: %d %s", path, status, said)
+		}
+	}
+	for path, want := range map[string]int{"/api/phones": http.StatusUnauthorized, "/icon-192.png": http.StatusOK} {
+		resp, err := http.Get(s.app.Address() + path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		resp.Body.Close()
+		if resp.StatusCode != want {
+			t.Errorf("GET %s: %s", path, resp.Status)
+		}
+	}
+}
