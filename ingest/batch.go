@@ -19,15 +19,12 @@ type batch struct {
 // add judges the values of it, in order, into the batch. The error is the one of
 // isTaken.
 func (b *batch) add(it *item, isTaken taken) error {
-	for i := range it.routes {
-		if it.failed(i) != nil {
+	for i := range it.values {
+		if it.retained && it.values[i].sample.Device.IsZero() {
+			it.refuse(retained())
 			continue
 		}
-		if it.retained && it.samples[i].Device.IsZero() {
-			it.fail(i, retained())
-			continue
-		}
-		if err := b.addSample(it, i, isTaken); err != nil {
+		if err := b.addSample(it, it.values[i], isTaken); err != nil {
 			return err
 		}
 	}
@@ -45,8 +42,8 @@ func retained() error {
 }
 
 // addSample dates and judges one value.
-func (b *batch) addSample(it *item, i int, isTaken taken) error {
-	r, s := &it.routes[i], it.samples[i]
+func (b *batch) addSample(it *item, v value, isTaken taken) error {
+	r, s := v.route, v.sample
 	d, err := r.track.date(s, it.received, r.probe.Interval, isTaken)
 	if err != nil {
 		return err

@@ -20,13 +20,11 @@ func (in *Intake) count(b *batch, done Committed) {
 		}
 	}
 	for _, it := range b.items {
-		if len(it.routes) == 0 {
+		if !it.mapped {
 			o.Unmapped()
 		}
-		for _, err := range it.errs {
-			if err != nil {
-				o.Rejected(string(decode.ClassOf(err)))
-			}
+		for _, err := range it.refused {
+			o.Rejected(string(decode.ClassOf(err)))
 		}
 	}
 }

@@ -2,7 +2,9 @@ package ingest
 
 import (
 	"bytes"
-	"errors"
+	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"flitch/ingest/decode"
@@ -18,73 +20,83 @@ type item struct {
 	size     int
 	ack      func()
 
-	routes  []route         // nil: nobody reads this topic
-	samples []decode.Sample // one for each route, unless its err is set
-	errs    []error         // nil, or one for each route
-	vitals  []Vital         // what was told of batteries and signals
+	mapped  bool    // somebody reads this topic
+	values  []value // what was read, in the order of the payload; one probe may have several
+	refused []error // values that cannot be used, and why
+	vitals  []Vital // what was told of batteries and signals
 }
 
-// decoded reads all values of m.
-func decoded(m Message, routes []route) *item {
-	it := &item{topic: m.Topic, received: m.Received, retained: m.Retained, ack: m.Ack, size: len(m.Payload), routes: routes}
-	it.raw = m.Payload
+// A value is one sample and the route it came by.
+type value struct {
+	route  *route
+	sample decode.Sample
+}
+
+func newItem(m Message) *item {
+	it := &item{topic: m.Topic, received: m.Received, retained: m.Retained, ack: m.Ack, size: len(m.Payload), raw: m.Payload}
 	if len(it.raw) > decode.MaxRaw { // do not hold a large payload while it waits
 		it.raw = bytes.Clone(it.raw[:decode.MaxRaw])
-	}
-	if len(routes) == 0 {
-		return it
-	}
-	it.samples = make([]decode.Sample, len(routes))
-	doc, err := decode.Open(m.Payload)
-	for i := range routes {
-		var failed error
-		if err != nil {
-			failed = err
-		} else {
-			it.samples[i], failed = doc.Read(routes[i].field)
-			it.tell(doc, routes[i])
-		}
-		if failed != nil {
-			it.fail(i, failed)
-		}
 	}
 	return it
 }
 
-// fail marks the i-th value as unusable.
-func (it *item) fail(i int, err error) {
-	if it.errs == nil {
-		it.errs = make([]error, len(it.routes))
+// decoded reads all values of m.
+func decoded(m Message, routes []route) *item {
+	it := newItem(m)
+	if len(routes) == 0 {
+		return it
 	}
-	it.errs[i] = err
+	it.mapped, it.values = true, make([]value, 0, len(routes))
+	doc, err := decode.Open(m.Payload)
+	for i := range routes {
+		if err != nil {
+			it.refuse(err)
+			continue
+		}
+		it.read(doc, &routes[i])
+	}
+	return it
 }
 
-// failed returns why the i-th value is unusable, or nil.
-func (it *item) failed(i int) error {
-	if it.errs == nil {
-		return nil
+// read takes what r reads out of the payload.
+func (it *item) read(doc *decode.Document, r *route) {
+	s, err := doc.Read(r.field)
+	if err != nil {
+		it.refuse(err)
+	} else {
+		it.take(r, s)
 	}
-	return it.errs[i]
+	it.tell(doc, r)
 }
 
-// rejection sums up the unusable values of the message; nil if there are none.
+// take adds a sample of the probe of r.
+func (it *item) take(r *route, s decode.Sample) { it.values = append(it.values, value{r, s}) }
+
+// refuse notes a value that cannot be used.
+func (it *item) refuse(err error) { it.refused = append(it.refused, err) }
+
+// reasonsMax bounds how many different reasons of one message are kept.
+const reasonsMax = 8
+
+// rejection sums up the unusable values of the message, each reason once; nil if
+// there are none.
 func (it *item) rejection() *decode.Rejection {
-	if it.errs == nil {
+	if len(it.refused) == 0 {
 		return nil
 	}
-	reason := errors.Join(it.errs...).Error() // one line each
-	if len(it.errs) > 1 && it.errs[0] != nil && allSame(it.errs) {
-		reason = it.errs[0].Error()
-	}
-	return &decode.Rejection{Topic: it.topic, Received: it.received, Raw: it.raw, Size: it.size, Reason: reason}
-}
-
-// allSame reports whether the whole payload was refused for one reason.
-func allSame(errs []error) bool {
-	for _, err := range errs {
-		if err == nil || err.Error() != errs[0].Error() {
-			return false
+	var reasons []string
+	left := 0
+	for _, err := range it.refused {
+		switch text := err.Error(); {
+		case slices.Contains(reasons, text):
+		case len(reasons) == reasonsMax:
+			left++
+		default:
+			reasons = append(reasons, text)
 		}
 	}
-	return true
+	if left > 0 {
+		reasons = append(reasons, fmt.Sprintf("and %d more", left))
+	}
+	return &decode.Rejection{Topic: it.topic, Received: it.received, Raw: it.raw, Size: it.size, Reason: strings.Join(reasons, "\n")}
 }

@@ -41,7 +41,7 @@ func compileVitals(list []VitalAt) (out []vitalField, err error) {
 
 // tell takes what the sensor told of itself. A copy that the broker kept is of unknown
 // age and tells nothing of today.
-func (it *item) tell(doc *decode.Document, r route) {
+func (it *item) tell(doc *decode.Document, r *route) {
 	if it.retained {
 		return
 	}
