@@ -19,12 +19,12 @@ type batch struct {
 // add judges the values of it, in order, into the batch. The error is the one of
 // isTaken.
 func (b *batch) add(it *item, isTaken taken) error {
-	for i := range it.values {
-		if it.retained && it.values[i].sample.Device.IsZero() {
-			it.refuse(retained())
+	for _, v := range it.values {
+		if it.retained && v.sample.Device.IsZero() {
+			it.refuse(retained("the payload carries no time"))
 			continue
 		}
-		if err := b.addSample(it, it.values[i], isTaken); err != nil {
+		if err := b.addSample(it, v, isTaken); err != nil {
 			return err
 		}
 	}
@@ -37,21 +37,36 @@ func (b *batch) add(it *item, isTaken taken) error {
 
 // retained refuses a copy the broker had kept: stored with the time of arrival it
 // would pass for a fresh reading.
-func retained() error {
-	return &decode.Problem{Class: "retained", Text: "retained copy of unknown age: the payload carries no time"}
+func retained(why string) error {
+	return &decode.Problem{Class: "retained", Text: "retained copy of unknown age: " + why}
 }
 
-// addSample dates and judges one value.
+// addSample dates and judges one value. What was stored before it was sent, by the
+// sensor or by a broker, is taken at its own time or not at all.
 func (b *batch) addSample(it *item, v value, isTaken taken) error {
 	r, s := v.route, v.sample
+	s.Backfill = s.Backfill || it.retained
 	d, err := r.track.date(s, it.received, r.probe.Interval, isTaken)
 	if err != nil {
 		return err
 	}
-	if d.duplicate {
+	switch {
+	case d.duplicate:
 		b.absorbed++
 		return nil
+	case d.measured.IsZero() && it.retained:
+		it.refuse(retained(d.doubt))
+		return nil
+	case d.measured.IsZero():
+		it.refuse(&decode.Problem{Class: decode.NoTime, Text: d.doubt})
+		return nil
 	}
+	b.readings = append(b.readings, r.judge(it, s, d))
+	return nil
+}
+
+// judge makes a reading of a sample that is dated.
+func (r *route) judge(it *item, s decode.Sample, d date) process.Reading {
 	reading := process.Reading{
 		Probe: r.probe.Probe, Measured: d.measured, Received: it.received,
 		Device: s.Device, Value: s.Value,
@@ -59,7 +74,11 @@ func (b *batch) addSample(it *item, v value, isTaken taken) error {
 	if d.doubt != "" {
 		reading.Quality, reading.Reason = process.Suspect, d.doubt
 	}
-	if reason, ok := signal.Check(s.Value, string(r.probe.Placement), r.missing...); !ok {
+	reason, ok := r.nothing(s.Sent), true
+	if reason == "" {
+		reason, ok = signal.Check(s.Value, string(r.probe.Placement))
+	}
+	if !ok || reason != "" {
 		if d.doubt != "" {
 			reason += "; " + d.doubt
 		}
@@ -68,8 +87,7 @@ func (b *batch) addSample(it *item, v value, isTaken taken) error {
 	if reading.Quality != process.Good {
 		reading.Raw = strings.ToValidUTF8(string(it.raw), "") // may be cut inside a letter
 	}
-	b.readings = append(b.readings, reading)
-	return nil
+	return reading
 }
 
 // holds reports whether the batch has a reading of probe at that millisecond.

@@ -9,11 +9,13 @@ import (
 // A device clock is believed inside [newest believed time of the probe, arrival +
 // ahead]. Of a probe that was never believed before, a time older than firstBack
 // is not: a board without a clock wakes in 1970 or on the day its firmware was
-// built. ahead is common practice for stores of time series, no source; firstBack
-// is a proposal.
+// built. A reading that the device stored and sends later is believed as far back as
+// backfillBack, in any order. ahead is common practice for stores of time series, no
+// source; the others are proposals: a cure with its drying takes about a month.
 const (
-	ahead     = 2 * time.Minute
-	firstBack = 24 * time.Hour
+	ahead        = 2 * time.Minute
+	firstBack    = 24 * time.Hour
+	backfillBack = 31 * 24 * time.Hour
 )
 
 // lateAfter is the least age at which a reading is called late; a slow probe has
@@ -29,6 +31,7 @@ type track struct {
 	probe   string
 	known   bool  // a device time was believed before
 	newest  int64 // the newest of them
+	last    int64 // the one believed last
 	arrival int64 // when the last reading without a believed time came
 	given   int64 // the time it was given
 	top     int64 // nothing is stored above it
@@ -38,7 +41,8 @@ type track struct {
 // batch, at that millisecond.
 type taken func(probe string, ms int64) (bool, error)
 
-// A date is when a reading was measured, as far as we believe it.
+// A date is when a reading was measured, as far as we believe it. Without measured it
+// cannot be used, and doubt says why.
 type date struct {
 	measured  time.Time
 	doubt     string // why it is suspect; "" if it is not
@@ -48,32 +52,79 @@ type date struct {
 // date judges the device time of s, which arrived at received. The error is the
 // one of isTaken; t has then not changed.
 func (t *track) date(s decode.Sample, received time.Time, interval time.Duration, isTaken taken) (date, error) {
-	arrival := received.UnixMilli()
+	arrival, patience := received.UnixMilli(), max(3*interval, lateAfter).Milliseconds()
 	if s.Device.IsZero() {
+		if s.Backfill {
+			return date{doubt: s.TimeProblem}, nil
+		}
 		return t.byArrival(arrival, s.TimeProblem, isTaken)
 	}
-	device := s.Device.UnixMilli()
-	if doubt := t.disbelieve(device, arrival); doubt != "" {
+	device, doubt := t.settle(s, arrival, patience)
+	if doubt == "" {
+		doubt = t.disbelieve(device, arrival, s.Backfill)
+	}
+	if doubt != "" && s.Backfill {
+		return date{doubt: doubt}, nil
+	}
+	if doubt != "" {
 		// Only here a message that comes again can be mistaken for a new one: inside the
 		// window the unique key absorbs it.
-		known, err := isTaken(t.probe, device)
+		known, err := t.isKnown(s, isTaken)
 		if err != nil || known {
 			return date{duplicate: known}, err
 		}
 		return t.byArrival(arrival, doubt, isTaken)
 	}
-	t.known, t.newest, t.top = true, device, max(t.top, device)
-	d := date{measured: s.Device}
-	if arrival-device > max(3*interval, lateAfter).Milliseconds() {
+	t.known, t.newest, t.last, t.top = true, max(t.newest, device), device, max(t.top, device)
+	d := date{measured: time.UnixMilli(device).UTC()}
+	if arrival-device > patience {
 		d.doubt = "late"
 	}
 	return d, nil
 }
 
+// isKnown reports whether the reading is stored at its device time. Of a time that
+// comes twice both have to be: one of them may be another reading.
+func (t *track) isKnown(s decode.Sample, isTaken taken) (bool, error) {
+	known, err := isTaken(t.probe, s.Device.UnixMilli())
+	if err != nil || !known || s.Second.IsZero() {
+		return known, err
+	}
+	return isTaken(t.probe, s.Second.UnixMilli())
+}
+
+// settle returns the device time in milliseconds. A local time that comes twice is the
+// one of the two that arrival leaves: the first if the second is still to come, the
+// second if the first lies before what was accepted last or the reading came at once.
+// One that came late is the one that stands beside the reading before it. If none of
+// that tells, doubt says so.
+func (t *track) settle(s decode.Sample, arrival, patience int64) (device int64, doubt string) {
+	first := s.Device.UnixMilli()
+	if s.Second.IsZero() {
+		return first, ""
+	}
+	second := s.Second.UnixMilli()
+	beside := func(ms int64) bool { return t.known && max(ms-t.last, t.last-ms) <= patience }
+	switch {
+	case second > arrival+ahead.Milliseconds():
+		return first, ""
+	case arrival-second <= lateAfter.Milliseconds(), !s.Backfill && t.known && first < t.newest:
+		return second, ""
+	case beside(first) && !beside(second):
+		return first, ""
+	case beside(second) && !beside(first):
+		return second, ""
+	}
+	return first, "device time comes twice that night, and which is meant cannot be told: " + written(first) + " or " + written(second)
+}
+
 // disbelieve returns why a device time is outside the window, or "".
-func (t *track) disbelieve(device, arrival int64) string {
+func (t *track) disbelieve(device, arrival int64, backfill bool) string {
 	from := t.newest
-	if !t.known {
+	switch {
+	case backfill:
+		from = arrival - backfillBack.Milliseconds()
+	case !t.known:
 		from = arrival - firstBack.Milliseconds()
 	}
 	switch {
@@ -81,7 +132,7 @@ func (t *track) disbelieve(device, arrival int64) string {
 		return "device clock not believed: " + written(device) + " is ahead of arrival"
 	case device >= from:
 		return ""
-	case t.known && device >= from-firstBack.Milliseconds():
+	case !backfill && t.known && device >= from-firstBack.Milliseconds():
 		return "device time before the last accepted one"
 	}
 	return "device clock not believed: " + written(device)

@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"maps"
-	"slices"
 	"sync"
 	"time"
 )
@@ -18,10 +16,10 @@ type Intake struct {
 	store  Store
 	clock  Clock
 	opts   Options
-	routes map[string][]route
-	tracks map[string]*track
+	routes *directory
 
 	queue   chan *item
+	large   chan struct{} // a place for each message with many readings that waits
 	closing chan struct{} // closed when Run begins to stop
 
 	entry   sync.RWMutex // held for reading by every Submit under way
@@ -29,25 +27,33 @@ type Intake struct {
 	failing string       // of Run alone: what the store last said, "" if it works
 }
 
+// A message with more readings than largeFrom is large; largeMax of them may wait at
+// once, however long the queue is: a flood of stored readings must not eat up the
+// memory of a small board. Own bounds.
+const (
+	largeFrom = 100
+	largeMax  = 8
+)
+
 // New prepares an intake; Run makes it work. The error lists every mapping that
 // cannot be read.
 func New(store Store, clock Clock, mappings []Mapping, opts Options) (*Intake, error) {
-	byTopic, tracks, err := routes(mappings)
+	routes, err := newDirectory(mappings)
 	if err != nil {
 		return nil, err
 	}
 	opts = opts.withDefaults()
 	return &Intake{
-		store: store, clock: clock, opts: opts, routes: byTopic, tracks: tracks,
-		queue: make(chan *item, opts.Queue), closing: make(chan struct{}),
+		store: store, clock: clock, opts: opts, routes: routes,
+		queue: make(chan *item, opts.Queue), large: make(chan struct{}, largeMax), closing: make(chan struct{}),
 	}, nil
 }
 
 // Reads reports whether any mapping reads the topic.
-func (in *Intake) Reads(topic string) bool { return len(in.routes[topic]) > 0 }
+func (in *Intake) Reads(topic string) bool { return in.routes.reads(topic) }
 
-// Topics returns the topics that are read, sorted.
-func (in *Intake) Topics() []string { return slices.Sorted(maps.Keys(in.routes)) }
+// Topics returns the topics that are read, sorted; + stands for any one part.
+func (in *Intake) Topics() []string { return in.routes.topics() }
 
 // Waiting returns how many messages wait in the queue, and how many may.
 func (in *Intake) Waiting() (n, most int) { return len(in.queue), cap(in.queue) }
@@ -60,22 +66,36 @@ func (in *Intake) Submit(ctx context.Context, m Message) error {
 		m.Received = in.clock.Now()
 	}
 	m.Received = m.Received.UTC().Truncate(time.Millisecond)
-	it := decoded(m, in.routes[m.Topic])
+	it := decoded(m, in.routes.of(m.Topic))
 
 	in.entry.RLock()
 	defer in.entry.RUnlock()
 	if in.stopped {
 		return ErrStopped
 	}
+	if it.large = len(it.values)+len(it.refused) > largeFrom; it.large {
+		if err := put(ctx, in.large, struct{}{}, in.closing); err != nil {
+			return err
+		}
+	}
+	err := put(ctx, in.queue, it, in.closing)
+	if err != nil && it.large {
+		<-in.large
+	}
+	return err
+}
+
+// put waits for room in to, until ctx ends or closing closes.
+func put[T any](ctx context.Context, to chan<- T, what T, closing <-chan struct{}) error {
 	select {
-	case in.queue <- it:
+	case to <- what:
 		return nil
 	default:
 	}
 	select {
-	case in.queue <- it:
+	case to <- what:
 		return nil
-	case <-in.closing:
+	case <-closing:
 		return ErrStopped
 	case <-ctx.Done():
 		return ctx.Err()
@@ -109,9 +129,9 @@ func (in *Intake) recall() error {
 	if err != nil {
 		return fmt.Errorf("read latest readings: %w", err)
 	}
-	for probe, t := range in.tracks {
+	for probe, t := range in.routes.tracks {
 		if at, ok := newest[probe]; ok {
-			t.known, t.newest = true, at.UnixMilli()
+			t.known, t.newest, t.last = true, at.UnixMilli(), at.UnixMilli()
 		}
 		if r, ok := latest[probe]; ok {
 			t.top = r.Measured.UnixMilli()

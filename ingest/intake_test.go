@@ -11,6 +11,7 @@ import (
 	"go.uber.org/goleak"
 
 	"flitch/ingest"
+	"flitch/ingest/decode"
 	"flitch/process"
 )
 
@@ -79,7 +80,7 @@ func TestBadIsKept(t *testing.T) {
 	for i, want := range []string{
 		1: "-127 °C: one-wire sensor not connected",
 		2: "85 °C: one-wire sensor has just started",
-		3: "148.889 means no measurement for this probe",
+		3: "300 means no measurement for this probe",
 		4: "121.111 is outside -40 to 60 °C for a product probe",
 	} {
 		if r := rows[i]; want != "" && (r.Quality != process.Bad || r.Reason != want || r.Raw == "") {
@@ -163,9 +164,9 @@ func TestRetainedCopies(t *testing.T) {
 func TestSeveralMappingsOnOneTopic(t *testing.T) {
 	s, c, a := newShelf(t), &counts{}, &acks{}
 	in := start(t, s, []ingest.Mapping{
-		{Topic: "kettle", Probe: probe("core-a", process.Core), Value: "/core/0"},
-		{Topic: "kettle", Probe: probe("core-b", process.Core), Value: "/core/1"},
-		{Topic: "kettle", Probe: probe("grate", process.Chamber), Value: "/grate"},
+		{Topic: "kettle", Probe: probe("core-a", process.Core), Spec: decode.Spec{Value: "/core/0"}},
+		{Topic: "kettle", Probe: probe("core-b", process.Core), Spec: decode.Spec{Value: "/core/1"}},
+		{Topic: "kettle", Probe: probe("grate", process.Chamber), Spec: decode.Spec{Value: "/grate"}},
 	}, ingest.Options{Observe: c})
 	in.submit(t, "kettle", `{"core":[61.2,null],"grate":107}`, a.of(0))
 	in.submit(t, "kettle", "hello", a.of(1))
@@ -215,16 +216,16 @@ func TestMappingProblems(t *testing.T) {
 	_, err := ingest.New(nil, wall{}, []ingest.Mapping{
 		{Topic: "a/#", Probe: p},
 		{Topic: "", Probe: p},
-		{Topic: "b", Probe: p, Value: "t"},
-		{Topic: "c", Probe: p, Unit: "R"},
+		{Topic: "b", Probe: p, Spec: decode.Spec{Value: "t"}},
+		{Topic: "c", Probe: p, Spec: decode.Spec{Unit: "R"}},
 		{Topic: "d", Probe: probe("x", "lid")},
-		{Topic: "e", Probe: probe("rh", process.Humidity), Unit: "F"},
+		{Topic: "e", Probe: probe("rh", process.Humidity), Spec: decode.Spec{Unit: "F"}},
 	}, ingest.Options{})
 	if err == nil {
 		t.Fatal("taken")
 	}
 	for _, want := range []string{
-		`topic "a/#", probe "alder-slow": wildcards are not read: name each topic`,
+		`topic "a/#", probe "alder-slow": the wildcard # is not read: write + for one part`,
 		`topic "", probe "alder-slow": a mapping needs both`,
 		`topic "b", probe "alder-slow": path "t" does not start with a slash: write /t`,
 		`topic "c", probe "alder-slow": unit "R" is not known: write C, F or K`,

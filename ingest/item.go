@@ -18,9 +18,10 @@ type item struct {
 	retained bool
 	raw      []byte // start of the payload, at most decode.MaxRaw bytes
 	size     int
+	large    bool // holds a place in Intake.large
 	ack      func()
 
-	mapped  bool    // somebody reads this topic
+	mapped  bool    // somebody reads this topic, and this sensor
 	values  []value // what was read, in the order of the payload; one probe may have several
 	refused []error // values that cannot be used, and why
 	vitals  []Vital // what was told of batteries and signals
@@ -46,25 +47,42 @@ func decoded(m Message, routes []route) *item {
 	if len(routes) == 0 {
 		return it
 	}
-	it.mapped, it.values = true, make([]value, 0, len(routes))
 	doc, err := decode.Open(m.Payload)
+	if err != nil {
+		it.mapped = true
+		it.refuse(err)
+		return it
+	}
+	it.values = make([]value, 0, len(routes))
 	for i := range routes {
-		if err != nil {
-			it.refuse(err)
-			continue
-		}
 		it.read(doc, &routes[i])
 	}
 	return it
 }
 
-// read takes what r reads out of the payload.
+// read takes what r reads out of the payload, unless another sensor sent it.
 func (it *item) read(doc *decode.Document, r *route) {
-	s, err := doc.Read(r.field)
-	if err != nil {
+	meant, err := doc.Meant(&r.field)
+	if err == nil && !meant {
+		return
+	}
+	it.mapped = true
+	switch {
+	case err != nil:
 		it.refuse(err)
-	} else {
-		it.take(r, s)
+		return
+	case r.field.IsList():
+		samples, refused := doc.ReadList(&r.field)
+		for _, s := range samples {
+			it.take(r, s)
+		}
+		it.refused = append(it.refused, refused...)
+	default:
+		if s, err := doc.Read(&r.field); err == nil {
+			it.take(r, s)
+		} else {
+			it.refuse(err)
+		}
 	}
 	it.tell(doc, r)
 }

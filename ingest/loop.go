@@ -43,6 +43,11 @@ func (in *Intake) turn(ctx context.Context, giveUp <-chan struct{}, first *item,
 	if err != nil {
 		return fmt.Errorf("%d messages were not stored and not acknowledged: %w", len(items)+len(in.queue), err)
 	}
+	for _, it := range b.items {
+		if it.large {
+			<-in.large
+		}
+	}
 	acks <- b.items
 	return nil
 }

@@ -3,6 +3,7 @@ package ingest
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -13,71 +14,90 @@ import (
 // A Mapping says which number on which topic is a reading of which probe. One
 // topic may have several.
 type Mapping struct {
-	Topic      string // exact; no wildcards
-	Probe      process.PlacedProbe
-	Value      string    // JSON pointer (RFC 6901); "" is the whole payload
-	Time       string    // JSON pointer; "" if the payload carries no time
-	TimeFormat string    // "", "rfc3339", "unix", "unix-ms"
-	Unit       string    // "C", "F", "K" or ""
-	Missing    []float64 // numbers, as sent, that mean "no measurement"
-	Vitals     []VitalAt // what the sensor tells of itself in the same payload
+	Topic string // a + stands for any one part, and then an ID has to be given
+	Probe process.PlacedProbe
+	decode.Spec
+	Missing []float64 // numbers, as sent, that mean "no measurement"
+	Vitals  []VitalAt // what the sensor tells of itself in the same payload
 }
+
+// InTopic as IDAt of a mapping: the id is what stands for the + of the topic.
+const InTopic = "topic"
 
 // A route is a compiled mapping.
 type route struct {
 	probe   process.PlacedProbe
 	field   decode.Field
-	missing []float64 // in °C, as signal.Check wants them
+	missing []float64 // as sent
 	track   *track    // shared by all routes of the probe
 	vitals  []vitalField
 }
 
-// compile checks m and prepares it for reading.
-func (m Mapping) compile() (route, error) {
+// compile checks m and prepares it for reading. topic is what it is read from.
+func (m Mapping) compile() (r route, topic string, err error) {
 	where := fmt.Sprintf("topic %q, probe %q", m.Topic, m.Probe.Probe)
 	if m.Topic == "" || m.Probe.Probe == "" {
-		return route{}, fmt.Errorf("%s: a mapping needs both", where)
+		return route{}, "", fmt.Errorf("%s: a mapping needs both", where)
 	}
-	if strings.ContainsAny(m.Topic, "#+") {
-		return route{}, fmt.Errorf("%s: wildcards are not read: name each topic", where)
+	if topic, err = m.readFrom(); err != nil {
+		return route{}, "", fmt.Errorf("%s: %w", where, err)
 	}
 	if !slices.Contains(process.Placements(), m.Probe.Placement) {
-		return route{}, fmt.Errorf("%s: placement %q is not known", where, m.Probe.Placement)
+		return route{}, "", fmt.Errorf("%s: placement %q is not known", where, m.Probe.Placement)
 	}
-	field, err := decode.NewField(m.Value, m.Time, m.TimeFormat, m.Unit)
+	spec := m.Spec
+	if spec.IDAt == InTopic {
+		spec.ID, spec.IDAt = "", ""
+	}
+	field, err := decode.NewField(spec)
 	if err != nil {
-		return route{}, fmt.Errorf("%s: %w", where, err)
+		return route{}, "", fmt.Errorf("%s: %w", where, err)
 	}
-	if m.Unit != "" && !m.Probe.Placement.IsTemperature() {
-		return route{}, fmt.Errorf("%s: unit %q is a temperature's, the placement is %s: leave the unit out", where, m.Unit, m.Probe.Placement)
+	if m.Unit+m.UnitAt != "" && !m.Probe.Placement.IsTemperature() {
+		return route{}, "", fmt.Errorf("%s: unit %q is a temperature's, the placement is %s: leave the unit out", where, m.Unit+m.UnitAt, m.Probe.Placement)
 	}
-	r := route{probe: m.Probe, field: field}
+	r = route{probe: m.Probe, field: field, missing: m.Missing}
 	if r.vitals, err = compileVitals(m.Vitals); err != nil {
-		return route{}, fmt.Errorf("%s: %w", where, err)
+		return route{}, "", fmt.Errorf("%s: %w", where, err)
 	}
-	for _, sentinel := range m.Missing {
-		r.missing = append(r.missing, decode.Unit(m.Unit).ToCelsius(sentinel))
-	}
-	return r, nil
+	return r, topic, nil
 }
 
-// routes groups the compiled mappings by topic, in the order given. All problems
-// are reported at once.
-func routes(mappings []Mapping) (map[string][]route, map[string]*track, error) {
-	byTopic := map[string][]route{}
-	tracks := map[string]*track{}
-	var problems []error
-	for _, m := range mappings {
-		r, err := m.compile()
-		if err != nil {
-			problems = append(problems, err)
-			continue
-		}
-		if tracks[r.probe.Probe] == nil {
-			tracks[r.probe.Probe] = &track{probe: r.probe.Probe}
-		}
-		r.track = tracks[r.probe.Probe]
-		byTopic[m.Topic] = append(byTopic[m.Topic], r)
+// readFrom is the topic with the id put in, if it is there that the id stands.
+func (m Mapping) readFrom() (string, error) {
+	free := strings.Count(m.Topic, "+")
+	switch {
+	case strings.Contains(m.Topic, "#"):
+		return "", errors.New("the wildcard # is not read: write + for one part")
+	case !partsAreWhole(m.Topic):
+		return "", errors.New("a + stands for a whole part, between two slashes")
+	case free > 0 && m.ID == "":
+		return "", errors.New("a topic with + needs an id, or every sensor on it would feed this probe")
+	case m.IDAt != InTopic:
+		return m.Topic, nil
+	case free != 1 || m.ID == "" || strings.ContainsAny(m.ID, "/+#"):
+		return "", errors.New("an id in the topic needs one + in it, and is one part")
 	}
-	return byTopic, tracks, errors.Join(problems...)
+	return strings.Replace(m.Topic, "+", m.ID, 1), nil
+}
+
+// partsAreWhole reports whether every + stands alone between slashes (MQTT 3.1.1,
+// 4.7.1.3).
+func partsAreWhole(topic string) bool {
+	for part := range strings.SplitSeq(topic, "/") {
+		if len(part) > 1 && strings.Contains(part, "+") {
+			return false
+		}
+	}
+	return true
+}
+
+// nothing returns why a number, as sent, means no measurement, or "".
+func (r *route) nothing(sent float64) string {
+	for _, m := range r.missing {
+		if math.Abs(sent-m) <= 1e-6 { // decimals of a float; own bound
+			return fmt.Sprintf("%.6g means no measurement for this probe", m)
+		}
+	}
+	return ""
 }

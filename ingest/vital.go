@@ -30,7 +30,7 @@ func compileVitals(list []VitalAt) (out []vitalField, err error) {
 		if v.Kind == "" || v.Pointer == "" {
 			return nil, fmt.Errorf("what a sensor tells of itself needs a kind and a pointer")
 		}
-		f, err := decode.NewField(v.Pointer, "", "", "")
+		f, err := decode.NewField(decode.Spec{Value: v.Pointer})
 		if err != nil {
 			return nil, err
 		}
@@ -45,8 +45,9 @@ func (it *item) tell(doc *decode.Document, r *route) {
 	if it.retained {
 		return
 	}
-	for _, v := range r.vitals {
-		if s, err := doc.Read(v.field); err == nil {
+	for i := range r.vitals {
+		v := &r.vitals[i]
+		if s, err := doc.Read(&v.field); err == nil {
 			it.vitals = append(it.vitals, Vital{r.probe.Probe, v.kind, s.Value})
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"flitch/ingest"
+	"flitch/ingest/decode"
 	"flitch/process"
 )
 
@@ -16,7 +17,7 @@ func TestWhatASensorTellsOfItself(t *testing.T) {
 	var mu sync.Mutex
 	var heard []string
 	s, c := newShelf(t), &counts{}
-	maps := []ingest.Mapping{{Topic: "alder/slow", Probe: probe("slow", process.Product), Value: "/temperature",
+	maps := []ingest.Mapping{{Topic: "alder/slow", Probe: probe("slow", process.Product), Spec: decode.Spec{Value: "/temperature"},
 		Vitals: []ingest.VitalAt{{Kind: process.VitalBattery, Pointer: "/battery"}, {Kind: process.VitalSignal, Pointer: "/link"}}}}
 	in := start(t, s, maps, ingest.Options{Observe: c, Vital: func(v ingest.Vital) {
 		mu.Lock()

@@ -13,6 +13,7 @@ import (
 
 	"flitch/ingest"
 	"flitch/ingest/broker"
+	"flitch/ingest/decode"
 	"flitch/ingest/mqtt/mqtttest"
 	"flitch/process"
 )
@@ -23,7 +24,7 @@ const benchMessages = 200_000
 func benchMappings() []ingest.Mapping {
 	var all []ingest.Mapping
 	for _, topic := range mqtttest.LoadTopics() {
-		all = append(all, ingest.Mapping{Topic: topic, Value: "/t", Time: "/at", TimeFormat: "unix-ms",
+		all = append(all, ingest.Mapping{Topic: topic, Spec: decode.Spec{Value: "/t", Time: "/at", TimeFormat: "unix-ms"},
 			Probe: process.PlacedProbe{Probe: topic, Placement: process.Core}})
 	}
 	return all

@@ -9,7 +9,7 @@ import (
 
 func field(t testing.TB, value, devTime, format, unit string) Field {
 	t.Helper()
-	f, err := NewField(value, devTime, format, unit)
+	f, err := NewField(Spec{Value: value, Time: devTime, TimeFormat: format, Unit: unit})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -22,7 +22,7 @@ func read(payload string, f Field) (Sample, error) {
 	if err != nil {
 		return Sample{}, err
 	}
-	return d.Read(f)
+	return d.Read(&f)
 }
 
 func TestValues(t *testing.T) {
@@ -88,8 +88,8 @@ func TestReasons(t *testing.T) {
 		{"underscore", "1_000", "", NotNumber, `payload is "1_000", not a number`},
 		{"two dots", "1.2.3", "", NotNumber, `payload is "1.2.3", not a number`},
 		{"only a sign", "-", "", NotNumber, `payload is "-", not a number`},
-		{"decimal comma", "21,5", "", NotNumber, `payload is "21,5", not a number: write the decimals with a dot`},
-		{"unit behind", "38.9 F", "", NotNumber, `payload is "38.9 F", not a number: send the number alone and set the unit in the mapping`},
+		{"decimal comma", "21,5", "", NotNumber, `payload is "21,5", not a number: if it is meant so, declare decimal = ","`},
+		{"unit behind", "38.9 F", "", NotNumber, `payload is "38.9 F", not a number: if it is meant so, declare unit_at = "behind"`},
 		{"absurd", "1e308", "", NotNumber, `payload is "1e308", beyond anything a probe measures`},
 		{"overflow", "1e999", "", NotNumber, `payload is "1e999", beyond anything a probe measures`},
 		{"endless digits", strings.Repeat("1", 100), "", NotNumber, "payload is \"1111 ..."},
@@ -142,19 +142,19 @@ func TestPointersRFC6901(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		v, err := p.find(root)
+		v, err := p.find(root, thePayload)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if n, err := value(v, path); err != nil || want != string('0'+byte(n)) {
+		if n, _, err := (numeral{}).value(v, path); err != nil || want != string('0'+byte(n)) {
 			t.Errorf("%s: %v %v, want %s", path, n, err, want)
 		}
 	}
 	p, _ := parsePointer("/foo/0")
-	if v, err := p.find(root); err != nil || v != "bar" {
+	if v, err := p.find(root, thePayload); err != nil || v != "bar" {
 		t.Errorf("/foo/0: %v %v", v, err)
 	}
-	if whole, _ := parsePointer(""); len(whole.tokens) != 0 {
+	if whole, _ := parsePointer(""); len(whole.steps) != 0 {
 		t.Error("the empty pointer is the whole document")
 	}
 }
@@ -212,10 +212,10 @@ func TestFieldProblems(t *testing.T) {
 		{"", "at", "", "", `path "at" does not start with a slash: write /at`},
 		{"/a~2", "", "", "", `path "/a~2": a lone ~ is written ~0, and a slash inside a name ~1`},
 		{"/a~", "", "", "", `path "/a~": a lone ~ is written ~0, and a slash inside a name ~1`},
-		{"", "/at", "iso", "", `time format "iso" is not known: write rfc3339, unix or unix-ms`},
+		{"", "/at", "iso", "", `time format "iso" is not known: write rfc3339, unix, unix-ms or local`},
 		{"", "", "", "R", `unit "R" is not known: write C, F or K`},
 	} {
-		if _, err := NewField(c.value, c.devTime, c.format, c.unit); err == nil || err.Error() != c.want {
+		if _, err := NewField(Spec{Value: c.value, Time: c.devTime, TimeFormat: c.format, Unit: c.unit}); err == nil || err.Error() != c.want {
 			t.Errorf("%+v: %v", c, err)
 		}
 	}
@@ -223,15 +223,16 @@ func TestFieldProblems(t *testing.T) {
 
 // Several fields of one payload share one parse.
 func TestOneParse(t *testing.T) {
+	a, b := field(t, "/a", "", "", ""), field(t, "/b", "", "", "")
 	d, err := Open([]byte(`{"a":1,"b":2}`))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if s, err := d.Read(field(t, "/a", "", "", "")); err != nil || s.Value != 1 {
+	if s, err := d.Read(&a); err != nil || s.Value != 1 {
 		t.Fatal(s, err)
 	}
 	d.payload = nil // a second parse would fail
-	if s, err := d.Read(field(t, "/b", "", "", "")); err != nil || s.Value != 2 {
+	if s, err := d.Read(&b); err != nil || s.Value != 2 {
 		t.Error(s, err)
 	}
 }

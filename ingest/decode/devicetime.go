@@ -1,7 +1,6 @@
 package decode
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -13,22 +12,23 @@ import (
 // TimeFormat says how a payload writes its time.
 type TimeFormat string
 
-// The time formats. AutoTime takes any of the others as long as only one of them
-// makes sense.
+// The time formats. AutoTime takes any of the first three others as long as only one
+// of them makes sense.
 const (
-	AutoTime TimeFormat = ""
-	RFC3339  TimeFormat = "rfc3339"
-	Unix     TimeFormat = "unix"    // seconds since 1970, decimals allowed
-	UnixMS   TimeFormat = "unix-ms" // milliseconds since 1970
+	AutoTime  TimeFormat = ""
+	RFC3339   TimeFormat = "rfc3339"
+	Unix      TimeFormat = "unix"    // seconds since 1970, decimals allowed
+	UnixMS    TimeFormat = "unix-ms" // milliseconds since 1970
+	LocalTime TimeFormat = "local"   // 2031-05-02T21:14:00, on the clock of a named zone
 )
 
-// ParseTimeFormat accepts "", "rfc3339", "unix" and "unix-ms".
+// ParseTimeFormat accepts "", "rfc3339", "unix", "unix-ms" and "local".
 func ParseTimeFormat(s string) (TimeFormat, error) {
 	switch f := TimeFormat(s); f {
-	case AutoTime, RFC3339, Unix, UnixMS:
+	case AutoTime, RFC3339, Unix, UnixMS, LocalTime:
 		return f, nil
 	}
-	return AutoTime, fmt.Errorf("time format %q is not known: write rfc3339, unix or unix-ms", s)
+	return AutoTime, fmt.Errorf("time format %q is not known: write rfc3339, unix, unix-ms or local", s)
 }
 
 // Seconds from 2001-09-09 to the year 5138 and milliseconds from 2001-09-09 on
@@ -40,26 +40,25 @@ const (
 )
 
 // deviceTime reads a time out of what a path pointed at, in UTC and whole
-// milliseconds.
-func deviceTime(v any, f TimeFormat) (time.Time, error) {
-	var text string
-	switch v := v.(type) {
-	case json.Number:
-		text = v.String()
-	case string:
-		text = strings.TrimSpace(v)
-	case nil:
-		return time.Time{}, errors.New("device time is null")
+// milliseconds. second is the later instant of a local time that came twice.
+func deviceTime(v any, f TimeFormat, zone *time.Location) (at, second time.Time, err error) {
+	text, ok := plainText(v)
+	_, flag := v.(bool)
+	switch text = strings.TrimSpace(text); {
+	case v == nil:
+		err = errors.New("device time is null")
+	case !ok || flag:
+		err = errors.New("device time is neither text nor a number")
+	case text == "":
+		err = errors.New("device time is empty")
+	case f == LocalTime:
+		return local(text, zone)
+	case f == RFC3339 || f == AutoTime && !decimal(text):
+		at, err = written(text)
 	default:
-		return time.Time{}, errors.New("device time is neither text nor a number")
+		at, err = counted(text, f)
 	}
-	if text == "" {
-		return time.Time{}, errors.New("device time is empty")
-	}
-	if f == RFC3339 || f == AutoTime && !decimal(text) {
-		return written(text)
-	}
-	return counted(text, f)
+	return at, time.Time{}, err
 }
 
 // written parses RFC 3339. A time without a zone is refused: it could be local.
@@ -68,7 +67,7 @@ func written(text string) (time.Time, error) {
 	if err == nil {
 		return bounded(float64(t.UnixMilli()), text)
 	}
-	if _, err := time.Parse("2006-01-02T15:04:05.999999999", text); err == nil {
+	if _, ok := wall(text); ok {
 		return time.Time{}, fmt.Errorf("device time %s has no zone", quoted(text))
 	}
 	return time.Time{}, fmt.Errorf("device time %s cannot be read", quoted(text))

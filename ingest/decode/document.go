@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"strconv"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -36,36 +38,55 @@ func Open(payload []byte) (*Document, error) {
 }
 
 // Read takes the value of f out of the document.
-func (d *Document) Read(f Field) (Sample, error) {
-	sent, err := d.number(f)
-	if err != nil {
-		return Sample{}, err
-	}
-	s := Sample{Value: f.unit.ToCelsius(sent)}
-	if f.timed {
-		d.date(f, &s)
-	}
-	return s, nil
-}
-
-// number finds the value of f as it was sent.
-func (d *Document) number(f Field) (float64, error) {
+func (d *Document) Read(f *Field) (Sample, error) {
 	if bare := bytes.TrimSpace(d.payload); f.value.text == "" && !looksJSON(bare) {
-		return number(string(bare), "payload")
+		sent, unit, err := f.numeral.text(string(bare), "payload")
+		if err != nil {
+			return Sample{}, err
+		}
+		return d.sample(f, nil, sent, unit)
 	}
 	root, err := d.json()
 	if err != nil {
-		return 0, err
+		return Sample{}, err
 	}
-	v, err := f.value.find(root)
+	return d.readFrom(f, root, thePayload)
+}
+
+// readFrom reads the value out of the whole payload, or out of one reading of a list.
+func (d *Document) readFrom(f *Field, root any, from string) (Sample, error) {
+	v, err := f.value.find(root, from)
 	if err != nil {
-		return 0, err
+		return Sample{}, err
 	}
-	where := "payload"
-	if f.value.text != "" {
-		where = quoted(f.value.text)
+	where := quoted(f.value.text)
+	if f.value.text == "" {
+		where = strings.TrimPrefix(from, "the ")
 	}
-	return value(v, where)
+	sent, unit, err := f.numeral.value(v, where)
+	if err != nil {
+		return Sample{}, err
+	}
+	return d.sample(f, root, sent, unit)
+}
+
+// sample makes a sample of a number, and dates it. unit is the one behind it, if any;
+// root is nil when the payload was not read as JSON.
+func (d *Document) sample(f *Field, root any, sent float64, unit Unit) (Sample, error) {
+	switch {
+	case f.unitAt.text != "":
+		var err error
+		if unit, err = d.unitAt(&f.unitAt); err != nil {
+			return Sample{}, err
+		}
+	case !f.numeral.behind:
+		unit = f.unit
+	}
+	s := Sample{Value: unit.ToCelsius(sent*f.scale + f.offset), Sent: sent}
+	if f.timed {
+		d.date(f, root, &s)
+	}
+	return s, nil
 }
 
 // looksJSON reports whether a payload taken as a whole is JSON other than a
@@ -86,19 +107,40 @@ func looksJSON(bare []byte) bool {
 }
 
 // date adds the device time, or the reason why there is none.
-func (d *Document) date(f Field, s *Sample) {
-	root, err := d.json()
-	if err != nil {
-		s.TimeProblem = "no device time: " + err.Error()
-		return
+func (d *Document) date(f *Field, root any, s *Sample) {
+	from := theReading
+	if !f.list {
+		from = thePayload
 	}
-	v, err := f.time.find(root)
+	if root == nil {
+		var err error
+		if root, err = d.json(); err != nil {
+			s.TimeProblem = "no device time: " + err.Error()
+			return
+		}
+	}
+	v, err := f.time.find(root, from)
 	if err == nil {
-		s.Device, err = deviceTime(v, f.format)
+		s.Device, s.Second, err = deviceTime(v, f.format, f.zone)
 	}
 	if err != nil {
 		s.TimeProblem = err.Error()
 	}
+	if f.backfill.text != "" {
+		flag, err := f.backfill.find(root, from)
+		s.Backfill = err == nil && isOn(flag)
+	}
+}
+
+// isOn reads a flag: true, a number that is not 0, or one of these as text. One that
+// is not there is off.
+func isOn(v any) bool {
+	text, ok := plainText(v)
+	if !ok {
+		return false
+	}
+	n, err := strconv.ParseFloat(text, 64)
+	return strings.EqualFold(text, "true") || err == nil && n != 0
 }
 
 // json parses the payload once.

@@ -31,7 +31,7 @@ func FuzzRead(f *testing.F) {
 		f.Add([]byte(seed.payload), seed.value, seed.devTime, seed.format, seed.unit)
 	}
 	f.Fuzz(func(t *testing.T, payload []byte, value, devTime, format, unit string) {
-		fld, err := NewField(value, devTime, format, unit)
+		fld, err := NewField(Spec{Value: value, Time: devTime, TimeFormat: format, Unit: unit})
 		if err != nil {
 			return
 		}
@@ -45,7 +45,7 @@ func FuzzRead(f *testing.F) {
 		if math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
 			t.Fatalf("value %v", s.Value)
 		}
-		again, err := read(strconv.FormatFloat(s.Value, 'g', -1, 64), Field{})
+		again, err := read(strconv.FormatFloat(s.Value, 'g', -1, 64), field(t, "", "", "", ""))
 		if err != nil || again.Value != s.Value {
 			t.Fatalf("%v prints back to %v: %v", s.Value, again.Value, err)
 		}
@@ -55,7 +55,7 @@ func FuzzRead(f *testing.F) {
 		if s.TimeProblem != "" {
 			t.Fatalf("both a time and a problem: %v %q", s.Device, s.TimeProblem)
 		}
-		back, err := deviceTime(s.Device.Format(time.RFC3339Nano), RFC3339)
+		back, _, err := deviceTime(s.Device.Format(time.RFC3339Nano), RFC3339, nil)
 		if err != nil || !back.Equal(s.Device) {
 			t.Fatalf("time %v prints back to %v: %v", s.Device, back, err)
 		}

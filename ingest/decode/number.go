@@ -16,22 +16,74 @@ const MaxValue = 1e6
 // digitsMax bounds the text of a number; a double needs at most 24 characters.
 const digitsMax = 64
 
-// value reads a number out of what a path pointed at; where names it.
-func value(v any, where string) (float64, error) {
+// A numeral is how a device writes numbers as text.
+type numeral struct {
+	comma  bool // the decimals stand behind a comma, as declared
+	behind bool // the unit stands behind the number
+}
+
+func parseDecimal(s string) (comma bool, err error) {
+	switch s {
+	case "", ".":
+		return false, nil
+	case ",":
+		return true, nil
+	}
+	return false, fmt.Errorf("decimal sign %q is not known: write . or ,", s)
+}
+
+// value reads a number out of what a path pointed at; where names it. unit is the
+// one behind the number, if there is one to be.
+func (n numeral) value(v any, where string) (sent float64, unit Unit, err error) {
 	switch v := v.(type) {
 	case json.Number:
-		return number(v.String(), where)
+		if n.behind {
+			return 0, AsIs, problem(NoValue, where+" is a number without a unit behind it")
+		}
+		sent, err = number(v.String(), where) // JSON knows no comma
+		return sent, AsIs, err
 	case string:
-		return number(strings.TrimSpace(v), where)
+		return n.text(strings.TrimSpace(v), where)
 	case nil:
-		return 0, problem(NoValue, where+" is null")
+		return 0, AsIs, problem(NoValue, where+" is null")
 	case bool:
-		return 0, problem(NotNumber, fmt.Sprintf("%s is %t, not a number", where, v))
+		return 0, AsIs, problem(NotNumber, fmt.Sprintf("%s is %t, not a number", where, v))
 	case map[string]any:
-		return 0, problem(NotNumber, where+" is a JSON object, not a number: it "+holds(v))
+		return 0, AsIs, problem(NotNumber, where+" is a JSON object, not a number: it "+holds(v))
 	default:
-		return 0, problem(NotNumber, where+" is a JSON list, not a number")
+		return 0, AsIs, problem(NotNumber, where+" is a JSON list, not a number")
 	}
+}
+
+// text reads a number that is text, as declared.
+func (n numeral) text(s, where string) (sent float64, unit Unit, err error) {
+	number := number
+	if n.comma {
+		number = commaNumber
+	}
+	if !n.behind {
+		sent, err = number(s, where)
+		return sent, AsIs, err
+	}
+	end := strings.LastIndexAny(s, "0123456789") + 1
+	if end == 0 {
+		sent, err = number(s, where)
+		return sent, AsIs, err
+	}
+	if sent, err = number(s[:end], where); err != nil {
+		return 0, AsIs, err
+	}
+	unit, err = unitOf(s[end:], fmt.Sprintf("%s, %s,", where, quoted(s)))
+	return sent, unit, err
+}
+
+// commaNumber parses decimal text with a comma. A dot in it is refused: it may be
+// the decimal sign of another device, or stand between the thousands.
+func commaNumber(s, where string) (float64, error) {
+	if strings.Contains(s, ".") {
+		return 0, problem(NotNumber, fmt.Sprintf("%s is %s, with a dot, and a comma is declared as the decimal sign", where, quoted(s)))
+	}
+	return number(strings.Replace(s, ",", ".", 1), where)
 }
 
 // number parses decimal text.
@@ -57,13 +109,20 @@ func decimal(s string) bool {
 	return len(s) <= digitsMax && strings.Trim(s, "0123456789+-.eE") == "" && strings.ContainsAny(s, "0123456789")
 }
 
-// hint recognises the two slips that are easy to name.
+// hint recognises the two slips that are easy to name, alone or together.
 func hint(s string) string {
-	if strings.Count(s, ",") == 1 && decimal(strings.Replace(s, ",", ".", 1)) {
-		return ": write the decimals with a dot"
+	var say []string
+	bare := s
+	if end := strings.LastIndexAny(s, "0123456789") + 1; end > 0 && end < len(s) {
+		if _, ok := UnitOf(s[end:]); ok {
+			bare, say = s[:end], append(say, `unit_at = "behind"`)
+		}
 	}
-	if bare := strings.TrimRight(s, " °CFK"); bare != s && decimal(bare) {
-		return ": send the number alone and set the unit in the mapping"
+	if strings.Count(bare, ",") == 1 {
+		bare, say = strings.Replace(bare, ",", ".", 1), append(say, `decimal = ","`)
 	}
-	return ""
+	if len(say) == 0 || !decimal(bare) {
+		return ""
+	}
+	return ": if it is meant so, declare " + strings.Join(say, " and ")
 }

@@ -15,6 +15,7 @@ const (
 	NotJSON   Class = "not json"
 	NoValue   Class = "no value" // empty, null, or nothing at the path
 	NotNumber Class = "not a number"
+	NoTime    Class = "no time" // and without it nobody knows when it was measured
 	Unknown   Class = "other"
 )
 

@@ -1,6 +1,9 @@
 package decode
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // Unit is the unit a temperature is sent in. Empty and C are degrees Celsius, or
 // whatever the placement is measured in when it is not a temperature.
@@ -21,6 +24,52 @@ func ParseUnit(s string) (Unit, error) {
 		return u, nil
 	}
 	return AsIs, fmt.Errorf("unit %q is not known: write C, F or K", s)
+}
+
+// UnitOf reads a unit as devices write it: C, °F, degC, Kelvin, in capitals or not.
+// ok is false for everything else.
+func UnitOf(text string) (u Unit, ok bool) {
+	word := strings.ToLower(strings.TrimSpace(text))
+	for _, sign := range []string{"°", "º", "degrees", "deg"} { // º is not the sign, and often typed for it
+		if rest, found := strings.CutPrefix(word, sign); found {
+			word = strings.TrimSpace(rest)
+			break
+		}
+	}
+	switch word {
+	case "c", "celsius", "℃":
+		return Celsius, true
+	case "f", "fahrenheit", "℉":
+		return Fahrenheit, true
+	case "k", "kelvin":
+		return Kelvin, true
+	}
+	return AsIs, false
+}
+
+// unitOf is UnitOf with the words of a problem.
+func unitOf(text, where string) (Unit, error) {
+	if u, ok := UnitOf(text); ok {
+		return u, nil
+	}
+	if strings.TrimSpace(text) == "" {
+		return AsIs, problem(NoValue, where+" has no unit")
+	}
+	return AsIs, problem(NoValue, fmt.Sprintf("%s has the unit %s, which is not C, F or K", where, quoted(text)))
+}
+
+// unitAt finds the unit that the payload names.
+func (d *Document) unitAt(p *pointer) (Unit, error) {
+	root, err := d.json()
+	if err != nil {
+		return AsIs, err
+	}
+	v, err := p.find(root, thePayload)
+	if err != nil {
+		return AsIs, err
+	}
+	text, _ := plainText(v)
+	return unitOf(text, quoted(p.text))
 }
 
 // ToCelsius converts v. 32 °F is 0 °C and 0 °C is 273.15 K by definition (SI

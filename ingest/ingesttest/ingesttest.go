@@ -134,7 +134,7 @@ func (s *Shelf) Values(t testing.TB, probe string) []float64 {
 func Mappings() []ingest.Mapping {
 	return []ingest.Mapping{
 		{Topic: "alder/slow", Probe: process.PlacedProbe{Probe: "alder-slow", Placement: process.Product}},
-		{Topic: "kettle/core", Probe: process.PlacedProbe{Probe: "core-a", Placement: process.Core}, Value: "/t", Time: "/at", TimeFormat: "unix-ms"},
+		{Topic: "kettle/core", Probe: process.PlacedProbe{Probe: "core-a", Placement: process.Core}, Spec: decode.Spec{Value: "/t", Time: "/at", TimeFormat: "unix-ms"}},
 	}
 }
 

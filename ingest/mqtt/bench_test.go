@@ -9,6 +9,7 @@ import (
 	paho "github.com/eclipse/paho.mqtt.golang"
 
 	"flitch/ingest"
+	"flitch/ingest/decode"
 	"flitch/ingest/mqtt"
 	"flitch/ingest/mqtt/mqtttest"
 	"flitch/process"
@@ -20,7 +21,7 @@ const benchMessages = 30_000
 func benchMappings() []ingest.Mapping {
 	var all []ingest.Mapping
 	for _, topic := range mqtttest.LoadTopics() {
-		all = append(all, ingest.Mapping{Topic: topic, Value: "/t", Time: "/at", TimeFormat: "unix-ms",
+		all = append(all, ingest.Mapping{Topic: topic, Spec: decode.Spec{Value: "/t", Time: "/at", TimeFormat: "unix-ms"},
 			Probe: process.PlacedProbe{Probe: topic, Placement: process.Core}})
 	}
 	return all

@@ -6,6 +6,7 @@ import (
 	"flitch/alerts"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/ingest"
+	"flitch/ingest/decode"
 	"flitch/process"
 )
 
@@ -13,10 +14,18 @@ import (
 func mappings(probes []config.Probe) []ingest.Mapping {
 	out := make([]ingest.Mapping, 0, len(probes))
 	for _, p := range probes {
-		out = append(out, ingest.Mapping{Topic: p.Topic, Probe: p.Placed(), Value: p.Value, Time: p.Time,
-			TimeFormat: p.TimeFormat, Unit: p.Unit, Missing: p.Missing, Vitals: vitalsAt(p)})
+		out = append(out, ingest.Mapping{Topic: p.Topic, Probe: p.Placed(), Spec: spec(p.Payload), Missing: p.Missing, Vitals: vitalsAt(p)})
 	}
 	return out
+}
+
+// spec is the same payload in the words of package decode.
+func spec(p config.Payload) decode.Spec {
+	return decode.Spec{
+		Value: p.Value, List: p.List, Each: p.Each, ID: p.ID, IDAt: p.IDAt,
+		Time: p.Time, TimeFormat: p.TimeFormat, Zone: p.Zone, Backfill: p.Backfill,
+		Unit: p.Unit, UnitAt: p.UnitAt, Scale: p.Scale, Offset: p.Offset, Decimal: p.Decimal,
+	}
 }
 
 // places builds every configured place with its probes, nothing heard yet.

@@ -49,10 +49,10 @@ func newShop(t testing.TB) *shop {
 
 func testConfig(database, phone string) *config.Config {
 	probe := func(name, place string, p process.Placement) config.Probe {
-		return config.Probe{Name: name, Place: place, Measures: p, Topic: "shop/" + name, Value: "/v", Time: "/t",
-			TimeFormat: "rfc3339", Unit: "C", Interval: time.Minute, Uncertainty: 0.5}
+		return config.Probe{Name: name, Place: place, Measures: p, Payload: config.Payload{Topic: "shop/" + name, Value: "/v", Time: "/t",
+			TimeFormat: "rfc3339", Unit: "C"}, Interval: time.Minute, Uncertainty: 0.5}
 	}
-	bare := config.Probe{Name: "spare", Place: "alder", Measures: process.Air, Topic: "shop/spare", Unit: "C", Interval: time.Minute}
+	bare := config.Probe{Name: "spare", Place: "alder", Measures: process.Air, Payload: config.Payload{Topic: "shop/spare", Unit: "C"}, Interval: time.Minute}
 	return &config.Config{
 		Site:   config.Site{Name: "Plover Shed", Zone: time.UTC, Units: "C", Database: database},
 		Page:   config.Page{Listen: "127.0.0.1:0"},

@@ -127,18 +127,41 @@ type Probe struct {
 	Name        string
 	Place       string
 	Measures    process.Placement
-	Topic       string        // MQTT topic, no wildcards
-	Value       string        // JSON pointer (RFC 6901) to the number; empty is the whole payload
-	Time        string        // JSON pointer to the time; empty is none
-	TimeFormat  string        // "rfc3339", "unix" or "unix-ms"; empty without Time
-	Unit        string        // "C", "F" or "K"; empty unless a temperature
+	Payload                   // where in which messages the number is
 	Interval    time.Duration // expected between two readings
 	Uncertainty float64       // K, >= 0; zero unless a temperature
 	CheckEvery  time.Duration // between two checks in ice; 0: never asked for
 	Battery     Vital         // what the sensor tells of itself beside the value
 	Signal      Vital
-	Missing     []float64 // numbers that mean "no value", in the unit of the payload
+	Missing     []float64 // numbers that mean "no value", as they are sent
 }
+
+// A Payload is where in which messages the number of a probe is, and how it is
+// written. A path is a JSON pointer (RFC 6901), in which a step [name=value] picks an
+// element of a list.
+type Payload struct {
+	Topic      string         // MQTT topic; a + stands for any one part
+	ID         string         // only messages of this sensor are meant; empty: all
+	IDAt       string         // path of the id, or InTopic: what stands for the +
+	List       bool           // a message has several readings, stored by the sensor and sent later
+	Each       string         // path of the list of them; empty is the whole payload
+	Value      string         // path of the number, in a list seen from one reading; empty is the whole
+	Time       string         // path of the time, as Value; empty is none
+	TimeFormat string         // "rfc3339", "unix", "unix-ms" or "local"; empty without Time
+	Zone       *time.Location // of a local time; else nil
+	Backfill   string         // path of a flag that is true when the reading was stored and is sent later
+	Unit       string         // "C", "F" or "K"; empty unless a temperature, and with UnitAt
+	UnitAt     string         // path of the unit, or Behind: behind the number
+	Scale      float64        // the number is multiplied by it; not 0
+	Offset     float64        // and this is added, in the unit sent
+	Decimal    string         // "." or ",": the decimal sign of numbers that are text
+}
+
+// Words that stand where else a path does.
+const (
+	InTopic = "topic"  // as Payload.IDAt
+	Behind  = "behind" // as Payload.UnitAt
+)
 
 // A Vital is where a sensor tells of its battery or its signal, and when that is low.
 type Vital struct {

@@ -134,10 +134,16 @@ func readAnnounce(t *table, probes []Probe) Announce {
 		return Announce{}
 	}
 	for _, p := range probes {
-		if p.Topic == topic || strings.HasPrefix(p.Topic, topic+"/") {
+		if p.isBelow(topic) {
 			t.problem("topic", topic, fmt.Sprintf("probe %s is read from %s, below the topic flitch tells of itself on", p.Name, p.Topic),
 				`another topic under [announce], such as topic = "flitch-state"`)
 		}
 	}
 	return Announce{Topic: topic}
+}
+
+// isBelow reports whether p may be read from topic or from below it.
+func (p Payload) isBelow(topic string) bool {
+	from, parts := strings.Split(p.readFrom(), "/"), strings.Count(topic, "/")+1
+	return len(from) >= parts && share(strings.Join(from[:parts], "/"), topic)
 }

@@ -3,7 +3,6 @@ package config
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"flitch/process"
@@ -22,17 +21,14 @@ const (
 	mostCheckDays      = 400 // a year and some
 )
 
-// maxTopic is the longest topic MQTT can carry, in bytes (MQTT 3.1.1, 1.5.3).
-const maxTopic = 65535
-
 func readProbes(tables []*table, places []Place) []Probe {
 	var seen names
 	var probes []Probe
-	sources := map[string]int{} // topic and pointer -> line
+	var sources sources
 	for _, t := range tables {
 		probe := readProbe(t, &seen, places)
 		if probe.Topic != "" {
-			onceFrom(t, probe, sources)
+			sources.take(t, probe.Payload)
 		}
 		t.finish()
 		probes = append(probes, probe)
@@ -44,12 +40,7 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 	probe := Probe{Name: seen.take(t, "core-1")}
 	probe.Measures = readMeasures(t)
 	probe.Place = readPlaceOf(t, probe.Measures, places)
-	probe.Topic = readTopic(t)
-	probe.Value = t.pointer("value")
-	probe.Time, probe.TimeFormat = readTime(t)
-	if probe.Time != "" && probe.Time == probe.Value {
-		t.problem("time", probe.Time, "is the same number as value", `time = "/time"`)
-	}
+	probe.Payload = readPayload(t)
 	probe.Interval = t.duration("interval", defaultInterval, leastInterval, mostInterval)
 	probe.Missing = t.numbers("missing")
 	probe.Battery = readVital(t, "battery", batteryLows)
@@ -57,14 +48,15 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 	switch {
 	case probe.Measures == "":
 		t.get("unit") // may be right or wrong: measures decides
+		t.get("unit_at")
 		t.get("uncertainty")
 		t.get("check_days")
 	case probe.Measures.IsTemperature():
-		probe.Unit = t.choice("unit", "", "C", "F", "K")
+		probe.Unit, probe.UnitAt = readUnit(t)
 		probe.Uncertainty = t.number("uncertainty", defaultUncertainty, 0, mostUncertainty)
 		probe.CheckEvery = readCheckDays(t, probe.Measures)
 	default:
-		t.foreign("is only for temperatures; measures = "+string(probe.Measures), "unit", "uncertainty", "check_days")
+		t.foreign("is only for temperatures; measures = "+string(probe.Measures), "unit", "unit_at", "uncertainty", "check_days")
 	}
 	return probe
 }
@@ -123,62 +115,4 @@ func hintPlace(name string, places []Place) string {
 		return fmt.Sprintf("place = %q", near)
 	}
 	return quoted("place", words)
-}
-
-func readTopic(t *table) string {
-	topic := t.need("topic", "larder/alder/bottle")
-	switch {
-	case topic == "":
-	case strings.ContainsAny(topic, "+#"):
-		t.problem("topic", topic, "has a wildcard (+ or #), and a probe has one topic", `topic = "larder/alder/bottle"`)
-	case len(topic) > maxTopic:
-		t.problem("topic", "", fmt.Sprintf("is longer than %d bytes", maxTopic), `topic = "larder/alder/bottle"`)
-	default:
-		return topic
-	}
-	return ""
-}
-
-func readTime(t *table) (pointer, format string) {
-	pointer = t.pointer("time")
-	format = t.choice("time_format", "rfc3339", "rfc3339", "unix", "unix-ms")
-	if pointer != "" {
-		return pointer, format
-	}
-	if t.has("time_format") && !t.has("time") {
-		t.problem("time_format", format, "says how time is written, but time is not given", `time = "/time"`)
-	}
-	return "", ""
-}
-
-// pointer is a JSON pointer (RFC 6901); empty is the whole payload.
-func (t *table) pointer(key string) string {
-	text := t.text(key)
-	if text == "" {
-		return ""
-	}
-	if text[0] != '/' {
-		path := strings.ReplaceAll(strings.TrimPrefix(text, "$."), ".", "/")
-		t.problem(key, text, fmt.Sprintf("%q is not a JSON pointer: it starts with /", text), fmt.Sprintf("%s = %q", key, "/"+path))
-		return ""
-	}
-	plain := strings.NewReplacer("~0", "", "~1", "").Replace(text)
-	if strings.Contains(plain, "~") {
-		t.problem(key, text, "has a ~ that is neither ~0 (for ~) nor ~1 (for /)", fmt.Sprintf("%s = %q", key, strings.ReplaceAll(text, "~", "~0")))
-		return ""
-	}
-	return text
-}
-
-// onceFrom reports a number that feeds two probes: one reading would be counted
-// twice, and the second probe would never be missed.
-func onceFrom(t *table, probe Probe, sources map[string]int) {
-	source := probe.Topic + "\x00" + probe.Value
-	line, used := sources[source]
-	if !used {
-		sources[source] = t.line("topic")
-		return
-	}
-	what := fmt.Sprintf("the same number already feeds the probe on line %d", line)
-	t.problem("topic", probe.Topic, what, `another topic, or another value, such as value = "/temperature2"`)
 }

@@ -21,14 +21,20 @@ func readSite(t *table) Site {
 // readZone refuses "Local": the zone is part of the record and may not change
 // with the machine.
 func readZone(t *table) *time.Location {
-	const example = "Europe/Lisbon"
-	name := t.need("zone", example)
+	name := t.need("zone", exampleZone)
 	if name == "" {
 		return time.UTC
 	}
+	return t.zone("zone", name)
+}
+
+const exampleZone = "Europe/Lisbon"
+
+// zone is the time zone of that name, UTC when there is none.
+func (t *table) zone(key, name string) *time.Location {
 	zone, err := time.LoadLocation(name)
 	if err != nil || name == "Local" {
-		t.problem("zone", name, fmt.Sprintf("%q is not a zone of the IANA list", name), fmt.Sprintf(`zone = %q, or "UTC"`, example))
+		t.problem(key, name, fmt.Sprintf("%q is not a zone of the IANA list", name), fmt.Sprintf(`%s = %q, or "UTC"`, key, exampleZone))
 		return time.UTC
 	}
 	return zone

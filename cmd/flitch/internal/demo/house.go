@@ -48,8 +48,8 @@ func place(name string) config.Place {
 }
 
 func probe(p *sim.Probe) config.Probe {
-	out := config.Probe{Name: p.Placed.Probe, Place: p.Placed.Place, Measures: p.Placed.Placement, Topic: p.Topic,
-		Value: p.Shape.ValuePointer(), Time: p.Shape.TimePointer(), Unit: string(p.Unit),
+	out := config.Probe{Name: p.Placed.Probe, Place: p.Placed.Place, Measures: p.Placed.Placement,
+		Payload:  config.Payload{Topic: p.Topic, Value: p.Shape.ValuePointer(), Time: p.Shape.TimePointer(), Unit: string(p.Unit)},
 		Interval: p.Placed.Interval, Uncertainty: p.Placed.Uncertainty}
 	if out.Time != "" {
 		out.TimeFormat = "rfc3339"
