@@ -52,7 +52,7 @@ func unitOf(text, where string) (Unit, error) {
 	if u, ok := UnitOf(text); ok {
 		return u, nil
 	}
-	if strings.TrimSpace(text) == "" {
+	if text = strings.TrimSpace(text); text == "" {
 		return AsIs, problem(NoValue, where+" has no unit")
 	}
 	return AsIs, problem(NoValue, fmt.Sprintf("%s has the unit %s, which is not C, F or K", where, quoted(text)))
