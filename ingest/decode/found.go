@@ -101,10 +101,10 @@ func judge(v any) (Found, bool) {
 	if !ok || len(text) > digitsMax {
 		return Found{}, false
 	}
-	if n, err := value(v, ""); err == nil {
+	if n, _, err := (numeral{}).value(v, ""); err == nil {
 		return Found{Text: text, Number: n, Kind: FoundNumber}, true
 	}
-	if _, err := deviceTime(v, AutoTime); err != nil {
+	if _, _, err := deviceTime(v, AutoTime, nil); err != nil {
 		return Found{}, false
 	}
 	return Found{Text: text, Kind: FoundTime, Format: formatOf(text)}, true

@@ -16,9 +16,9 @@ func TestFind(t *testing.T) {
 		`{"Time":"2031-05-02T21:14:00Z","PROBE-1":{"Temperature":61.2},"AIR":{"T":null}}`: `/AIR/T=null nothing, /PROBE-1/Temperature=61.2 number, /Time=2031-05-02T21:14:00Z time rfc3339`,
 		`{"data":{"time":1760982283,"temperature":21.5}}`:                                 `/data/temperature=21.5 number, /data/time=1760982283 time unix`,
 		`{"ts":1760982283000,"a/b":1,"c~d":2}`:                                            `/a~1b=1 number, /c~0d=2 number, /ts=1760982283000 time unix-ms`,
-		`[142,null,231]`: `/0=142 number, /1=null nothing, /2=231 number`,
-		`{}`:             ``,
-		`true`:           ``,
+		`[142,null,231]`:                                                                  `/0=142 number, /1=null nothing, /2=231 number`,
+		`{}`:                                                                              ``,
+		`true`:                                                                            ``,
 	} {
 		found, more, err := Find([]byte(payload))
 		if err != nil || more != 0 {
@@ -53,12 +53,12 @@ func TestFoundNumbersCanBeRead(t *testing.T) {
 		if f.Kind != FoundNumber {
 			continue
 		}
-		field, err := NewField(f.Pointer, "/t", "rfc3339", "")
+		field, err := NewField(Spec{Value: f.Pointer, Time: "/t", TimeFormat: "rfc3339"})
 		if err != nil {
 			t.Fatal(err)
 		}
 		doc, _ := Open(payload)
-		if s, err := doc.Read(field); err != nil || s.Value != f.Number || s.Device.IsZero() {
+		if s, err := doc.Read(&field); err != nil || s.Value != f.Number || s.Device.IsZero() {
 			t.Errorf("%s: %+v, %v", f.Pointer, s, err)
 		}
 	}
@@ -95,11 +95,11 @@ func FuzzFind(f *testing.F) {
 			t.Fatal(err)
 		}
 		for _, one := range found {
-			field, err := NewField(one.Pointer, "", "", "")
+			field, err := NewField(Spec{Value: one.Pointer})
 			if err != nil {
 				t.Fatalf("%q: %v", one.Pointer, err)
 			}
-			if s, err := doc.Read(field); one.Kind == FoundNumber && (err != nil || s.Value != one.Number) {
+			if s, err := doc.Read(&field); one.Kind == FoundNumber && (err != nil || s.Value != one.Number) {
 				t.Fatalf("%q: %+v, %v", one.Pointer, s, err)
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/web"
 	"flitch/ingest"
 	"flitch/ingest/decode"
@@ -52,7 +53,9 @@ func (a *App) overhear() (hangUp func() error, err error) {
 func (r *reader) Heard(context.Context) (web.Heard, error) {
 	used := map[string]string{} // topic and pointer -> probe
 	for _, p := range r.app.cfg.Probes {
-		used[p.Topic+"\x00"+p.Value] = p.Name
+		if p.ID == "" || p.IDAt == config.InTopic { // else it is the number of one of several sensors
+			used[p.ReadFrom()+"\x00"+p.Value] = p.Name
+		}
 	}
 	topics, forgotten := r.app.overheard.Topics()
 	out := web.Heard{Forgotten: forgotten, Places: placesOf(r.app.cfg)}

@@ -144,6 +144,6 @@ func readAnnounce(t *table, probes []Probe) Announce {
 
 // isBelow reports whether p may be read from topic or from below it.
 func (p Payload) isBelow(topic string) bool {
-	from, parts := strings.Split(p.readFrom(), "/"), strings.Count(topic, "/")+1
+	from, parts := strings.Split(p.ReadFrom(), "/"), strings.Count(topic, "/")+1
 	return len(from) >= parts && share(strings.Join(from[:parts], "/"), topic)
 }

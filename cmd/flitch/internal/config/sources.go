@@ -19,7 +19,7 @@ type source struct {
 // once for each (MQTT 3.1.1, 3.3.5).
 func (s *sources) take(t *table, p Payload) {
 	for _, other := range *s {
-		a, b := p.readFrom(), other.readFrom()
+		a, b := p.ReadFrom(), other.ReadFrom()
 		switch {
 		case !share(a, b):
 		case p.sameNumber(other.Payload):
@@ -35,8 +35,8 @@ func (s *sources) take(t *table, p Payload) {
 	*s = append(*s, source{p, t.line("topic")})
 }
 
-// readFrom is the topic as it is subscribed to: with the id, where that stands in it.
-func (p Payload) readFrom() string {
+// ReadFrom is the topic as it is subscribed to: with the id, where that stands in it.
+func (p Payload) ReadFrom() string {
 	if p.IDAt == InTopic {
 		return strings.Replace(p.Topic, "+", p.ID, 1)
 	}
