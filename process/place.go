@@ -20,7 +20,7 @@ type PlaceProbe struct {
 	Sieve   Sieve       `json:"sieve"`
 	Air     *AirWatch   `json:"air,omitempty"` // of the air of a cold place
 	Last    Sample      `json:"last"`          // newest believed sample by the time it holds
-	Heard   time.Time   `json:"heard"`         // arrival of the newest believed sample
+	Heard   time.Time   `json:"heard"`         // as of when it is known to measure
 	GoodRun int         `json:"good_run"`
 
 	Since   time.Time    `json:"since,omitzero"`     // it reads what it reads since then
@@ -127,15 +127,16 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 
 // hear notes the arrival of a reading that may be believed.
 func (t *PlaceProbe) hear(r Reading) {
-	if r.Received.Sub(t.Heard) > silentAfter {
+	at := r.heard(t.Probe.allowed())
+	if at.Sub(t.Heard) > silentAfter {
 		t.GoodRun = 0
 	}
 	t.GoodRun++
 	if t.First.IsZero() {
 		t.First = r.Received
 	}
-	if r.Received.After(t.Heard) {
-		t.Heard = r.Received
+	if at.After(t.Heard) {
+		t.Heard = at
 	}
 }
 

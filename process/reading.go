@@ -75,3 +75,13 @@ type Reading struct {
 // stale reports whether the reading is too old on arrival to ring for: stored by
 // the device and sent later. It still moves the clocks.
 func (r Reading) stale(allowed time.Duration) bool { return r.Received.Sub(r.Measured) > allowed }
+
+// heard is as of when the reading shows that its probe measures: arrival, or the time
+// measured of one that is stale. A stored reading, or a copy that a broker kept, says
+// nothing of now.
+func (r Reading) heard(allowed time.Duration) time.Time {
+	if r.stale(allowed) {
+		return r.Measured
+	}
+	return r.Received
+}

@@ -41,7 +41,7 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 		return found
 	}
 	t.Samples++
-	t.hear(r.Received)
+	t.hear(r.heard(t.Probe.allowed()))
 	sample := Sample{r.Measured, r.Value}
 	if t.Sieve.passed(sample) {
 		b.NeedsRecount = true

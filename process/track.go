@@ -23,7 +23,7 @@ type Track struct {
 	Probe    PlacedProbe   `json:"probe"`
 	First    Sample        `json:"first,omitzero"` // oldest sample that was counted
 	Last     Sample        `json:"last"`           // newest sample that was counted
-	Heard    time.Time     `json:"heard"`          // arrival of it, or of the batch
+	Heard    time.Time     `json:"heard"`          // as of when it is known to measure; at first, when the batch began
 	GoodRun  int           `json:"good_run"`       // believed samples since the last silence
 	Samples  int64         `json:"samples"`        // believed
 	Bad      int64         `json:"bad"`            // not believed
