@@ -1,7 +1,7 @@
 #!/bin/sh
 # Benchmarks. Prints lines: name value unit limit ratio. The limit is the raw
 # library, or one fsync, measured in the same run on the same machine; for memory,
-# Step, the models, assess and alarms it is a number of ours. The ratio is value to limit.
+# decode, Step, the models, assess and alarms it is a number of ours. The ratio is value to limit.
 # Ends with an error when a line is missing. Takes about four minutes; not a test.
 set -eu
 cd "$(dirname "$0")/.."
@@ -16,6 +16,7 @@ run() { # package benchmark rounds
 }
 run ./store 'Fsync' 3x
 run ./store 'Intake' 1s
+run ./ingest 'Nested' 30x
 run ./ingest/mqtt 'Durable' 5x
 run ./ingest/broker 'Durable' 5x
 run ./process 'Step' 2s
@@ -48,7 +49,7 @@ awk '
 			if (ours && raw) line("store_rows_group_" group[i], ours, "rows/s", raw, sprintf("%.2f", ours / raw))
 		}
 		# A benchmark that was renamed or prints nothing must not go unseen.
-		wanted = "fsync_4k_p50 durable_external latency_external_p50 latency_external_p99 durable_embedded" \
+		wanted = "fsync_4k_p50 decode_nested decode_nested_json durable_external latency_external_p50 latency_external_p99 durable_embedded" \
 			" latency_embedded_p50 latency_embedded_p99 store_rows_group_1 store_rows_group_12 store_rows_group_100" \
 			" store_rows_group_1000 store_rows_group_10000 step_all_clocks cure_finish_belly cure_finish_ham" \
 			" cook_ensemble_mean cook_ensemble_worst assess_nine_days" \

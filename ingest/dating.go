@@ -87,10 +87,10 @@ func (t *track) date(s decode.Sample, received time.Time, interval time.Duration
 // comes twice both have to be: one of them may be another reading.
 func (t *track) isKnown(s decode.Sample, isTaken taken) (bool, error) {
 	known, err := isTaken(t.probe, s.Device.UnixMilli())
-	if err != nil || !known || s.Second.IsZero() {
+	if err != nil || !known || s.Again == 0 {
 		return known, err
 	}
-	return isTaken(t.probe, s.Second.UnixMilli())
+	return isTaken(t.probe, s.Device.Add(s.Again).UnixMilli())
 }
 
 // settle returns the device time in milliseconds. A local time that comes twice is the
@@ -100,10 +100,10 @@ func (t *track) isKnown(s decode.Sample, isTaken taken) (bool, error) {
 // that tells, doubt says so.
 func (t *track) settle(s decode.Sample, arrival, patience int64) (device int64, doubt string) {
 	first := s.Device.UnixMilli()
-	if s.Second.IsZero() {
+	if s.Again == 0 {
 		return first, ""
 	}
-	second := s.Second.UnixMilli()
+	second := first + s.Again.Milliseconds()
 	beside := func(ms int64) bool { return t.known && max(ms-t.last, t.last-ms) <= patience }
 	switch {
 	case second > arrival+ahead.Milliseconds():

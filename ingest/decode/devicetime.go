@@ -40,8 +40,8 @@ const (
 )
 
 // deviceTime reads a time out of what a path pointed at, in UTC and whole
-// milliseconds. second is the later instant of a local time that came twice.
-func deviceTime(v any, f TimeFormat, zone *time.Location) (at, second time.Time, err error) {
+// milliseconds. again is how much later a local time that comes twice comes again.
+func deviceTime(v any, f TimeFormat, zone *time.Location) (at time.Time, again time.Duration, err error) {
 	text, ok := plainText(v)
 	_, flag := v.(bool)
 	switch text = strings.TrimSpace(text); {
@@ -58,7 +58,7 @@ func deviceTime(v any, f TimeFormat, zone *time.Location) (at, second time.Time,
 	default:
 		at, err = counted(text, f)
 	}
-	return at, time.Time{}, err
+	return at, 0, err
 }
 
 // written parses RFC 3339. A time without a zone is refused: it could be local.

@@ -59,11 +59,7 @@ func (d *Document) readFrom(f *Field, root any, from string) (Sample, error) {
 	if err != nil {
 		return Sample{}, err
 	}
-	where := quoted(f.value.text)
-	if f.value.text == "" {
-		where = strings.TrimPrefix(from, "the ")
-	}
-	sent, unit, err := f.numeral.value(v, where)
+	sent, unit, err := f.numeral.value(v, f.where)
 	if err != nil {
 		return Sample{}, err
 	}
@@ -121,7 +117,7 @@ func (d *Document) date(f *Field, root any, s *Sample) {
 	}
 	v, err := f.time.find(root, from)
 	if err == nil {
-		s.Device, s.Second, err = deviceTime(v, f.format, f.zone)
+		s.Device, s.Again, err = deviceTime(v, f.format, f.zone)
 	}
 	if err != nil {
 		s.TimeProblem = err.Error()

@@ -42,6 +42,7 @@ const Behind = "behind"
 // A Field is a compiled Spec.
 type Field struct {
 	value pointer
+	where string // value in the words of a problem
 	list  bool
 	each  pointer
 
@@ -92,6 +93,13 @@ func NewField(s Spec) (Field, error) {
 	if f.numeral.comma, err = parseDecimal(s.Decimal); err != nil {
 		return Field{}, err
 	}
+	f.where = "payload"
+	if f.list {
+		f.where = "reading"
+	}
+	if f.value.text != "" {
+		f.where = quoted(f.value.text)
+	}
 	return f, f.check()
 }
 
@@ -122,9 +130,10 @@ type Sample struct {
 	Value  float64   // °C if the unit is a temperature's, else as sent; scale and offset applied
 	Sent   float64   // the number as it was sent
 	Device time.Time // UTC, whole milliseconds; zero if the payload has none
-	// Second is set when the clock of the device showed a time that comes twice in the
-	// night clocks are put back: Device is then the first and Second the later instant.
-	Second time.Time
+	// Again is set when the clock of the device showed a time that comes twice, in the
+	// night clocks are put back: Device is then the first instant, and so much later
+	// comes the second.
+	Again time.Duration
 	// TimeProblem says why a time that should have been there could not be read.
 	// The value is still good.
 	TimeProblem string

@@ -17,25 +17,25 @@ func wall(text string) (time.Time, bool) {
 }
 
 // local reads what a clock in zone showed. In the night clocks are put back one hour
-// comes twice: at is its first and second its later instant, and whoever knows when
-// the reading arrived decides. In the night they are put forward one hour does not
+// comes twice: at is the first time and again how much later the second is, and whoever
+// knows when the reading arrived decides. In the night they are put forward one hour does not
 // come at all, and a clock that showed it was wrong: refused.
-func local(text string, zone *time.Location) (at, second time.Time, err error) {
+func local(text string, zone *time.Location) (at time.Time, again time.Duration, err error) {
 	shown, ok := wall(text)
 	if !ok {
 		if _, err := time.Parse(time.RFC3339Nano, text); err == nil {
-			return at, second, fmt.Errorf("device time %s has a zone, and is declared as local", quoted(text))
+			return at, 0, fmt.Errorf("device time %s has a zone, and is declared as local", quoted(text))
 		}
-		return at, second, fmt.Errorf("device time %s cannot be read", quoted(text))
+		return at, 0, fmt.Errorf("device time %s cannot be read", quoted(text))
 	}
 	candidates := instants(shown, zone)
 	if len(candidates) == 0 {
-		return at, second, fmt.Errorf("device time %s does not exist in %s: the clocks were put forward over it", quoted(text), zone)
+		return at, 0, fmt.Errorf("device time %s does not exist in %s: the clocks were put forward over it", quoted(text), zone)
 	}
 	if at, err = bounded(float64(candidates[0].UnixMilli()), text); err == nil && len(candidates) > 1 {
-		second, err = bounded(float64(candidates[1].UnixMilli()), text)
+		again = candidates[1].Sub(candidates[0])
 	}
-	return at, second, err
+	return at, again, err
 }
 
 // instants returns the instants, earlier first, at which a clock in zone showed what

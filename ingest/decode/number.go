@@ -57,29 +57,27 @@ func (n numeral) value(v any, where string) (sent float64, unit Unit, err error)
 
 // text reads a number that is text, as declared.
 func (n numeral) text(s, where string) (sent float64, unit Unit, err error) {
-	number := number
-	if n.comma {
-		number = commaNumber
+	end := len(s)
+	if n.behind {
+		end = strings.LastIndexAny(s, "0123456789") + 1
 	}
-	if !n.behind {
-		sent, err = number(s, where)
+	if !n.behind || end == 0 {
+		sent, err = n.number(s, where)
 		return sent, AsIs, err
 	}
-	end := strings.LastIndexAny(s, "0123456789") + 1
-	if end == 0 {
-		sent, err = number(s, where)
-		return sent, AsIs, err
-	}
-	if sent, err = number(s[:end], where); err != nil {
+	if sent, err = n.number(s[:end], where); err != nil {
 		return 0, AsIs, err
 	}
 	unit, err = unitOf(s[end:], fmt.Sprintf("%s, %s,", where, quoted(s)))
 	return sent, unit, err
 }
 
-// commaNumber parses decimal text with a comma. A dot in it is refused: it may be
-// the decimal sign of another device, or stand between the thousands.
-func commaNumber(s, where string) (float64, error) {
+// number parses decimal text with the declared sign. With a comma a dot is refused: it
+// may be the decimal sign of another device, or stand between the thousands.
+func (n numeral) number(s, where string) (float64, error) {
+	if !n.comma {
+		return number(s, where)
+	}
 	if strings.Contains(s, ".") {
 		return 0, problem(NotNumber, fmt.Sprintf("%s is %s, with a dot, and a comma is declared as the decimal sign", where, quoted(s)))
 	}
