@@ -68,6 +68,37 @@ func TestSamplePageLoads(t *testing.T) {
 	}
 }
 
+// Whoever takes the comment signs away from what describes a payload gets what it says.
+func TestSamplePayloadsLoad(t *testing.T) {
+	for _, c := range []struct {
+		keys string            // whose comment sign is taken away
+		also map[string]string // and what else is changed
+		want func(Probe) bool
+	}{
+		{"id id_at", nil, func(p Probe) bool { return p.ID == "bottle-7" && p.IDAt == "/sensorID" }},
+		{"id", map[string]string{"alder/bottle": "alder/+"}, func(p Probe) bool { return p.ReadFrom() == "larder/alder/bottle-7" }},
+		{"time_zone", map[string]string{`time_format = "rfc3339"`: `time_format = "local"`}, func(p Probe) bool { return p.Zone.String() == "Europe/Lisbon" }},
+		{"each", nil, func(p Probe) bool { return p.List && p.Each == "/readings" }},
+		{"backfill", nil, func(p Probe) bool { return p.Backfill == "/stored" }},
+		{"unit_at", map[string]string{`unit = "C"`: ""}, func(p Probe) bool { return p.UnitAt == "/TempUnit" && p.Unit == "" }},
+		{"scale offset decimal", nil, func(p Probe) bool { return p.Scale == 0.1 && p.Offset == 0 && p.Decimal == "," }},
+	} {
+		before, probe, _ := strings.Cut(Sample("Plover Shed"), "[[probe]]")
+		for key := range strings.FieldsSeq(c.keys) {
+			probe = strings.Replace(probe, "\n# "+key+" = ", "\n"+key+" = ", 1)
+		}
+		for from, to := range c.also {
+			probe = strings.Replace(probe, from, to, 1)
+		}
+		config, err := parse("flitch.toml", []byte(before+"[[probe]]"+probe), nil, sealedVault())
+		if err != nil {
+			t.Errorf("%s:\n%v", c.keys, err)
+		} else if !c.want(config.Probes[0]) {
+			t.Errorf("%s: %+v", c.keys, config.Probes[0])
+		}
+	}
+}
+
 func TestSampleExplainsEachKey(t *testing.T) {
 	explained := map[string]bool{}
 	key := regexp.MustCompile(`^(?:# )?([a-z_]+) = \S+.*$`)
