@@ -71,6 +71,9 @@ func (r *route) judge(it *item, s decode.Sample, d date) process.Reading {
 		Probe: r.probe.Probe, Measured: d.measured, Received: it.received,
 		Device: s.Device, Value: s.Value,
 	}
+	if d.believed { // of a time that comes twice, the one it was
+		reading.Device = d.measured
+	}
 	if d.doubt != "" {
 		reading.Quality, reading.Reason = process.Suspect, d.doubt
 	}

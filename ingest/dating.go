@@ -46,6 +46,7 @@ type taken func(probe string, ms int64) (bool, error)
 type date struct {
 	measured  time.Time
 	doubt     string // why it is suspect; "" if it is not
+	believed  bool   // measured is the device time
 	duplicate bool   // the reading is known already
 }
 
@@ -76,7 +77,7 @@ func (t *track) date(s decode.Sample, received time.Time, interval time.Duration
 		return t.byArrival(arrival, doubt, isTaken)
 	}
 	t.known, t.newest, t.last, t.top = true, max(t.newest, device), device, max(t.top, device)
-	d := date{measured: time.UnixMilli(device).UTC()}
+	d := date{measured: time.UnixMilli(device).UTC(), believed: true}
 	if arrival-device > patience {
 		d.doubt = "late"
 	}

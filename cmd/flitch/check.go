@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"slices"
+	"text/tabwriter"
 
 	"flitch/cmd/flitch/internal/config"
 )
@@ -34,6 +35,13 @@ func (c checkCommand) Run(t terminal) error {
 	}
 	fmt.Fprintf(t.out, "%s: no problems, %s, %s, %s\n", c.Config,
 		count(len(loaded.Places), "place"), count(len(loaded.Probes), "probe"), count(len(loaded.Channels), "channel"))
+	table := tabwriter.NewWriter(t.out, 0, 0, 2, ' ', 0)
+	for _, p := range loaded.Probes {
+		fmt.Fprintf(table, "  %s\t%s\t%s\n", p.Name, p.ReadFrom(), p.Words())
+	}
+	if err := table.Flush(); err != nil {
+		return err
+	}
 	if len(loaded.Channels) == 0 {
 		fmt.Fprintln(t.out, "note: no channel, so an alarm shows on the page only and wakes nobody")
 	}

@@ -12,6 +12,7 @@ import (
 type probeCommands struct {
 	Checked probeCheckedCommand `cmd:"" help:"Say what a probe read in ice, in boiling water or beside a thermometer."`
 	List    probeListCommand    `cmd:"" help:"List the probes, their last good check and the next."`
+	Try     probeTryCommand     `cmd:"" help:"Show what the probes would take from a message, without a daemon."`
 }
 
 type probeListCommand struct {

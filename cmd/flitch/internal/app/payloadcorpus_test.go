@@ -58,6 +58,9 @@ func corpusLine(r process.Reading) string {
 	if !r.Measured.Equal(r.Received) {
 		text += " at " + r.Measured.Format(time.RFC3339Nano)
 	}
+	if believed := r.Quality == process.Good || r.Reason == "late"; believed && !r.Device.IsZero() && !r.Device.Equal(r.Measured) {
+		text += " device " + r.Device.Format(time.RFC3339Nano) // must not be: it is believed
+	}
 	if r.Quality != process.Good {
 		text += " " + r.Quality.String() + ": " + r.Reason
 	}

@@ -1,0 +1,34 @@
+package ingest
+
+import (
+	"strings"
+
+	"flitch/process"
+)
+
+// A Tried is what would become of one message.
+type Tried struct {
+	Read     bool              // some probe reads the topic
+	Meant    bool              // and the message is of its sensor
+	Readings []process.Reading // that would be stored
+	Refused  []string          // why values cannot be used
+}
+
+// Try says what would become of a message that arrived at m.Received, as the first one
+// of its probes: nothing is stored. The error lists every mapping that cannot be read.
+func Try(mappings []Mapping, m Message) (Tried, error) {
+	d, err := newDirectory(mappings)
+	if err != nil {
+		return Tried{}, err
+	}
+	routes := d.of(m.Topic)
+	it, b := decoded(m, routes), &batch{}
+	if err := b.add(it, func(probe string, ms int64) (bool, error) { return b.holds(probe, ms), nil }); err != nil {
+		return Tried{}, err
+	}
+	t := Tried{Read: len(routes) > 0, Meant: it.mapped, Readings: b.readings}
+	if r := it.rejection(); r != nil {
+		t.Refused = strings.Split(r.Reason, "\n")
+	}
+	return t, nil
+}
