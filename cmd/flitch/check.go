@@ -37,7 +37,7 @@ func (c checkCommand) Run(t terminal) error {
 		count(len(loaded.Places), "place"), count(len(loaded.Probes), "probe"), count(len(loaded.Channels), "channel"))
 	table := tabwriter.NewWriter(t.out, 0, 0, 2, ' ', 0)
 	for _, p := range loaded.Probes {
-		fmt.Fprintf(table, "  %s\t%s\t%s\n", p.Name, p.ReadFrom(), p.Words())
+		fmt.Fprintf(table, "  %s\t%s\t%s\n", p.Name, p.ReadFrom(), p.InWords())
 	}
 	if err := table.Flush(); err != nil {
 		return err

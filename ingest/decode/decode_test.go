@@ -93,7 +93,7 @@ func TestReasons(t *testing.T) {
 		{"absurd", "1e308", "", NotNumber, `payload is "1e308", beyond anything a probe measures`},
 		{"overflow", "1e999", "", NotNumber, `payload is "1e999", beyond anything a probe measures`},
 		{"endless digits", strings.Repeat("1", 100), "", NotNumber, "payload is \"1111 ..."},
-		{"true", "true", "", NotNumber, "payload is true, not a number"},
+		{"true", "true", "", NotNumber, "payload is true, not a number: if it stands for one, declare words = { true = 1 }"},
 		{"object", `{"t":4,"rh":60}`, "", NotNumber, `payload is a JSON object, not a number: it has "rh", "t"`},
 		{"list", `{"t":[4]}`, "/t", NotNumber, `"/t" is a JSON list, not a number`},
 		{"path not there", `{"temp":4,"rh":60}`, "/temperature", NoValue, `nothing at "/temperature": the payload has "rh", "temp"`},

@@ -32,6 +32,10 @@ type Spec struct {
 
 	Decimal string // "." or "," in numbers that are text; "" is "."
 
+	// Words stand for numbers, for a switch that says open or true. They are compared
+	// to the letter.
+	Words map[string]float64
+
 	// ID and IDAt pick the messages of one sensor: those that have ID at that path.
 	ID, IDAt string
 }
@@ -67,7 +71,7 @@ func (f *Field) IsList() bool { return f.list }
 
 // NewField compiles a field. The error says what to write instead.
 func NewField(s Spec) (Field, error) {
-	f := Field{list: s.List, timed: s.Time != "", zone: s.Zone, scale: s.Scale, offset: s.Offset, isID: s.ID}
+	f := Field{numeral: numeral{words: s.Words}, list: s.List, timed: s.Time != "", zone: s.Zone, scale: s.Scale, offset: s.Offset, isID: s.ID}
 	if f.scale == 0 {
 		f.scale = 1
 	}

@@ -20,6 +20,7 @@ const digitsMax = 64
 type numeral struct {
 	comma  bool // the decimals stand behind a comma, as declared
 	behind bool // the unit stands behind the number
+	words  map[string]float64
 }
 
 func parseDecimal(s string) (comma bool, err error) {
@@ -47,7 +48,10 @@ func (n numeral) value(v any, where string) (sent float64, unit Unit, err error)
 	case nil:
 		return 0, AsIs, problem(NoValue, where+" is null")
 	case bool:
-		return 0, AsIs, problem(NotNumber, fmt.Sprintf("%s is %t, not a number", where, v))
+		if sent, ok := n.words[strconv.FormatBool(v)]; ok {
+			return sent, AsIs, nil
+		}
+		return 0, AsIs, problem(NotNumber, fmt.Sprintf("%s is %t, not a number: if it stands for one, declare words = { %t = 1 }", where, v, v))
 	case map[string]any:
 		return 0, AsIs, problem(NotNumber, where+" is a JSON object, not a number: it "+holds(v))
 	default:
@@ -57,6 +61,9 @@ func (n numeral) value(v any, where string) (sent float64, unit Unit, err error)
 
 // text reads a number that is text, as declared.
 func (n numeral) text(s, where string) (sent float64, unit Unit, err error) {
+	if sent, ok := n.words[s]; ok {
+		return sent, AsIs, nil
+	}
 	end := len(s)
 	if n.behind {
 		end = strings.LastIndexAny(s, "0123456789") + 1
@@ -107,8 +114,13 @@ func decimal(s string) bool {
 	return len(s) <= digitsMax && strings.Trim(s, "0123456789+-.eE") == "" && strings.ContainsAny(s, "0123456789")
 }
 
-// hint recognises the two slips that are easy to name, alone or together.
+// hint recognises the slips that are easy to name: the state of a switch, and a unit
+// and a comma, alone or together.
 func hint(s string) string {
+	switch strings.ToLower(s) {
+	case "open", "closed", "on", "off":
+		return fmt.Sprintf(": if it stands for a number, declare words = { %s = 1 }", s)
+	}
 	var say []string
 	bare := s
 	if end := strings.LastIndexAny(s, "0123456789") + 1; end > 0 && end < len(s) {

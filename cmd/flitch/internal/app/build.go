@@ -24,7 +24,7 @@ func spec(p config.Payload) decode.Spec {
 	return decode.Spec{
 		Value: p.Value, List: p.List, Each: p.Each, ID: p.ID, IDAt: p.IDAt,
 		Time: p.Time, TimeFormat: p.TimeFormat, Zone: p.Zone, Backfill: p.Backfill,
-		Unit: p.Unit, UnitAt: p.UnitAt, Scale: p.Scale, Offset: p.Offset, Decimal: p.Decimal,
+		Unit: p.Unit, UnitAt: p.UnitAt, Scale: p.Scale, Offset: p.Offset, Decimal: p.Decimal, Words: p.Words,
 	}
 }
 

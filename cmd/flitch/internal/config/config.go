@@ -140,21 +140,22 @@ type Probe struct {
 // written. A path is a JSON pointer (RFC 6901), in which a step [name=value] picks an
 // element of a list.
 type Payload struct {
-	Topic      string         // MQTT topic; a + stands for any one part
-	ID         string         // only messages of this sensor are meant; empty: all
-	IDAt       string         // path of the id, or InTopic: what stands for the +
-	List       bool           // a message has several readings, stored by the sensor and sent later
-	Each       string         // path of the list of them; empty is the whole payload
-	Value      string         // path of the number, in a list seen from one reading; empty is the whole
-	Time       string         // path of the time, as Value; empty is none
-	TimeFormat string         // "rfc3339", "unix", "unix-ms" or "local"; empty without Time
-	Zone       *time.Location // of a local time; else nil
-	Backfill   string         // path of a flag that is true when the reading was stored and is sent later
-	Unit       string         // "C", "F" or "K"; empty unless a temperature, and with UnitAt
-	UnitAt     string         // path of the unit, or Behind: behind the number
-	Scale      float64        // the number is multiplied by it; not 0
-	Offset     float64        // and this is added, in the unit sent
-	Decimal    string         // "." or ",": the decimal sign of numbers that are text
+	Topic      string             // MQTT topic; a + stands for any one part
+	ID         string             // only messages of this sensor are meant; empty: all
+	IDAt       string             // path of the id, or InTopic: what stands for the +
+	List       bool               // a message has several readings, stored by the sensor and sent later
+	Each       string             // path of the list of them; empty is the whole payload
+	Value      string             // path of the number, in a list seen from one reading; empty is the whole
+	Time       string             // path of the time, as Value; empty is none
+	TimeFormat string             // "rfc3339", "unix", "unix-ms" or "local"; empty without Time
+	Zone       *time.Location     // of a local time; else nil
+	Backfill   string             // path of a flag that is true when the reading was stored and is sent later
+	Unit       string             // "C", "F" or "K"; empty unless a temperature, and with UnitAt
+	UnitAt     string             // path of the unit, or Behind: behind the number
+	Scale      float64            // the number is multiplied by it; not 0
+	Offset     float64            // and this is added, in the unit sent
+	Decimal    string             // "." or ",": the decimal sign of numbers that are text
+	Words      map[string]float64 // that stand for numbers, of a door or of power
 }
 
 // Words that stand where else a path does.

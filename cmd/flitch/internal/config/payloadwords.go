@@ -3,11 +3,13 @@ package config
 import (
 	"cmp"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 )
 
-// Words say what is taken from a message, for a person who compares it with one.
-func (p Payload) Words() string {
+// InWords says what is taken from a message, for a person who compares it with one.
+func (p Payload) InWords() string {
 	parts := []string{p.where()}
 	switch {
 	case p.UnitAt == Behind:
@@ -21,6 +23,9 @@ func (p Payload) Words() string {
 	}
 	if p.Scale != 1 || p.Offset != 0 {
 		parts = append(parts, strings.TrimSuffix(fmt.Sprintf("times %g plus %g", p.Scale, p.Offset), " plus 0"))
+	}
+	if len(p.Words) > 0 {
+		parts = append(parts, "words "+strings.Join(slices.Sorted(maps.Keys(p.Words)), " "))
 	}
 	if p.Decimal == "," {
 		parts = append(parts, "decimal comma")

@@ -45,6 +45,7 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 	probe.Missing = t.numbers("missing")
 	probe.Battery = readVital(t, "battery", batteryLows)
 	probe.Signal = readVital(t, "signal", signalLows)
+	probe.Words = readWords(t, probe.Measures)
 	switch {
 	case probe.Measures == "":
 		t.get("unit") // may be right or wrong: measures decides
@@ -59,6 +60,19 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 		t.foreign("is only for temperatures; measures = "+string(probe.Measures), "unit", "unit_at", "uncertainty", "check_days")
 	}
 	return probe
+}
+
+// readWords are the words of a switch. Of anything else a word is no measurement.
+func readWords(t *table, measures process.Placement) map[string]float64 {
+	switch measures {
+	case process.Door, process.Power:
+		return t.words("words")
+	case "":
+		t.get("words")
+	default:
+		t.foreign("is only for a door or power; measures = "+string(measures), "words")
+	}
+	return nil
 }
 
 // readCheckDays is how often the probe is held into ice; 0 is never. Cores and product

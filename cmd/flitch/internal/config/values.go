@@ -2,7 +2,9 @@ package config
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -130,6 +132,30 @@ func (t *table) numbers(key string) []float64 {
 			continue
 		}
 		list = append(list, number)
+	}
+	return list
+}
+
+// words is a table of numbers by the words that stand for them.
+func (t *table) words(key string) map[string]float64 {
+	value, ok := t.get(key)
+	if !ok {
+		return nil
+	}
+	example := key + " = { open = 1, closed = 0 }"
+	items, ok := value.(map[string]any)
+	if !ok || len(items) == 0 {
+		t.problem(key, "", "is "+describe(value)+", want words and the numbers they stand for", example)
+		return nil
+	}
+	list := map[string]float64{}
+	for _, word := range slices.Sorted(maps.Keys(items)) {
+		number, ok := numeric(items[word])
+		if !ok || math.IsNaN(number) || math.IsInf(number, 0) {
+			t.problem(key, shown(items[word]), fmt.Sprintf("%q stands for %s (%s), want a number", word, describe(items[word]), shown(items[word])), example)
+			continue
+		}
+		list[word] = number
 	}
 	return list
 }
