@@ -35,6 +35,7 @@ type track struct {
 	arrival int64 // when the last reading without a believed time came
 	given   int64 // the time it was given
 	top     int64 // nothing is stored above it
+	lag     lag
 }
 
 // taken reports whether a reading of the probe is stored, or waits in the same
@@ -63,6 +64,9 @@ func (t *track) date(s decode.Sample, received time.Time, interval time.Duration
 	device, doubt := t.settle(s, arrival, patience)
 	if doubt == "" {
 		doubt = t.disbelieve(device, arrival, s.Backfill)
+	}
+	if doubt == "" && !s.Backfill && t.lag.isBehind(arrival, device, patience) {
+		doubt = "device clock not believed: it is behind by " + time.Duration((arrival-device)*1e6).Round(time.Second).String()
 	}
 	if doubt != "" && s.Backfill {
 		return date{doubt: doubt}, nil
