@@ -31,13 +31,13 @@ func parsePointer(text string) (pointer, error) {
 		return pointer{}, nil
 	}
 	if text[0] != '/' {
-		return pointer{}, fmt.Errorf("path %q does not start with a slash: write /%s", text, text)
+		return pointer{}, fmt.Errorf("path %s does not start with a slash: write /%s", quoted(text), cut(text))
 	}
 	p := pointer{text: text}
 	for t := range strings.SplitSeq(text[1:], "/") {
 		token, err := unescape(t)
 		if err != nil {
-			return pointer{}, fmt.Errorf("path %q: %w", text, err)
+			return pointer{}, fmt.Errorf("path %s: %w", quoted(text), err)
 		}
 		p.steps = append(p.steps, newStep(token))
 	}

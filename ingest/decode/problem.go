@@ -44,8 +44,11 @@ const quoteMax = 40
 
 // quoted returns the start of s in quotes, safe to print.
 func quoted(s string) string {
-	if len(s) > quoteMax {
-		return strconv.Quote(s[:quoteMax]) + "..."
+	if short := cut(s); len(short) < len(s) {
+		return strconv.Quote(short) + "..."
 	}
 	return strconv.Quote(s)
 }
+
+// cut returns the start of s.
+func cut(s string) string { return s[:min(len(s), quoteMax)] }

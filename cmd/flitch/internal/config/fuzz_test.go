@@ -73,7 +73,7 @@ func checkPromises(t *testing.T, c *Config) {
 	if c.Site.Name == "" || c.Site.Zone == nil || c.Site.Database == "" || len(c.Probes) == 0 {
 		t.Errorf("incomplete: %+v", c)
 	}
-	if !isLoopback(c.Page.Listen) && !c.Page.Anonymous {
+	if !isLoopback(c.Page.Listen) && !c.Page.Anonymous && !c.Page.SignIn {
 		t.Errorf("page open at %s by accident", c.Page.Listen)
 	}
 	if c.Broker.Mode == Embedded && !isLoopback(c.Broker.Listen) && !c.Broker.Anonymous && len(c.Broker.Users) == 0 {
