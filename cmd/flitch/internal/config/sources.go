@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -23,8 +24,7 @@ func (s *sources) take(t *table, p Payload) {
 		switch {
 		case !share(a, b):
 		case p.sameNumber(other.Payload):
-			t.problem("topic", p.Topic, fmt.Sprintf("the same number already feeds the probe on line %d", other.line),
-				`another topic, or another value, such as value = "/temperature2"`)
+			t.problem("topic", p.Topic, p.already(other), `another topic, or another value, such as value = "/temperature2"`)
 			return
 		case !covers(a, b) && !covers(b, a):
 			t.problem("topic", p.Topic, fmt.Sprintf("shares some messages with the topic on line %d, and a broker may send those twice", other.line),
@@ -33,6 +33,14 @@ func (s *sources) take(t *table, p Payload) {
 		}
 	}
 	*s = append(*s, source{p, t.line("topic")})
+}
+
+// already says that the number is used.
+func (p Payload) already(other source) string {
+	if p.Value == other.Value && p.Each == other.Each {
+		return fmt.Sprintf("the same number already feeds the probe on line %d", other.line)
+	}
+	return fmt.Sprintf("%s may be the same number as %s, which feeds the probe on line %d", strings.Join(p.steps(), "/"), strings.Join(other.steps(), "/"), other.line)
 }
 
 // ReadFrom is the topic as it is subscribed to: with the id, where that stands in it.
@@ -45,11 +53,44 @@ func (p Payload) ReadFrom() string {
 
 // sameNumber reports whether one message may feed both, as far as that can be told.
 func (p Payload) sameNumber(other Payload) bool {
-	if p.Value != other.Value || p.List != other.List || p.Each != other.Each {
+	a, b := p.steps(), other.steps()
+	if len(a) != len(b) {
 		return false
+	}
+	for i := range a {
+		if !sameStep(a[i], b[i]) && !sameStep(b[i], a[i]) {
+			return false
+		}
 	}
 	id, otherID := p.inPayload(), other.inPayload()
 	return id == "" || otherID == "" || id == otherID
+}
+
+// anyElement is the step of a path through each element of a list.
+const anyElement = "*"
+
+// steps are those of the whole path to the number.
+func (p Payload) steps() []string {
+	if !p.List {
+		return strings.Split(p.Value, "/")
+	}
+	each := strings.Split(p.Each, "/")
+	if !isChoice(each[len(each)-1]) {
+		each = append(each, anyElement)
+	}
+	return append(each, strings.Split(p.Value, "/")[1:]...)
+}
+
+// sameStep reports whether a may lead where b leads: an element that is chosen by a
+// member may be the one at an index.
+func sameStep(a, b string) bool {
+	_, err := strconv.Atoi(b)
+	return a == b || a == anyElement && (err == nil || isChoice(b)) || isChoice(a) && err == nil
+}
+
+// isChoice reports a step [name=value].
+func isChoice(step string) bool {
+	return strings.HasPrefix(step, "[") && strings.HasSuffix(step, "]") && strings.Contains(step, "=")
 }
 
 // inPayload is the id that a message has to have, with its path; empty when any will do.
