@@ -141,6 +141,14 @@ func (c listenCommand) pick(ctx context.Context, t terminal, d *daemon) error {
 		return err
 	}
 	probe := config.NewProbe{Name: c.Name, Place: c.Place, Measures: c.Measures, Topic: c.Topic, Value: *c.Value, Unit: c.Unit, Interval: cmp.Or(c.Interval, topic.Interval())}
+	for _, v := range topic.Values {
+		if v.Pointer == *c.Value {
+			probe.Decimal = v.Decimal
+			if c.Unit == "" {
+				probe.UnitAt = v.UnitAt
+			}
+		}
+	}
 	if times := topic.Times(); len(times) > 0 {
 		probe.Time, probe.TimeFormat = times[0].Pointer, string(times[0].Format)
 	}

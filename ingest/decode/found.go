@@ -19,6 +19,9 @@ type Found struct {
 	Number  float64    `json:"number"`           // 0 when it is a time or has none
 	Kind    FoundKind  `json:"kind"`             // what it can be used as
 	Format  TimeFormat `json:"format,omitempty"` // of a time
+	// How it has to be declared, if it is not a number as it stands: as in Spec.
+	UnitAt  string `json:"unit_at,omitempty"`
+	Decimal string `json:"decimal,omitempty"`
 }
 
 // FoundKind is what a value can be used as.
@@ -41,11 +44,11 @@ func Find(payload []byte) (found []Found, more int, err error) {
 	}
 	bare := strings.TrimSpace(string(payload))
 	if !looksJSON([]byte(bare)) {
-		v, err := number(bare, "payload")
-		if err != nil {
-			return nil, 0, err
+		if one, ok := declared(bare); ok {
+			return []Found{one}, 0, nil
 		}
-		return []Found{{Text: bare, Number: v, Kind: FoundNumber}}, 0, nil
+		_, err := number(bare, "payload")
+		return nil, 0, err
 	}
 	root, err := doc.json()
 	if err != nil {
@@ -101,13 +104,33 @@ func judge(v any) (Found, bool) {
 	if !ok || len(text) > digitsMax {
 		return Found{}, false
 	}
-	if n, _, err := (numeral{}).value(v, ""); err == nil {
-		return Found{Text: text, Number: n, Kind: FoundNumber}, true
+	if found, ok := declared(text); ok {
+		return found, true
 	}
 	if _, _, err := deviceTime(v, AutoTime, nil); err != nil {
 		return Found{}, false
 	}
 	return Found{Text: text, Kind: FoundTime, Format: formatOf(text)}, true
+}
+
+// declared reads a text as a number, if need be with a unit behind it or a decimal comma.
+func declared(text string) (Found, bool) {
+	trimmed := strings.TrimSpace(text)
+	for _, n := range [...]numeral{{}, {behind: true}, {comma: true}, {behind: true, comma: true}} {
+		sent, _, err := n.text(trimmed, "")
+		if err != nil {
+			continue
+		}
+		found := Found{Text: text, Number: sent, Kind: FoundNumber}
+		if n.behind {
+			found.UnitAt = Behind
+		}
+		if n.comma {
+			found.Decimal = ","
+		}
+		return found, true
+	}
+	return Found{}, false
 }
 
 // formatOf names the format of a time that AutoTime has read.

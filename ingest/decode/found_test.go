@@ -17,8 +17,10 @@ func TestFind(t *testing.T) {
 		`{"data":{"time":1760982283,"temperature":21.5}}`:                                 `/data/temperature=21.5 number, /data/time=1760982283 time unix`,
 		`{"ts":1760982283000,"a/b":1,"c~d":2}`:                                            `/a~1b=1 number, /c~0d=2 number, /ts=1760982283000 time unix-ms`,
 		`[142,null,231]`:                                                                  `/0=142 number, /1=null nothing, /2=231 number`,
-		`{}`:                                                                              ``,
-		`true`:                                                                            ``,
+		`38.9 F`:                                                                          `=38.9 F number unit behind`,
+		`{"t":"38,9 °F","w":"2,315","s":"61 %"}`:                                          `/t=38,9 °F number unit behind decimal ,, /w=2,315 number decimal ,`,
+		`{}`:   ``,
+		`true`: ``,
 	} {
 		found, more, err := Find([]byte(payload))
 		if err != nil || more != 0 {
@@ -36,6 +38,12 @@ func listed(found []Found) string {
 		line := fmt.Sprintf("%s=%s %s", f.Pointer, f.Text, f.Kind)
 		if f.Format != "" {
 			line += " " + string(f.Format)
+		}
+		if f.UnitAt != "" {
+			line += " unit " + f.UnitAt
+		}
+		if f.Decimal != "" {
+			line += " decimal " + f.Decimal
 		}
 		out = append(out, line)
 	}
@@ -79,7 +87,7 @@ func TestFindIsBounded(t *testing.T) {
 // FuzzFind: no payload makes Find panic, and every number it lists can be read where
 // it says, as the same number.
 func FuzzFind(f *testing.F) {
-	for _, seed := range []string{"3.9", `{"a":[1,null,{"b":"2031-05-02T21:14:00Z"}],"t":1760982283}`, `{"~":{"/":"1e3"}}`, "null", "[[[[", "nan"} {
+	for _, seed := range []string{"3.9", `{"a":[1,null,{"b":"2031-05-02T21:14:00Z"}],"t":1760982283}`, `{"~":{"/":"1e3"}}`, "null", "[[[[", "nan", "38,9 F", `{"a":"38.9 °C","b":"1,5"}`} {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, payload []byte) {
@@ -95,11 +103,11 @@ func FuzzFind(f *testing.F) {
 			t.Fatal(err)
 		}
 		for _, one := range found {
-			field, err := NewField(Spec{Value: one.Pointer})
+			field, err := NewField(Spec{Value: one.Pointer, UnitAt: one.UnitAt, Decimal: one.Decimal})
 			if err != nil {
 				t.Fatalf("%q: %v", one.Pointer, err)
 			}
-			if s, err := doc.Read(&field); one.Kind == FoundNumber && (err != nil || s.Value != one.Number) {
+			if s, err := doc.Read(&field); one.Kind == FoundNumber && (err != nil || s.Sent != one.Number) {
 				t.Fatalf("%q: %+v, %v", one.Pointer, s, err)
 			}
 		}

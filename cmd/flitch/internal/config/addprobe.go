@@ -25,6 +25,8 @@ type NewProbe struct {
 	Time       string `toml:"time,omitempty" json:"time,omitempty"`
 	TimeFormat string `toml:"time_format,omitempty" json:"time_format,omitempty"`
 	Unit       string `toml:"unit,omitempty" json:"unit,omitempty"`
+	UnitAt     string `toml:"unit_at,omitempty" json:"unit_at,omitempty"`
+	Decimal    string `toml:"decimal,omitempty" json:"decimal,omitempty"`
 	Interval   string `toml:"interval,omitempty" json:"interval,omitempty"`
 }
 

@@ -133,7 +133,7 @@ func (s *server) addProbe(w http.ResponseWriter, r *http.Request) {
 		get := func(name string) string { return strings.TrimSpace(r.PostForm.Get(name)) }
 		p.Form.By = get("by")
 		p.Probe = config.NewProbe{Name: get("name"), Place: get("place"), Measures: get("measures"), Topic: r.PostForm.Get("topic"),
-			Value: r.PostForm.Get("value"), Unit: get("unit"), Interval: get("interval")}
+			Value: r.PostForm.Get("value"), Unit: get("unit"), UnitAt: get("unit_at"), Decimal: get("decimal"), Interval: get("interval")}
 		p.Probe.TimeFormat, p.Probe.Time, _ = strings.Cut(r.PostForm.Get("time"), " ")
 		err = s.AddProbe(r.Context(), p.Probe, p.Form.By)
 	}

@@ -87,3 +87,16 @@ func TestTheIntervalThatIsSuggested(t *testing.T) {
 		}
 	}
 }
+
+// A unit behind the number and a decimal comma are declared without a question.
+func TestAUnitBehindTheNumberIsDeclared(t *testing.T) {
+	h := heardHouse()
+	h.heard.Topics = []HeardTopic{{Topic: "shed/text", Last: time.Unix(1795767511, 0), Messages: 2, Values: []HeardValue{
+		{Found: decode.Found{Text: "38,9 F", Number: 38.9, Kind: decode.FoundNumber, UnitAt: "behind", Decimal: ","}}}}}
+	body := get(t, h.page(t, record.Site{}), "/heard").Body.String()
+	has(t, body, `<input type="hidden" name="unit_at" value="behind">`, `<input type="hidden" name="decimal" value=",">`)
+	if strings.Contains(body, `name="unit"`) {
+		t.Error("the unit is asked for")
+	}
+	labelled(t, body, "/heard")
+}
