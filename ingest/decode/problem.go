@@ -17,6 +17,11 @@ const (
 	NotNumber Class = "not a number"
 	NoTime    Class = "no time" // and without it nobody knows when it was measured
 	Unknown   Class = "other"
+
+	Retained    Class = "retained"     // a copy of unknown age
+	NotProtobuf Class = "not protobuf" // and Sparkplug B is
+	NoBirth     Class = "no birth"     // of a Sparkplug node: what it sends cannot be resolved
+	WrongUnit   Class = "wrong unit"
 )
 
 // A Problem is why a payload gave no value, in words for a person.

@@ -37,7 +37,7 @@ func below(prefixes ...string) func(string) bool {
 
 // pure are the rooms that only compute.
 var pure = []string{"process", "process/cure", "process/lethality", "process/growth", "process/heat", "process/hold", "process/rules", "process/plans", "process/scenario",
-	"alerts", "ingest/decode", "ingest/signal"}
+	"alerts", "ingest/decode", "ingest/decode/homie", "ingest/decode/sparkplug", "ingest/signal"}
 
 var importRules = []importRule{
 	{why: "the pure core takes time and data as arguments, so that live, demo, replay and tests run one function",
@@ -60,6 +60,8 @@ var importRules = []importRule{
 		from: outside("ingest/mqtt"), breaks: below("github.com/eclipse/paho.mqtt.golang")},
 	{why: "one importer: the broker library must never hold a reading",
 		from: outside("ingest/broker"), breaks: below("github.com/mochi-mqtt/server")},
+	{why: "one importer: the wire format of Sparkplug B is read by field numbers, in one room",
+		from: outside("ingest/decode/sparkplug"), breaks: below("google.golang.org/protobuf")},
 	{why: "one importer: the driver's default loses rows at a power cut",
 		from: outside("store"), breaks: below("github.com/mattn/go-sqlite3")},
 	{why: "one importer: the notification library has traps that one room knows",
@@ -104,7 +106,7 @@ func TestTheImportRulesCatch(t *testing.T) {
 		{"process/x.go", "os"}, {"process/x.go", "flitch/alerts"}, {"alerts/x.go", "flitch/process"},
 		{"process/cure/x.go", "flitch/process"}, {"process/engine/x.go", "flitch/store"},
 		{"cmd/flitch/internal/config/x.go", "flitch/store"}, {"ingest/x.go", "github.com/eclipse/paho.mqtt.golang"},
-		{"ingest/x.go", "github.com/mochi-mqtt/server/v2"}, {"cmd/flitch/internal/app/x.go", "github.com/mattn/go-sqlite3"},
+		{"ingest/x.go", "github.com/mochi-mqtt/server/v2"}, {"ingest/decode/x.go", "google.golang.org/protobuf/encoding/protowire"}, {"cmd/flitch/internal/app/x.go", "github.com/mattn/go-sqlite3"},
 		{"alerts/outbox/x.go", "github.com/nikoksr/notify"}, {"alerts/x.go", "github.com/SherClockHolmes/webpush-go"}, {"ingest/x.go", "github.com/prometheus/client_golang/prometheus"},
 		{"store/x.go", "testing"}, {"store/x.go", "flitch/testdata/published"}, {"ingest/sim/x.go", "flitch/ingest/mqtt/mqtttest"},
 		{"cmd/flitch/internal/web/x.go", "net/http/httptest"}, {"process/x.go", "net/http"}, {"alerts/x.go", "log/slog"}, {"process/x.go", "math/rand"},
