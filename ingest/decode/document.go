@@ -148,6 +148,12 @@ func (d *Document) json() (any, error) {
 	return d.root, d.err
 }
 
+// CheckJSON reports why the payload is no JSON within our bounds, or nil.
+func (d *Document) CheckJSON() error {
+	_, err := d.json()
+	return err
+}
+
 // parse turns bounded JSON into maps, slices and json.Numbers.
 func parse(payload []byte) (any, error) {
 	if len(bytes.TrimSpace(payload)) == 0 {
