@@ -6,7 +6,7 @@ import (
 )
 
 func blindness() []Entry {
-	return slices.Concat(silence(), flatness(), vitals(), mainsAndClock(), paths(), unanswered(), checks(), disk())
+	return slices.Concat(silence(), flatness(), vitals(), asking(), mainsAndClock(), paths(), unanswered(), checks(), disk())
 }
 
 // Probes that say nothing.
@@ -44,6 +44,22 @@ func silence() []Entry {
 			Source:      proposal,
 		},
 	}
+}
+
+// Devices that have words for what is wrong with them.
+func asking() []Entry {
+	return []Entry{{
+		ID: "B4a", Title: "Sensor asks for a person", Measure: "sensor asks for a person",
+		Triggers:    []Trigger{{Limit: 1, Level: Tell}},
+		Clear:       Clear{Limit: 0},
+		Says:        "its device says that something is wrong",
+		Action:      "Look at the sensor, and read a thermometer by hand beside it.",
+		Repeat:      24 * time.Hour,
+		ReAlarm:     24 * time.Hour,
+		HidesBehind: []string{"B1", "B2"},
+		FalseAlarms: "a device that complains of another of its sensors",
+		Source:      "state alert and alert topic of the Homie convention 3.0.1 to 5.0.0; level: proposal",
+	}}
 }
 
 // Probes that say the same.

@@ -44,6 +44,7 @@ const (
 	MeasureCheck          Measure = "days past the check"         // d, of a probe; CheckFailed when it failed one
 	MeasureBattery        Measure = "battery over its limit"      // % or dBm, or hundredths of a volt, of a probe
 	MeasureSignal         Measure = "signal over its limit"       // the same
+	MeasureAsks           Measure = "sensor asks for a person"    // 1, of a probe
 	MeasureMains          Measure = "mains off"                   // min
 	MeasureMainsLate      Measure = "mains were off"              // min, as late readings told
 	MeasureClock          Measure = "clock not believed"          // 1

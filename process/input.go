@@ -52,6 +52,10 @@ const (
 
 	// CommandVital is said by flitch of a sensor, once a day: its battery or its signal.
 	CommandVital CommandKind = "vital"
+
+	// CommandSensor is said by flitch of the device of a probe: that it is gone by its
+	// own word, or what it wants a person to know.
+	CommandSensor CommandKind = "sensor"
 )
 
 // A Command is what a person said, as it was said.
@@ -63,19 +67,20 @@ type Command struct {
 	At    time.Time   `json:"at"`    // when it happened, by the person's word
 	Typed time.Time   `json:"typed"` // when it was typed, by the daemon's clock
 
-	Stage     StageName  `json:"stage,omitempty"`
-	Pieces    []string   `json:"pieces,omitempty"` // turned: which; empty is all
-	Placement Placement  `json:"placement,omitempty"`
-	Value     float64    `json:"value,omitempty"` // hand reading, °C or pH; weighed, g; counted, pieces
-	Text      string     `json:"text,omitempty"`
-	Alarm     int64      `json:"alarm,omitempty"`  // number of the alarm acknowledged, shelved or judged
-	Entry     string     `json:"entry,omitempty"`  // shelved before it came: the line of the catalogue, C1
-	Of        string     `json:"of,omitempty"`     // and the place, the batch, or the whole subject it is about
-	Until     time.Time  `json:"until,omitzero"`   // end of a duty or a shelf
-	Dosing    *Dosing    `json:"dosing,omitempty"` // what was weighed; Text says why it is another than before
-	Vital     *Vital     `json:"vital,omitempty"`
-	Check     *CheckSaid `json:"check,omitempty"`
-	New       *NewBatch  `json:"new,omitempty"`
+	Stage     StageName   `json:"stage,omitempty"`
+	Pieces    []string    `json:"pieces,omitempty"` // turned: which; empty is all
+	Placement Placement   `json:"placement,omitempty"`
+	Value     float64     `json:"value,omitempty"` // hand reading, °C or pH; weighed, g; counted, pieces
+	Text      string      `json:"text,omitempty"`
+	Alarm     int64       `json:"alarm,omitempty"`  // number of the alarm acknowledged, shelved or judged
+	Entry     string      `json:"entry,omitempty"`  // shelved before it came: the line of the catalogue, C1
+	Of        string      `json:"of,omitempty"`     // and the place, the batch, or the whole subject it is about
+	Until     time.Time   `json:"until,omitzero"`   // end of a duty or a shelf
+	Dosing    *Dosing     `json:"dosing,omitempty"` // what was weighed; Text says why it is another than before
+	Vital     *Vital      `json:"vital,omitempty"`
+	Sensor    *SensorWord `json:"sensor,omitempty"`
+	Check     *CheckSaid  `json:"check,omitempty"`
+	New       *NewBatch   `json:"new,omitempty"`
 }
 
 // NewBatch is what has to be known to start a batch. It is complete: a batch

@@ -33,6 +33,9 @@ type PlaceProbe struct {
 	Vitals  []KnownVital `json:"vitals,omitempty"` // battery and signal
 	Served  []string     `json:"served,omitempty"` // batches measured with it since its last good check
 
+	Absent *Absence `json:"absent,omitempty"` // its device said that it is gone
+	Asks   string   `json:"asks,omitempty"`   // what its device wants a person to know
+
 	BadClock bool `json:"bad_clock,omitempty"` // its newest reading had a time that was not believed
 }
 
@@ -132,6 +135,7 @@ func (t *PlaceProbe) hear(r Reading) {
 		t.GoodRun = 0
 	}
 	t.GoodRun++
+	t.Absent = t.Absent.over(r, t.Probe.allowed())
 	if t.First.IsZero() {
 		t.First = r.Received
 	}
@@ -146,7 +150,8 @@ func (p *Place) keepsCold() bool { return p.Kind == WhereFridge || p.Kind == Whe
 const silentAfter = 30 * time.Minute
 
 // findSilence reports how long each probe of an occupied fridge has been silent,
-// in minutes. Two believed readings in a row end a silence.
+// in minutes. Two believed readings in a row end a silence. One whose device said that
+// it is gone has been silent for long enough.
 func (p *Place) findSilence(found []Finding) []Finding {
 	if !p.keepsCold() {
 		return found
@@ -160,6 +165,9 @@ func (p *Place) findSilence(found []Finding) []Finding {
 		if p.Occupied {
 			f.State = Known
 			f.Value = p.Now.Sub(t.Heard).Minutes()
+			if t.Absent != nil {
+				f.Value = max(f.Value, silentAfter.Minutes())
+			}
 			if t.GoodRun == 1 && f.Value < silentAfter.Minutes() {
 				f.State = Unknown
 			}

@@ -98,6 +98,8 @@ func (p *Place) command(c Command, found []Finding) []Finding {
 			t.tell(*c.Vital, c.At)
 			found = p.findVital(*c.Vital, c.At, found)
 		}
+	case c.Kind == CommandSensor && c.Sensor != nil:
+		found = p.say(*c.Sensor, c.At, found)
 	case c.Kind == CommandNew && c.New != nil:
 		for i := range p.Probes {
 			p.Probes[i].serve(c.Batch, c.New.Probes)

@@ -42,6 +42,7 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 	}
 	t.Samples++
 	t.hear(r.heard(t.Probe.allowed()))
+	t.Absent = t.Absent.over(r, t.Probe.allowed())
 	sample := Sample{r.Measured, r.Value}
 	if t.Sieve.passed(sample) {
 		b.NeedsRecount = true
@@ -133,6 +134,8 @@ func (b *Batch) apply(c Command) {
 		}
 		b.Hand = append(b.Hand, HandEntry{At: c.At, Typed: c.Typed, By: c.By, Placement: c.Placement,
 			Piece: pieceOf(c), Value: c.Value, Text: c.Text})
+	case CommandSensor:
+		b.said(*c.Sensor, c.At)
 	case CommandNote:
 		b.Notes = append(b.Notes, NoteEntry{At: c.At, Typed: c.Typed, By: c.By, Text: c.Text})
 	case CommandClose:

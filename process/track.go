@@ -21,15 +21,16 @@ type Gap struct {
 // from it.
 type Track struct {
 	Probe    PlacedProbe   `json:"probe"`
-	First    Sample        `json:"first,omitzero"` // oldest sample that was counted
-	Last     Sample        `json:"last"`           // newest sample that was counted
-	Heard    time.Time     `json:"heard"`          // as of when it is known to measure; at first, when the batch began
-	GoodRun  int           `json:"good_run"`       // believed samples since the last silence
-	Samples  int64         `json:"samples"`        // believed
-	Bad      int64         `json:"bad"`            // not believed
-	Longest  time.Duration `json:"longest"`        // longest gap
-	Gaps     []Gap         `json:"gaps"`           // the first maxGaps of them
-	GapCount int64         `json:"gap_count"`      // all of them
+	First    Sample        `json:"first,omitzero"`   // oldest sample that was counted
+	Last     Sample        `json:"last"`             // newest sample that was counted
+	Heard    time.Time     `json:"heard"`            // as of when it is known to measure; at first, when the batch began
+	GoodRun  int           `json:"good_run"`         // believed samples since the last silence
+	Absent   *Absence      `json:"absent,omitempty"` // its device said that it is gone
+	Samples  int64         `json:"samples"`          // believed
+	Bad      int64         `json:"bad"`              // not believed
+	Longest  time.Duration `json:"longest"`          // longest gap
+	Gaps     []Gap         `json:"gaps"`             // the first maxGaps of them
+	GapCount int64         `json:"gap_count"`        // all of them
 
 	Cure    CureSum            `json:"cure"`
 	Cold    ColdSum            `json:"cold"`

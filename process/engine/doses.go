@@ -36,6 +36,10 @@ func (h *House) details(entry, subject string) []string {
 	switch entry {
 	case "K4":
 		return h.doseDetails(subject)
+	case "B1", "B2":
+		return h.absenceDetails(subject)
+	case "B4a":
+		return h.asksDetails(subject)
 	case "B9":
 		return h.checkDetails(subject)
 	case "B7":

@@ -76,6 +76,9 @@ func (h *House) command(in process.Input) {
 	case process.CommandVital:
 		h.takeVital(in)
 		return
+	case process.CommandSensor:
+		h.takeSensor(in)
+		return
 	case process.CommandChecked:
 		h.takeCheck(in)
 		return

@@ -17,6 +17,7 @@ func (h *House) Messages() []alerts.Message { return h.pending.messages }
 func (h *House) Recount(b *process.Batch, start process.Input, history iter.Seq[process.Input]) {
 	fresh := process.Recount(start, history)
 	fresh.Now = b.Now
+	fresh.KeepAbsences(b)
 	h.replace(fresh)
 	h.pending.batches[b.ID] = fresh
 	h.judge()

@@ -58,7 +58,7 @@ func (e *Engine) check(c process.Command, taken bool) error {
 		return e.checkAcknowledge(c)
 	case process.CommandNew:
 		return e.checkNew(c, taken)
-	case process.CommandFault, process.CommandVital:
+	case process.CommandFault, process.CommandVital, process.CommandSensor:
 		return nil
 	case process.CommandChecked:
 		return e.house.checkProbe(c)
