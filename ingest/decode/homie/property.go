@@ -2,6 +2,7 @@ package homie
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -68,15 +69,27 @@ func (p *property) number(payload []byte) (v float64, isBool bool, err error) {
 	default:
 		return 0, false, problem(decode.NotNumber, "the device calls it "+quoted(p.datatype)+": only numbers and booleans are read")
 	}
-	doc, err := decode.Open(payload)
+	v, err = number(payload)
 	if err != nil {
 		return 0, false, err
 	}
-	s, err := doc.Read(decode.Field{})
-	if err != nil {
-		return 0, false, err
+	return v, false, p.within(v)
+}
+
+// number reads a number as the convention writes it: with a dot, and nothing else
+// around it.
+func number(payload []byte) (float64, error) {
+	if len(payload) == 0 || string(payload) == "\x00" { // version 5 writes an empty text so
+		return 0, problem(decode.NoValue, "the property is empty")
 	}
-	return s.Value, false, p.within(s.Value)
+	v, err := strconv.ParseFloat(string(payload), 64)
+	if err != nil || !decimal(payload) {
+		return 0, problem(decode.NotNumber, quoted(string(payload))+" is not a number: the convention writes digits, a dot, and nothing else")
+	}
+	if math.Abs(v) > decode.MaxValue {
+		return 0, problem(decode.NotNumber, quoted(string(payload))+" is beyond anything a probe measures")
+	}
+	return v, nil
 }
 
 // within refuses a number outside the range that the device itself gives, which is no
