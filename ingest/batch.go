@@ -74,16 +74,20 @@ func (r *route) judge(it *item, s decode.Sample, d date) process.Reading {
 	if d.believed { // of a time that comes twice, the one it was
 		reading.Device = d.measured
 	}
-	if d.doubt != "" {
-		reading.Quality, reading.Reason = process.Suspect, d.doubt
+	doubt := d.doubt
+	if s.Doubt != "" {
+		doubt = strings.TrimPrefix(doubt+"; "+s.Doubt, "; ")
+	}
+	if doubt != "" {
+		reading.Quality, reading.Reason = process.Suspect, doubt
 	}
 	reason, ok := r.nothing(s.Sent), true
 	if reason == "" {
 		reason, ok = signal.Check(s.Value, string(r.probe.Placement))
 	}
 	if !ok || reason != "" {
-		if d.doubt != "" {
-			reason += "; " + d.doubt
+		if doubt != "" {
+			reason += "; " + doubt
 		}
 		reading.Quality, reading.Reason = process.Bad, reason
 	}

@@ -67,6 +67,7 @@ func (in *Intake) Submit(ctx context.Context, m Message) error {
 	}
 	m.Received = m.Received.UTC().Truncate(time.Millisecond)
 	it := decoded(m, in.routes.of(m.Topic))
+	in.routes.protocols.take(m, it)
 
 	in.entry.RLock()
 	defer in.entry.RUnlock()

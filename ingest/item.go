@@ -25,6 +25,8 @@ type item struct {
 	values  []value // what was read, in the order of the payload; one probe may have several
 	refused []error // values that cannot be used, and why
 	vitals  []Vital // what was told of batteries and signals
+	said    []Said  // what devices told of themselves
+	calls   []Call  // what to ask devices for
 }
 
 // A value is one sample and the route it came by.

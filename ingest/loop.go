@@ -124,6 +124,10 @@ func (in *Intake) commit(b *batch, giveUp <-chan struct{}) error {
 		for _, v := range it.vitals {
 			in.opts.Vital(v)
 		}
+		for _, s := range it.said {
+			in.opts.Said(s)
+		}
+		in.call(it.calls)
 	}
 	return nil
 }

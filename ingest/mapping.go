@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"flitch/ingest/decode"
@@ -15,6 +14,12 @@ import (
 // topic may have several.
 type Mapping struct {
 	Topic string // a + stands for any one part, and then an ID has to be given
+
+	// Protocol is Homie, Sparkplug, or empty. With one the Spec has no paths, Unit is
+	// only what to assume when the device announces none, and Metric is Sparkplug's.
+	Protocol string
+	Metric   string
+
 	Probe process.PlacedProbe
 	decode.Spec
 	Missing []float64 // numbers, as sent, that mean "no measurement"
@@ -42,7 +47,7 @@ func (m Mapping) compile() (r route, topic string, err error) {
 	if topic, err = m.readFrom(); err != nil {
 		return route{}, "", fmt.Errorf("%s: %w", where, err)
 	}
-	if !slices.Contains(process.Placements(), m.Probe.Placement) {
+	if !known(m.Probe.Placement) {
 		return route{}, "", fmt.Errorf("%s: placement %q is not known", where, m.Probe.Placement)
 	}
 	spec := m.Spec

@@ -78,6 +78,11 @@ type Options struct {
 	Notify func(lastSeq int64)
 	// Vital is called, after each transaction, with what sensors told of themselves.
 	Vital func(v Vital)
+	// Said is called, after each transaction and before it is acknowledged, with what
+	// devices told of themselves.
+	Said func(s Said)
+	// Call is called to send a message to a device. It must not block.
+	Call func(c Call)
 	// Fault is called with an error when the store starts to fail or fails in
 	// another way, and with nil when it works again.
 	Fault   func(err error)
@@ -100,6 +105,12 @@ func (o Options) withDefaults() Options {
 	}
 	if o.Vital == nil {
 		o.Vital = func(Vital) {}
+	}
+	if o.Said == nil {
+		o.Said = func(Said) {}
+	}
+	if o.Call == nil {
+		o.Call = func(Call) {}
 	}
 	if o.Fault == nil {
 		o.Fault = func(error) {}

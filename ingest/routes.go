@@ -13,6 +13,8 @@ type directory struct {
 	wild   map[string][]route // by filter, a + in it
 	filter []string           // of wild, in the order given
 	tracks map[string]*track  // by probe
+
+	protocols *protocols
 }
 
 // newDirectory compiles the mappings. All problems are reported at once.
@@ -20,6 +22,9 @@ func newDirectory(mappings []Mapping) (*directory, error) {
 	d := &directory{exact: map[string][]route{}, wild: map[string][]route{}, tracks: map[string]*track{}}
 	var problems []error
 	for _, m := range mappings {
+		if m.Protocol != "" {
+			continue
+		}
 		r, topic, err := m.compile()
 		if err != nil {
 			problems = append(problems, err)
@@ -31,7 +36,9 @@ func newDirectory(mappings []Mapping) (*directory, error) {
 		r.track = d.tracks[r.probe.Probe]
 		d.add(topic, r)
 	}
-	return d, errors.Join(problems...)
+	var more []error
+	d.protocols, more = newProtocols(mappings, d.tracks)
+	return d, errors.Join(append(problems, more...)...)
 }
 
 func (d *directory) add(topic string, r route) {
@@ -58,7 +65,7 @@ func (d *directory) of(topic string) []route {
 
 // reads reports whether any mapping reads the topic.
 func (d *directory) reads(topic string) bool {
-	if len(d.exact[topic]) > 0 {
+	if len(d.exact[topic]) > 0 || d.protocols.reads(topic) {
 		return true
 	}
 	return slices.ContainsFunc(d.filter, func(f string) bool { return covers(f, topic) })
@@ -68,12 +75,19 @@ func (d *directory) reads(topic string) bool {
 // out: a broker may send a message once for each filter that it fits (MQTT 3.1.1,
 // 3.3.5).
 func (d *directory) topics() []string {
+	wild := slices.Clone(d.filter)
 	all := append(slices.Collect(maps.Keys(d.exact)), d.filter...)
+	for _, f := range d.protocols.filters() {
+		all = append(all, f)
+		if strings.Contains(f, "+") {
+			wild = append(wild, f)
+		}
+	}
 	all = slices.DeleteFunc(all, func(topic string) bool {
-		return slices.ContainsFunc(d.filter, func(f string) bool { return f != topic && covers(f, topic) })
+		return slices.ContainsFunc(wild, func(f string) bool { return f != topic && covers(f, topic) })
 	})
 	slices.Sort(all)
-	return all
+	return slices.Compact(all)
 }
 
 // covers reports whether filter fits everything that topic, a topic or a filter

@@ -9,7 +9,12 @@ import (
 // A VitalAt says where in a payload a sensor tells of its battery or its signal.
 type VitalAt struct {
 	Kind    string // process.VitalBattery or process.VitalSignal
-	Pointer string // JSON pointer (RFC 6901), not empty
+	Pointer string // JSON pointer (RFC 6901), not empty; of Sparkplug the name of a metric
+
+	// Of Sparkplug: the unit that the value has to be in, and whether Pointer is only
+	// the last part of a name, in capitals or not.
+	Unit  string
+	Loose bool
 }
 
 // A Vital is what a sensor told of itself. It is no reading: nothing is promised of it,

@@ -141,6 +141,8 @@ type Sample struct {
 	// TimeProblem says why a time that should have been there could not be read.
 	// The value is still good.
 	TimeProblem string
+	// Doubt is why the value is to carry a mark though it is believed.
+	Doubt string
 	// Backfill: the device says that it stored the reading and sends it later. It is
 	// taken at its own time, in any order, or not at all.
 	Backfill bool

@@ -11,6 +11,9 @@ import (
 type Wanted struct {
 	Source Source
 	Metric string
+	// Loose: Metric is only the last part of the name, in capitals or not, as Battery
+	// stands for Properties/battery. A name that is wanted to the letter goes first.
+	Loose bool
 }
 
 // A Change says that a source went or is back.

@@ -31,7 +31,7 @@ func TestSources(t *testing.T) {
 }
 
 func TestFilters(t *testing.T) {
-	h := NewHost(append(wanted(), Wanted{Source{Group: "shop", Node: "fridge"}, "t"}))
+	h := NewHost(append(wanted(), Wanted{Source{Group: "shop", Node: "fridge"}, "t", false}))
 	got := strings.Join(h.Filters(), " ")
 	for _, want := range []string{"spBv1.0/shop/NBIRTH/kettle", "spBv1.0/shop/NDEATH/fridge", "spBv1.0/shop/DDATA/kettle/+"} {
 		if !strings.Contains(got, want) {
@@ -71,6 +71,15 @@ func TestARetainedCopyIsNoBirthAndNoData(t *testing.T) {
 	got := h.Take("spBv1.0/shop/NBIRTH/kettle", message(0, number("bdSeq", 1), number("room", 5)), true)
 	if decode.ClassOf(got.Err) != decode.Retained || len(got.Values)+len(got.Changes) > 0 {
 		t.Errorf("%+v", got)
+	}
+}
+
+func TestALooseName(t *testing.T) {
+	probes := Source{Group: "shop", Node: "kettle", Device: "probes"}
+	h := NewHost([]Wanted{{probes, "core", false}, {probes, "Battery", true}, {probes, "", false}})
+	got := h.Take("spBv1.0/shop/DDATA/kettle/probes", message(1, number("Properties/battery", 78), number("battery charge", 1), number("Core", 2), number("core", 3), number("", 4)), false)
+	if told(got) != "Battery=78 at -62135596800000; core=3 at -62135596800000" {
+		t.Error(told(got))
 	}
 }
 

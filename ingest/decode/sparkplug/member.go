@@ -1,6 +1,9 @@
 package sparkplug
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // facts are what a birth says of a metric.
 type facts struct {
@@ -21,6 +24,7 @@ const (
 type member struct {
 	source  Source
 	wanted  map[string]bool // names of metrics
+	loose   []string        // last parts of names
 	life    life
 	doubt   bool              // a message was lost since its birth, which may have been another birth
 	names   map[uint64]string // of the wanted metrics, by alias
@@ -38,15 +42,30 @@ func (m *member) born(p payload) {
 		if x.hasAlias {
 			m.aliases = append(m.aliases, x.alias)
 		}
-		if x.name == "" || !m.wanted[x.name] {
+		name := m.match(x.name)
+		if name == "" {
 			continue
 		}
-		m.facts[x.name] = facts{x.datatype, x.properties.unit}
+		m.facts[name] = facts{x.datatype, x.properties.unit}
 		if x.hasAlias {
-			m.names[x.alias] = x.name
+			m.names[x.alias] = name
 		}
 	}
 	slices.Sort(m.aliases)
+}
+
+// match is the name by which a metric is wanted; empty: it is not.
+func (m *member) match(name string) string {
+	if m.wanted[name] {
+		return name
+	}
+	last := name[strings.LastIndexByte(name, '/')+1:]
+	for _, l := range m.loose {
+		if strings.EqualFold(l, last) {
+			return l
+		}
+	}
+	return ""
 }
 
 // died forgets what the birth gave.

@@ -31,7 +31,11 @@ func (n *node) want(w Wanted) {
 		m = newMember(w.Source)
 		n.members[w.Source.Device] = m
 	}
-	m.wanted[w.Metric] = true
+	if w.Loose {
+		m.loose = append(m.loose, w.Metric)
+	} else if w.Metric != "" {
+		m.wanted[w.Metric] = true
+	}
 }
 
 // each calls do for every member, the node first.
@@ -54,7 +58,7 @@ func (n *node) nodeBirth(p payload) (h Heard) {
 	own := n.members[""]
 	own.born(p)
 	h.Changes = append(h.Changes, Change{Source: own.source, Words: "Sparkplug NBIRTH"})
-	h.Values = n.values(own, p)
+	h.Values = born(n.values(own, p))
 	return h
 }
 
@@ -67,7 +71,7 @@ func (n *node) deviceBirth(from Source, p payload) (h Heard) {
 	}
 	m.born(p)
 	h.Changes = append(h.Changes, Change{Source: from, Words: "Sparkplug DBIRTH"})
-	h.Values = n.values(m, p)
+	h.Values = born(n.values(m, p))
 	if n.members[""].life != alive {
 		n.ask(&h, "the birth of its node was not heard")
 	}
@@ -159,15 +163,23 @@ func (n *node) ask(h *Heard, why string) {
 // values picks the wanted metrics out of a message.
 func (n *node) values(m *member, p payload) (out []Value) {
 	for _, x := range p.metrics {
-		name := x.name
-		if name == "" && x.hasAlias && m.resolves(x.alias) {
+		name := m.match(x.name)
+		if x.name == "" && x.hasAlias && m.resolves(x.alias) {
 			name = m.names[x.alias]
 		}
-		if name != "" && m.wanted[name] {
+		if name != "" {
 			out = append(out, x.valueOf(m.source, name, p.time, m.facts[name]))
 		}
 	}
 	return out
+}
+
+// born marks values of a birth.
+func born(values []Value) []Value {
+	for i := range values {
+		values[i].Birth = true
+	}
+	return values
 }
 
 // deathNumber finds the bdSeq of a message.

@@ -23,9 +23,9 @@ func TestPublished(t *testing.T) {
 func wanted() []Wanted {
 	node := Source{Group: "shop", Node: "kettle"}
 	probes := Source{Group: "shop", Node: "kettle", Device: "probes"}
-	out := []Wanted{{node, "room"}}
+	out := []Wanted{{node, "room", false}}
 	for _, m := range []string{"core", "grate", "door", "weight", "ticks", "tiny"} {
-		out = append(out, Wanted{probes, m})
+		out = append(out, Wanted{probes, m, false})
 	}
 	return out
 }

@@ -12,13 +12,14 @@ import (
 // A Value is one value of a metric that was asked for.
 type Value struct {
 	Source     Source
-	Metric     string
+	Metric     string  // as it is wanted
 	Number     float64 // as sent; a boolean is 1 or 0
 	Unit       string  // as the node names it; empty: it names none
 	IsBool     bool
 	Time       time.Time // when it was captured, UTC, whole milliseconds; zero: not told
 	TimeWrong  string    // why a time that was told cannot be one
 	Historical bool      // sent later: it never was the live value
+	Birth      bool      // out of a birth: the newest, however long ago that was
 	Err        error     // why there is no number, a *decode.Problem
 }
 
