@@ -25,17 +25,22 @@ type hook struct {
 	sessions map[*mochi.Client]*session // by connection: a client id may be on two for a moment
 	closed   bool                       // new sessions are born ended
 	running  sync.WaitGroup
+
+	ctx    context.Context // ends at release: for wills, whose connections are over
+	cancel context.CancelFunc
 }
 
 func newHook(conf Config, intake Submitter, clock ingest.Clock, server *mochi.Server) *hook {
-	return &hook{conf: conf, intake: intake, clock: clock, server: server, retained: newRetained(), sessions: map[*mochi.Client]*session{}}
+	h := &hook{conf: conf, intake: intake, clock: clock, server: server, retained: newRetained(), sessions: map[*mochi.Client]*session{}}
+	h.ctx, h.cancel = context.WithCancel(context.Background())
+	return h
 }
 
 func (*hook) ID() string { return "flitch-readings" }
 
 func (*hook) Provides(b byte) bool {
 	switch b {
-	case mochi.OnConnect, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnPublish, mochi.OnPacketProcessed, mochi.OnWill:
+	case mochi.OnConnect, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnPublish, mochi.OnPacketProcessed, mochi.OnWill, mochi.OnWillSent:
 		return true
 	}
 	return false
@@ -190,6 +195,7 @@ func (h *hook) release() {
 	h.mu.Lock()
 	h.closed = true
 	h.mu.Unlock()
+	h.cancel()
 	for _, s := range h.all() {
 		s.cancel()
 	}

@@ -7,6 +7,8 @@ import (
 
 	mochi "github.com/mochi-mqtt/server/v2"
 	"github.com/mochi-mqtt/server/v2/packets"
+
+	"flitch/ingest"
 )
 
 // retained is the last message of each topic that was published to be kept, until
@@ -71,6 +73,17 @@ func (h *hook) OnWill(_ *mochi.Client, will mochi.Will) (mochi.Will, error) {
 	})
 	will.Retain = false
 	return will, nil
+}
+
+// OnWillSent hands a last will to the intake, if somebody reads its topic: it tells that
+// a device is gone. Whoever sent it cannot send it again, so that it waits for room.
+func (h *hook) OnWillSent(_ *mochi.Client, pk packets.Packet) {
+	if !h.intake.Reads(pk.TopicName) {
+		return
+	}
+	if err := h.intake.Submit(h.ctx, ingest.Message{Topic: pk.TopicName, Payload: pk.Payload}); err != nil && h.ctx.Err() == nil {
+		h.server.Log.Warn("a last will is not taken", "topic", pk.TopicName, "error", err)
+	}
 }
 
 // OnPacketProcessed sends what is kept to a new subscriber.

@@ -203,6 +203,23 @@ func (s *Subscriber) down(err error) {
 	}
 }
 
+// Send publishes a message that is not retained, with quality of service 0, on the
+// connection of the subscriber, and waits until it is written or the subscriber is closed.
+func (s *Subscriber) Send(topic string, payload []byte) error {
+	if !s.client.IsConnectionOpen() {
+		return fmt.Errorf("send to %s: %w", topic, ErrAway)
+	}
+	token := s.client.Publish(topic, 0, false, payload)
+	select {
+	case <-token.Done():
+		return token.Error()
+	case <-s.clock.After(writeTimeout):
+		return fmt.Errorf("send to %s: not written in %s", topic, writeTimeout)
+	case <-s.ctx.Done():
+		return s.ctx.Err()
+	}
+}
+
 // Close disconnects. The session stays with the broker, which keeps what comes
 // until we are back. Stop the intake first: the acknowledgements it has handed over
 // are then sent before the connection ends, and no others may follow.

@@ -48,6 +48,8 @@ type App struct {
 	engine     *engine.Engine
 	intake     *ingest.Intake
 	vitals     *vitalDesk
+	sensors    *sensorDesk
+	calls      chan ingest.Call // messages for devices, on their way
 	outbox     *outbox.Outbox
 	recoveries sync.Map               // parts that were reported to work since the start
 	redirected sync.Map               // messages that went on through a backup channel, by ID
@@ -70,7 +72,7 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), again: make(chan struct{}, 1)}
+	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), calls: make(chan ingest.Call, callsKept), again: make(chan struct{}, 1)}
 	if a.clock == nil {
 		a.clock = Wall{}
 	}
@@ -107,9 +109,10 @@ func (a *App) buildEngine() (err error) {
 }
 
 func (a *App) buildIntake() (err error) {
-	a.vitals = a.buildVitals()
+	a.vitals, a.sensors = a.buildVitals(), a.buildSensors()
 	a.intake, err = ingest.New(intakeStore{a.db, a.metrics, a.heard}, a.clock, mappings(a.cfg.Probes), ingest.Options{
 		Notify: func(int64) { a.engine.Wake() }, Fault: a.diskFault, Log: a.log, Observe: a.metrics, Vital: a.vitals.hear,
+		Said: a.sensors.hear, Call: a.call,
 	})
 	return err
 }

@@ -93,7 +93,10 @@ func (a *App) diskFault(err error) {
 
 func (a *App) brokerEvents() mqtt.Events {
 	return mqtt.Events{
-		Up: func(bool) { a.recovered(engine.FaultBroker) },
+		Up: func(bool) {
+			a.recovered(engine.FaultBroker)
+			a.intake.AskForBirths()
+		},
 		Down: func(err error) {
 			text := "out of reach"
 			if err != nil {

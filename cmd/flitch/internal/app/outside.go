@@ -37,6 +37,9 @@ func (a *App) changed() {
 // heartbeat, the certificate, the weekly test ring and the alarm state. It returns how to end each, in the order they
 // were started.
 func (a *App) tellOutside() (ends []func() error, err error) {
+	if len(a.sensors.interval) > 0 {
+		ends = append(ends, start("words of sensors", a.sensors.run).end)
+	}
 	if len(a.vitals.asked) > 0 {
 		ends = append(ends, start("battery and signal", a.vitals.run).end)
 	}

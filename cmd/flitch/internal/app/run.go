@@ -78,15 +78,18 @@ func (a *App) openSource() (func() error, error) {
 		if err := a.broker.Serve(); err != nil {
 			return nil, fmt.Errorf("broker: %w", err)
 		}
+		stopCalls := a.startCalls(a.broker.Send)
 		return func() error {
+			stopped := stopCalls()
 			late, cancel := context.WithTimeout(context.Background(), stopWithin)
 			defer cancel()
-			return a.broker.Close(late)
+			return errors.Join(stopped, a.broker.Close(late))
 		}, nil
 	}
 	sub, err := mqtt.Subscribe(a.outsideBroker(), a.intake.Topics(), a.ear(), Wall{}, a.brokerEvents(), a.log)
 	if err != nil {
 		return nil, fmt.Errorf("broker %s: %w", config.External, err)
 	}
-	return func() error { sub.Close(); return nil }, nil
+	stopCalls := a.startCalls(sub.Send)
+	return func() error { stopped := stopCalls(); sub.Close(); return stopped }, nil
 }

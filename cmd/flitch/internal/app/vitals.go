@@ -65,17 +65,20 @@ func (a *App) buildVitals() *vitalDesk {
 
 // vitalsAt are the places in the payload of a probe where it tells of itself.
 func vitalsAt(p config.Probe) (out []ingest.VitalAt) {
-	if p.Battery.Pointer != "" {
-		out = append(out, ingest.VitalAt{Kind: process.VitalBattery, Pointer: p.Battery.Pointer})
+	if v := p.Battery; v.Pointer != "" {
+		out = append(out, ingest.VitalAt{Kind: process.VitalBattery, Pointer: v.Pointer, Unit: v.Unit, Loose: v.Loose})
 	}
-	if p.Signal.Pointer != "" {
-		out = append(out, ingest.VitalAt{Kind: process.VitalSignal, Pointer: p.Signal.Pointer})
+	if v := p.Signal; v.Pointer != "" {
+		out = append(out, ingest.VitalAt{Kind: process.VitalSignal, Pointer: v.Pointer, Unit: v.Unit, Loose: v.Loose})
 	}
 	return out
 }
 
 // hear takes a value, at most one an hour of each kind.
 func (d *vitalDesk) hear(v ingest.Vital) {
+	if _, ok := d.asked[vitalKey{v.Probe, v.Kind}]; !ok {
+		return // of a device of several probes one speaks
+	}
 	key, now := vitalKey{v.Probe, v.Kind}, d.clock.Now()
 	if !believable(v.Value, d.asked[key].Unit) {
 		return

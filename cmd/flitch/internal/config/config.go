@@ -156,6 +156,11 @@ type Payload struct {
 	Offset     float64            // and this is added, in the unit sent
 	Decimal    string             // "." or ",": the decimal sign of numbers that are text
 	Words      map[string]float64 // that stand for numbers, of a door or of power
+
+	// With a protocol the rest is said by it: Homie or Sparkplug, or empty. Topic is then
+	// in its words, and Unit is what to assume where the device announces none.
+	Protocol string
+	Metric   string // Sparkplug only
 }
 
 // Words that stand where else a path does.
@@ -166,7 +171,8 @@ const (
 
 // A Vital is where a sensor tells of its battery or its signal, and when that is low.
 type Vital struct {
-	Pointer string  // JSON pointer; empty: it does not tell
+	Pointer string  // JSON pointer, or with a protocol the name; empty: it does not tell
+	Loose   bool    // Pointer is only the last part of a name, in capitals or not
 	Unit    string  // "%", "V" or "dBm"
 	Low     float64 // at or below it is low, in Unit
 }

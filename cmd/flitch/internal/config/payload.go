@@ -16,6 +16,7 @@ const mostScale = 1e6
 // measured and is read apart.
 func readPayload(t *table) Payload {
 	p := Payload{Topic: readTopic(t)}
+	t.foreign(`is only for protocol = "sparkplug"`, "metric")
 	p.ID, p.IDAt = readID(t, p.Topic)
 	p.List, p.Each = t.has("each"), t.pointer("each")
 	p.Value = t.pointer("value")
@@ -23,13 +24,17 @@ func readPayload(t *table) Payload {
 	if p.Time != "" && p.Time == p.Value {
 		t.problem("time", p.Time, "is the same number as value", `time = "/time"`)
 	}
-	p.Scale = t.number("scale", 1, -mostScale, mostScale)
-	if p.Scale == 0 {
-		t.problem("scale", "0", "would make every number 0", "scale = 0.1")
-	}
-	p.Offset = t.number("offset", 0, -mostScale, mostScale)
+	p.Scale, p.Offset = readScale(t)
 	p.Decimal = t.choice("decimal", ".", ".", ",")
 	return p
+}
+
+func readScale(t *table) (scale, offset float64) {
+	scale = t.number("scale", 1, -mostScale, mostScale)
+	if scale == 0 {
+		t.problem("scale", "0", "would make every number 0", "scale = 0.1")
+	}
+	return scale, t.number("offset", 0, -mostScale, mostScale)
 }
 
 func readTopic(t *table) string {
@@ -39,6 +44,8 @@ func readTopic(t *table) string {
 	case topic == "":
 	case strings.Contains(topic, "#"):
 		t.problem("topic", topic, "has the wildcard #, and only + is read: it stands for one part", example+`, or with an id topic = "larder/+/bottle"`)
+	case strings.HasPrefix(topic, standardRoot):
+		t.problem("topic", topic, "is one of Sparkplug B, whose messages are no text", `protocol = "sparkplug"  and `+sparkplugExample)
 	case !wholeParts(topic):
 		t.problem("topic", topic, "has a + that is not a whole part between slashes", `topic = "larder/+/bottle"`)
 	case len(topic) > maxTopic:

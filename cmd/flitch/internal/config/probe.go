@@ -25,8 +25,16 @@ func readProbes(tables []*table, places []Place) []Probe {
 	var seen names
 	var probes []Probe
 	var sources sources
+	spoken := map[string]bool{} // devices of a protocol
 	for _, t := range tables {
 		probe := readProbe(t, &seen, places)
+		if probe.Protocol == "" {
+			probe.Battery = readVital(t, "battery", batteryLows)
+			probe.Signal = readVital(t, "signal", signalLows)
+		} else {
+			standardVitals(t, &probe, !spoken[probe.device()])
+			spoken[probe.device()] = true
+		}
 		if probe.Topic != "" {
 			sources.take(t, probe.Payload)
 		}
@@ -40,11 +48,9 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 	probe := Probe{Name: seen.take(t, "core-1")}
 	probe.Measures = readMeasures(t)
 	probe.Place = readPlaceOf(t, probe.Measures, places)
-	probe.Payload = readPayload(t)
+	probe.Payload = readSource(t)
 	probe.Interval = t.duration("interval", defaultInterval, leastInterval, mostInterval)
 	probe.Missing = t.numbers("missing")
-	probe.Battery = readVital(t, "battery", batteryLows)
-	probe.Signal = readVital(t, "signal", signalLows)
 	probe.Words = readWords(t, probe.Measures)
 	switch {
 	case probe.Measures == "":
@@ -53,7 +59,11 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 		t.get("uncertainty")
 		t.get("check_days")
 	case probe.Measures.IsTemperature():
-		probe.Unit, probe.UnitAt = readUnit(t)
+		if probe.Protocol == "" {
+			probe.Unit, probe.UnitAt = readUnit(t)
+		} else if t.has("unit") {
+			probe.Unit = t.choice("unit", "", "C", "F", "K")
+		}
 		probe.Uncertainty = t.number("uncertainty", defaultUncertainty, 0, mostUncertainty)
 		probe.CheckEvery = readCheckDays(t, probe.Measures)
 	default:

@@ -24,7 +24,11 @@ func (s *sources) take(t *table, p Payload) {
 		switch {
 		case !share(a, b):
 		case p.sameNumber(other.Payload):
-			t.problem("topic", p.Topic, p.already(other), `another topic, or another value, such as value = "/temperature2"`)
+			hint := `another topic, or another value, such as value = "/temperature2"`
+			if p.Protocol != "" {
+				hint = "another topic, or with Sparkplug another metric"
+			}
+			t.problem("topic", p.Topic, p.already(other), hint)
 			return
 		case !covers(a, b) && !covers(b, a):
 			t.problem("topic", p.Topic, fmt.Sprintf("shares some messages with the topic on line %d, and a broker may send those twice", other.line),
@@ -45,6 +49,10 @@ func (p Payload) already(other source) string {
 
 // ReadFrom is the topic as it is subscribed to: with the id, where that stands in it.
 func (p Payload) ReadFrom() string {
+	if p.Protocol == Sparkplug && p.Topic != "" {
+		group, rest, _ := strings.Cut(p.Topic, "/")
+		return standardRoot + group + "/+/" + rest
+	}
 	if p.IDAt == InTopic {
 		return strings.Replace(p.Topic, "+", p.ID, 1)
 	}
@@ -54,7 +62,7 @@ func (p Payload) ReadFrom() string {
 // sameNumber reports whether one message may feed both, as far as that can be told.
 func (p Payload) sameNumber(other Payload) bool {
 	a, b := p.steps(), other.steps()
-	if len(a) != len(b) {
+	if p.Metric != other.Metric || len(a) != len(b) {
 		return false
 	}
 	for i := range a {

@@ -15,8 +15,8 @@ var (
 
 // readVital reads key, key_unit and key_low.
 func readVital(t *table, key string, lows map[string]float64) Vital {
-	v := Vital{Pointer: t.pointer(key)}
-	if v.Pointer == "" {
+	at := t.pointer(key)
+	if at == "" {
 		for _, more := range []string{key + "_unit", key + "_low"} {
 			if t.has(more) && !t.has(key) {
 				t.problem(more, "", fmt.Sprintf("says how %s is told, but %s is not given", key, key), fmt.Sprintf("%s = \"/%s\"", key, key))
@@ -25,6 +25,12 @@ func readVital(t *table, key string, lows map[string]float64) Vital {
 		}
 		return Vital{}
 	}
+	return vitalAt(t, key, at, lows)
+}
+
+// vitalAt reads the unit and the limit of what is told at a place.
+func vitalAt(t *table, key, at string, lows map[string]float64) Vital {
+	v := Vital{Pointer: at}
 	v.Unit = t.choice(key+"_unit", "%", slices.Sorted(maps.Keys(lows))...)
 	least, most := 0.0, 100.0
 	if v.Unit == "dBm" {
