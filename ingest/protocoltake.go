@@ -21,7 +21,11 @@ func (p *protocols) takeHomie(h homie.Heard, it *item) {
 	}
 	for _, v := range h.Values {
 		r := p.properties[v.Property.Topic()]
-		if v.Err != nil {
+		switch {
+		case v.Retained:
+			it.refuse(retained("Homie tells no times"))
+			continue
+		case v.Err != nil:
 			it.refuse(v.Err)
 			continue
 		}

@@ -60,7 +60,7 @@ func TestAFridgeProbeThatSaysItIsGone(t *testing.T) {
 	if f := silence(9); f.Value != 30 {
 		t.Errorf("after a stored reading: %+v", f)
 	}
-	if f := silence(50); f.Value != 42 {
+	if f := silence(50); f.Value != 46 {
 		t.Errorf("the real silence goes on: %+v", f)
 	}
 	StepPlace(p, heardAt("bottle", 51, 3.6), nil)
