@@ -1,0 +1,74 @@
+package engine
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"flitch/alerts"
+	"flitch/process"
+)
+
+// A fridge with a batch in it whose sensor says goodbye: told at once with the sensor's
+// own words, rung after two hours, over after readings; and a sensor that asks.
+func TestStoryOfASensorThatSaysGoodbye(t *testing.T) {
+	slow := process.PlacedProbe{Probe: "alder-slow", Place: "alder", Placement: process.Product, Interval: time.Minute}
+	place := process.NewPlace("alder", process.WhereFridge, []process.PlacedProbe{slow}, ten)
+	policy := alerts.Policy{Channels: []alerts.ChannelPolicy{{Name: "phone", Minimum: alerts.Tell}}}
+	h := &doseHouse{House: NewHouse([]*process.Place{place}, alerts.Catalogue(alerts.Electric), policy), t: t, now: ten}
+	read := func(n int) {
+		for range n {
+			h.minutes(1)
+			place.Occupied = true
+			h.take(process.Input{Kind: process.InputReading, At: h.now, Reading: process.Reading{Probe: "alder-slow", Measured: h.now, Received: h.now, Value: 3.5}})
+		}
+	}
+	word := func(w process.SensorWord) {
+		h.said++
+		w.Probe = "alder-slow"
+		h.take(process.Input{Kind: process.InputCommand, At: h.now, Command: process.Command{ID: fmt.Sprint(h.said), Kind: process.CommandSensor, By: "flitch", At: h.now, Typed: h.now, Sensor: &w}})
+	}
+	told := func() string {
+		var kinds []string
+		for _, m := range h.told {
+			kinds = append(kinds, fmt.Sprintf("%s %s %s", m.Entry, m.Kind, m.Level))
+		}
+		h.told = nil
+		return strings.Join(kinds, ", ")
+	}
+	read(10)
+	if got := told(); got != "" {
+		t.Errorf("while all is well told %s", got)
+	}
+	word(process.SensorWord{Gone: true, Words: "its connection broke (Homie $state lost)"})
+	if len(h.told) != 1 || !strings.Contains(h.told[0].Body, "Its device itself said that it is gone: its connection broke (Homie $state lost). That counts as silence without waiting.") {
+		t.Fatalf("%+v", h.told)
+	}
+	if got := told(); got != "B2 raised tell" {
+		t.Errorf("at the word told %s", got)
+	}
+	h.minutes(110)
+	if got := told(); strings.Contains(got, "worsened") {
+		t.Errorf("before two hours told %s", got)
+	}
+	h.minutes(15)
+	if got := told(); !strings.Contains(got, "B2 worsened ring") {
+		t.Errorf("after two hours told %s", got)
+	}
+	read(20)
+	if got := told(); !strings.Contains(got, "B2 cleared") {
+		t.Errorf("after readings told %s", got)
+	}
+	word(process.SensorWord{Asks: "Battery is low, at 8%"})
+	if len(h.told) != 1 || !strings.Contains(h.told[0].Body, `It says: "Battery is low, at 8%".`) {
+		t.Errorf("%+v", h.told)
+	}
+	if got := told(); got != "B4a raised tell" {
+		t.Errorf("told %s", got)
+	}
+	word(process.SensorWord{})
+	if got := told(); got != "B4a cleared tell" {
+		t.Errorf("told %s", got)
+	}
+}
