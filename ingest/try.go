@@ -23,10 +23,11 @@ func Try(mappings []Mapping, m Message) (Tried, error) {
 	}
 	routes := d.of(m.Topic)
 	it, b := decoded(m, routes), &batch{}
+	d.protocols.take(m, it)
 	if err := b.add(it, func(probe string, ms int64) (bool, error) { return b.holds(probe, ms), nil }); err != nil {
 		return Tried{}, err
 	}
-	t := Tried{Read: len(routes) > 0, Meant: it.mapped, Readings: b.readings}
+	t := Tried{Read: d.reads(m.Topic), Meant: it.mapped, Readings: b.readings}
 	if r := it.rejection(); r != nil {
 		t.Refused = strings.Split(r.Reason, "\n")
 	}

@@ -99,6 +99,29 @@ func TestSamplePayloadsLoad(t *testing.T) {
 	}
 }
 
+// Whoever takes the comment signs away from the probe of a protocol gets one.
+func TestSampleProtocolsLoad(t *testing.T) {
+	for _, c := range []struct {
+		change []string
+		want   string
+	}{
+		{[]string{`metric = "core" `, "# "}, "homie homie/5/fridge/air/temperature  C"},
+		{[]string{`protocol = "homie"`, `protocol = "sparkplug"`, "homie/5/fridge/air/temperature", "shop/kettle/probes"}, "sparkplug shop/kettle/probes core C"},
+	} {
+		before, after, _ := strings.Cut(Sample("Plover Shed"), "# [[probe]]")
+		lines, rest, _ := strings.Cut(after, "\n\n")
+		lines = strings.NewReplacer(c.change...).Replace(strings.ReplaceAll(lines, "\n# ", "\n"))
+		config, err := parse("flitch.toml", []byte(before+"[[probe]]"+lines+"\n\n"+rest), nil, sealedVault())
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := config.Probes[len(config.Probes)-1]
+		if got := strings.Join([]string{p.Protocol, p.Topic, p.Metric, p.Unit}, " "); got != c.want {
+			t.Errorf("got %q, want %q", got, c.want)
+		}
+	}
+}
+
 func TestSampleExplainsEachKey(t *testing.T) {
 	explained := map[string]bool{}
 	key := regexp.MustCompile(`^(?:# )?([a-z_]+) = \S+.*$`)
