@@ -32,6 +32,19 @@ type Said struct {
 	At   time.Time // arrival
 }
 
+// String is the word for a person; empty when it says that nothing is asked for.
+func (s Said) String() string {
+	switch {
+	case s.Gone:
+		return s.Probe + ": gone, " + s.Words
+	case s.Back:
+		return s.Probe + ": back, " + s.Words
+	case s.Asks != "":
+		return s.Probe + ": asks for a person, " + s.Asks
+	}
+	return s.Probe + ": asks for nothing"
+}
+
 // protocols are the decoders of both, and which probe wants what of them. They have a
 // memory: a message is understood by those before it.
 type protocols struct {

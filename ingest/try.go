@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"fmt"
 	"strings"
 
 	"flitch/process"
@@ -12,6 +13,7 @@ type Tried struct {
 	Meant    bool              // and the message is of its sensor
 	Readings []process.Reading // that would be stored
 	Refused  []string          // why values cannot be used
+	Told     []string          // what the message tells of probes besides
 }
 
 // Try says what would become of a message that arrived at m.Received, as the first one
@@ -30,6 +32,12 @@ func Try(mappings []Mapping, m Message) (Tried, error) {
 	t := Tried{Read: d.reads(m.Topic), Meant: it.mapped, Readings: b.readings}
 	if r := it.rejection(); r != nil {
 		t.Refused = strings.Split(r.Reason, "\n")
+	}
+	for _, s := range it.said {
+		t.Told = append(t.Told, s.String())
+	}
+	for _, v := range it.vitals {
+		t.Told = append(t.Told, fmt.Sprintf("%s: %s %g", v.Probe, v.Kind, v.Value))
 	}
 	return t, nil
 }

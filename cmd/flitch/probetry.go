@@ -70,10 +70,22 @@ func (c probeTryCommand) Run(t terminal) error {
 	for _, why := range tried.Refused {
 		fmt.Fprintln(t.out, "refused:", why)
 	}
-	if len(tried.Readings) == 0 {
+	for _, told := range tried.Told {
+		fmt.Fprintln(t.out, "told:", told)
+	}
+	if len(tried.Readings)+len(tried.Told) == 0 && c.ofProtocol(loaded) {
+		return problem("the message that announces or describes it first, or unit = \"C\" in the probe", "nothing can be taken from it alone")
+	}
+	if len(tried.Readings)+len(tried.Told) == 0 {
 		return problem("the keys of the probe: "+hintOf(payload), "nothing can be taken from it")
 	}
 	return nil
+}
+
+// ofProtocol reports whether a probe of a protocol reads the topic: what such a message
+// means depends on those before it.
+func (c probeTryCommand) ofProtocol(loaded *config.Config) bool {
+	return slices.ContainsFunc(loaded.Probes, func(p config.Probe) bool { return p.Protocol != "" && p.Reads(c.Topic) })
 }
 
 // topic is the one that is meant.

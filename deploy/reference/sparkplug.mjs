@@ -17,7 +17,7 @@ const quote = (s) => `"${String(s).replaceAll('"', '""')}"`;
 const line = (topic, payload, expect) =>
   console.log([quote(topic), Buffer.from(encodePayload(payload)).toString('hex'), quote(expect), 'computed', quote(source)].join(','));
 
-const T = 1935515643000; // 2031-05-02T21:14:03Z
+const T = 1935515643000; // 2031-05-02T19:14:03Z
 const [NB, ND, NX] = ['NBIRTH', 'NDATA', 'NDEATH'].map((k) => `spBv1.0/shop/${k}/kettle`);
 const [DB, DD, DX] = ['DBIRTH', 'DDATA', 'DDEATH'].map((k) => `spBv1.0/shop/${k}/kettle/probes`);
 const m = (name, type, value, more = {}) => ({ name, type, value, timestamp: T, ...more });

@@ -12,6 +12,10 @@ import (
 func (p Payload) InWords() string {
 	parts := []string{p.where()}
 	switch {
+	case p.Protocol != "" && p.Unit == "":
+		parts = append(parts, "unit as announced")
+	case p.Protocol != "":
+		parts = append(parts, "unit as announced, or "+p.Unit)
 	case p.UnitAt == Behind:
 		parts = append(parts, "unit behind it")
 	case p.UnitAt != "":
@@ -41,6 +45,12 @@ func (p Payload) InWords() string {
 
 // where says at which place of which messages the number is.
 func (p Payload) where() string {
+	switch p.Protocol {
+	case Homie:
+		return "by Homie"
+	case Sparkplug:
+		return "metric " + p.Metric + " by Sparkplug B"
+	}
 	text := cmp.Or(p.Value, "the payload")
 	if p.List {
 		text = cmp.Or(p.Value, "the whole") + " in each of " + cmp.Or(p.Each, "the payload")

@@ -112,6 +112,9 @@ func (p Payload) device() string {
 	return ""
 }
 
+// Reads reports whether a message on the topic may carry the number.
+func (p Payload) Reads(topic string) bool { return p.Topic != "" && covers(p.ReadFrom(), topic) }
+
 // standardVitals reads battery and signal of a device that tells of them by its
 // protocol, in percent. The first probe of a device speaks for it.
 func standardVitals(t *table, probe *Probe, first bool) {
