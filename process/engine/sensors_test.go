@@ -72,3 +72,23 @@ func TestStoryOfASensorThatSaysGoodbye(t *testing.T) {
 		t.Errorf("told %s", got)
 	}
 }
+
+// Late data make a batch be computed anew; that its probe is gone is not forgotten.
+func TestARecountKeepsWhoIsGone(t *testing.T) {
+	h := newDoseHouse(t)
+	b := h.open[0]
+	core := process.PlacedProbe{Probe: "core-1", Place: "kettle", Placement: process.Core, Piece: "A", Interval: time.Minute}
+	c := process.Command{ID: "new", Kind: process.CommandNew, Batch: b.ID, By: "T.V.", At: h.now, Typed: h.now,
+		New: &process.NewBatch{Plan: b.Plan, Pieces: b.Pieces, Probes: []process.PlacedProbe{core}}}
+	start := process.Input{Seq: 1, Kind: process.InputCommand, At: h.now, Command: c}
+	h.replace(process.Start(start))
+	h.take(process.Input{Kind: process.InputCommand, At: h.now, Command: process.Command{ID: "gone", Kind: process.CommandSensor, By: "flitch", At: h.now, Typed: h.now,
+		Sensor: &process.SensorWord{Probe: "core-1", Gone: true, Words: "DDEATH"}}})
+	if h.open[0].Tracks[0].Absent == nil {
+		t.Fatal("not gone")
+	}
+	h.Recount(h.open[0], start, slicesAfter(nil, 0))
+	if a := h.open[0].Tracks[0].Absent; a == nil || a.Words != "DDEATH" {
+		t.Errorf("after a recount %+v", a)
+	}
+}

@@ -167,3 +167,25 @@ func message(seq uint64, metrics ...[]byte) []byte {
 	}
 	return b
 }
+
+// Null and a bad quality go before a value that is there all the same.
+func TestWhatIsMarkedIsNoValue(t *testing.T) {
+	marked := func(code uint64) []byte {
+		set := protowire.AppendString(protowire.AppendTag(nil, 1, protowire.BytesType), "Quality")
+		set = protowire.AppendBytes(protowire.AppendTag(set, 2, protowire.BytesType), appendNumber(nil, 3, code))
+		return protowire.AppendBytes(protowire.AppendTag(number("room", 5), 9, protowire.BytesType), set)
+	}
+	for want, m := range map[string][]byte{
+		`metric "room" is null`:                                    appendNumber(number("room", 5), 7, 1),
+		`metric "room" is marked stale by its node`:                marked(500),
+		`metric "room" is marked bad by its node (quality 0)`:      marked(0),
+		`metric "room" has no value`:                               protowire.AppendString(protowire.AppendTag(nil, 1, protowire.BytesType), "room"),
+		`metric "room" is a time, not a measurement`:               appendNumber(number("room", 5), 4, typeDateTime),
+		`metric "room" is 5e+06, beyond anything a probe measures`: number("room", 5e6),
+	} {
+		got := NewHost(wanted()).Take("spBv1.0/shop/NDATA/kettle", message(1, m), false)
+		if len(got.Values) != 1 || got.Values[0].Err == nil || got.Values[0].Err.Error() != want {
+			t.Errorf("%+v, want %s", got.Values, want)
+		}
+	}
+}
