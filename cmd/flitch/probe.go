@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 	"text/tabwriter"
 
 	"flitch/cmd/flitch/internal/api"
@@ -35,16 +36,27 @@ func (c probeListCommand) Run(t terminal) error {
 	table := tabwriter.NewWriter(t.out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(table, "PROBE\tPLACE\tMEASURES\tHEARD\tLAST GOOD CHECK\tNEXT CHECK\tBATTERY\tSIGNAL\t")
 	for _, p := range probes {
-		good, state := "none", ""
+		good, state := "none", wordOf(p)
 		if p.LastGood != nil {
 			good = daemon.clock(p.LastGood.At) + " by " + p.LastGood.By
 		}
 		if p.Failed != nil {
-			state = "OUT OF USE: " + p.Failed.Words()
+			state = strings.TrimSuffix("OUT OF USE: "+p.Failed.Words()+"; "+state, "; ")
 		}
 		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.Probe, p.Place, p.Placement, daemon.clock(p.Heard), good, daemon.clock(p.Due), told(p.Battery), told(p.Signal), state)
 	}
 	return table.Flush()
+}
+
+// wordOf is what the device of a probe last said of itself, when that matters.
+func wordOf(p api.Probe) string {
+	switch {
+	case p.Absent != nil:
+		return "GONE: " + p.Absent.Words
+	case p.Asks != "":
+		return "ASKS FOR A PERSON: " + p.Asks
+	}
+	return ""
 }
 
 func told(v *process.KnownVital) string {

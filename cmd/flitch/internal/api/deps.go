@@ -76,6 +76,8 @@ type Probe struct {
 	Battery   *process.KnownVital `json:"battery,omitempty"`   // of the newest day; nil: it tells none
 	Signal    *process.KnownVital `json:"signal,omitempty"`    // the same
 	Batches   []string            `json:"batches,omitempty"`   // measured with it since its last good check
+	Absent    *process.Absence    `json:"absent,omitempty"`    // its device said that it is gone
+	Asks      string              `json:"asks,omitempty"`      // what its device wants a person to know
 }
 
 // A NewRequest starts a batch by names; Deps.Resolve turns them into a complete
