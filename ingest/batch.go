@@ -61,12 +61,13 @@ func (b *batch) addSample(it *item, v value, isTaken taken) error {
 		it.refuse(&decode.Problem{Class: decode.NoTime, Text: d.doubt})
 		return nil
 	}
-	b.readings = append(b.readings, r.judge(it, s, d))
+	b.readings = append(b.readings, r.judge(it, s, v.why, d))
 	return nil
 }
 
-// judge makes a reading of a sample that is dated.
-func (r *route) judge(it *item, s decode.Sample, d date) process.Reading {
+// judge makes a reading of a sample that is dated; why is what a bare sensor has to say
+// against it.
+func (r *route) judge(it *item, s decode.Sample, why string, d date) process.Reading {
 	reading := process.Reading{
 		Probe: r.probe.Probe, Measured: d.measured, Received: it.received,
 		Device: s.Device, Value: s.Value,
@@ -81,11 +82,7 @@ func (r *route) judge(it *item, s decode.Sample, d date) process.Reading {
 	if doubt != "" {
 		reading.Quality, reading.Reason = process.Suspect, doubt
 	}
-	reason, ok := r.nothing(s.Sent), true
-	if reason == "" {
-		reason, ok = signal.Check(s.Value, string(r.probe.Placement))
-	}
-	if !ok || reason != "" {
+	if reason := r.wrong(s, why); reason != "" {
 		if doubt != "" {
 			reason += "; " + doubt
 		}
@@ -95,6 +92,19 @@ func (r *route) judge(it *item, s decode.Sample, d date) process.Reading {
 		reading.Raw = strings.ToValidUTF8(string(it.raw), "") // may be cut inside a letter
 	}
 	return reading
+}
+
+// wrong says why a sample is no measurement; "" when it is one. A number that this probe
+// sends instead of one comes first: it may be no number of ohms either.
+func (r *route) wrong(s decode.Sample, why string) string {
+	if reason := r.nothing(s.Sent); reason != "" {
+		return reason
+	}
+	if why != "" {
+		return why
+	}
+	reason, _ := signal.Check(s.Value, string(r.probe.Placement))
+	return reason
 }
 
 // holds reports whether the batch has a reading of probe at that millisecond.

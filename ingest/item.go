@@ -33,6 +33,7 @@ type item struct {
 type value struct {
 	route  *route
 	sample decode.Sample
+	why    string // what a bare sensor sent is no temperature
 }
 
 func newItem(m Message) *item {
@@ -76,12 +77,12 @@ func (it *item) read(doc *decode.Document, r *route) {
 	case r.field.IsList():
 		samples, refused := doc.ReadList(&r.field)
 		for _, s := range samples {
-			it.take(r, s)
+			it.take(doc, r, s)
 		}
 		it.refused = append(it.refused, refused...)
 	default:
 		if s, err := doc.Read(&r.field); err == nil {
-			it.take(r, s)
+			it.take(doc, r, s)
 		} else {
 			it.refuse(err)
 		}
@@ -89,8 +90,15 @@ func (it *item) read(doc *decode.Document, r *route) {
 	it.tell(doc, r)
 }
 
-// take adds a sample of the probe of r.
-func (it *item) take(r *route, s decode.Sample) { it.values = append(it.values, value{r, s}) }
+// take adds a sample of the probe of r, in °C when a bare sensor sent something else.
+// doc is the payload it came in; nil where that is not one of ours.
+func (it *item) take(doc *decode.Document, r *route, s decode.Sample) {
+	why := ""
+	if r.sensor != nil {
+		s.Value, why = r.sensor.tempC(s.Value, doc)
+	}
+	it.values = append(it.values, value{r, s, why})
+}
 
 // refuse notes a value that cannot be used.
 func (it *item) refuse(err error) { it.refused = append(it.refused, err) }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"flitch/ingest/decode"
+	"flitch/ingest/sensor"
 	"flitch/process"
 )
 
@@ -22,8 +23,9 @@ type Mapping struct {
 
 	Probe process.PlacedProbe
 	decode.Spec
-	Missing []float64 // numbers, as sent, that mean "no measurement"
-	Vitals  []VitalAt // what the sensor tells of itself in the same payload
+	Sensor  sensor.Spec // of a board that sends ohms, counts or millivolts; no Unit then
+	Missing []float64   // numbers, as sent, that mean "no measurement"
+	Vitals  []VitalAt   // what the sensor tells of itself in the same payload
 }
 
 // InTopic as IDAt of a mapping: the id is what stands for the + of the topic.
@@ -36,6 +38,7 @@ type route struct {
 	missing []float64 // as sent
 	track   *track    // shared by all routes of the probe
 	vitals  []vitalField
+	sensor  *bare // nil: it sends a temperature
 }
 
 // compile checks m and prepares it for reading. topic is what it is read from.
@@ -64,6 +67,11 @@ func (m Mapping) compile() (r route, topic string, err error) {
 	r = route{probe: m.Probe, field: field, missing: m.Missing}
 	if r.vitals, err = compileVitals(m.Vitals); err != nil {
 		return route{}, "", fmt.Errorf("%s: %w", where, err)
+	}
+	if m.Sensor.Converts() {
+		if r.sensor, err = newBare(m); err != nil {
+			return route{}, "", fmt.Errorf("%s: %w", where, err)
+		}
 	}
 	return r, topic, nil
 }

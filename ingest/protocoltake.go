@@ -35,7 +35,7 @@ func (p *protocols) takeHomie(h homie.Heard, it *item) {
 			continue
 		}
 		s.Doubt = v.Doubt
-		it.take(&r.route, s)
+		it.take(nil, &r.route, s)
 	}
 	for _, c := range h.Changes {
 		it.changed(p.devices[c.Device], c.Gone, c.Words)
@@ -84,7 +84,7 @@ func (it *item) metric(r *protocolRoute, v sparkplug.Value) {
 			if s.Backfill && s.Device.IsZero() && s.TimeProblem == "" {
 				s.TimeProblem = "a stored value, or one out of a birth, without a time"
 			}
-			it.take(&r.route, s)
+			it.take(nil, &r.route, s)
 		}
 		err = wrong
 	}

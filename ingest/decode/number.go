@@ -10,8 +10,9 @@ import (
 
 // MaxValue is the largest magnitude taken as a value, in the unit sent. It only
 // keeps absurd numbers such as 1e308 away from sums; what a probe can measure is
-// judged later. Our own bound, no source.
-const MaxValue = 1e6
+// judged later: a thermistor of 100 kΩ has over a megohm in a freezer. Our own bound,
+// no source.
+const MaxValue = 1e9
 
 // digitsMax bounds the text of a number; a double needs at most 24 characters.
 const digitsMax = 64

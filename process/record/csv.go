@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -41,9 +42,17 @@ func (r *Record) cells(row Row) []string {
 		row.Measured.UTC().Format(time.RFC3339Nano),
 		r.Site.Local(row.Measured).Format("2006-01-02T15:04:05.999999999-07:00"),
 		plain(row.Batch), plain(row.Piece), plain(string(row.Placement)), plain(row.Probe),
-		strconv.FormatFloat(row.Value, 'f', -1, 64),
+		number(row.Value),
 		plain(row.unit()), row.Quality.String(), plain(source),
 	}
+}
+
+// number writes a value; one that is no number, as of a broken wire, is left empty.
+func number(v float64) string {
+	if math.IsNaN(v) {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64)
 }
 
 // plain keeps a spreadsheet from running a text as a formula. The leading

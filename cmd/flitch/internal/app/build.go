@@ -14,7 +14,8 @@ import (
 func mappings(probes []config.Probe) []ingest.Mapping {
 	out := make([]ingest.Mapping, 0, len(probes))
 	for _, p := range probes {
-		out = append(out, ingest.Mapping{Topic: p.Topic, Probe: p.Placed(), Spec: spec(p.Payload), Missing: p.Missing, Vitals: vitalsAt(p), Protocol: p.Protocol, Metric: p.Metric})
+		out = append(out, ingest.Mapping{Topic: p.Topic, Probe: p.Placed(), Spec: spec(p.Payload), Sensor: p.Sensor, Missing: p.Missing, Vitals: vitalsAt(p),
+			Protocol: p.Protocol, Metric: p.Metric})
 	}
 	return out
 }

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"flitch/alerts"
+	"flitch/ingest/sensor"
 	"flitch/process"
 )
 
@@ -128,6 +129,7 @@ type Probe struct {
 	Place       string
 	Measures    process.Placement
 	Payload                   // where in which messages the number is
+	Sensor      sensor.Spec   // of a board that sends ohms, counts or millivolts
 	Interval    time.Duration // expected between two readings
 	Uncertainty float64       // K, >= 0; zero unless a temperature
 	CheckEvery  time.Duration // between two checks in ice; 0: never asked for

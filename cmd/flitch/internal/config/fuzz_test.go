@@ -84,7 +84,11 @@ func checkPromises(t *testing.T, c *Config) {
 		if !known || probe.Name == "" || probe.Topic == "" || probe.Interval <= 0 || !(probe.Uncertainty >= 0) {
 			t.Errorf("probe is %+v", probe)
 		}
-		if probe.Measures.IsTemperature() != (probe.Unit+probe.UnitAt != "") && probe.Protocol == "" || (probe.Unit != "" && probe.UnitAt != "") {
+		if _, err := probe.Sensor.Conversion(); probe.Sensor.Converts() && err != nil {
+			t.Errorf("sensor of %+v: %v", probe, err)
+		}
+		units := probe.Unit+probe.UnitAt != ""
+		if probe.Measures.IsTemperature() != (units || probe.Sensor.Converts()) && probe.Protocol == "" || units && probe.Sensor.Converts() || probe.Unit != "" && probe.UnitAt != "" {
 			t.Errorf("unit of %+v", probe)
 		}
 	}

@@ -58,16 +58,21 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 		t.get("unit_at")
 		t.get("uncertainty")
 		t.get("check_days")
+		readSensor(t)
+		classUncertainty(t, probe.Sensor)
 	case probe.Measures.IsTemperature():
-		if probe.Protocol == "" {
+		probe.Sensor = readSensor(t)
+		switch {
+		case t.has("sensor"):
+		case probe.Protocol == "":
 			probe.Unit, probe.UnitAt = readUnit(t)
-		} else if t.has("unit") {
+		case t.has("unit"):
 			probe.Unit = t.choice("unit", "", "C", "F", "K")
 		}
-		probe.Uncertainty = t.number("uncertainty", defaultUncertainty, 0, mostUncertainty)
+		probe.Uncertainty = t.number("uncertainty", max(defaultUncertainty, classUncertainty(t, probe.Sensor)), 0, mostUncertainty)
 		probe.CheckEvery = readCheckDays(t, probe.Measures)
 	default:
-		t.foreign("is only for temperatures; measures = "+string(probe.Measures), "unit", "unit_at", "uncertainty", "check_days")
+		t.foreign("is only for temperatures; measures = "+string(probe.Measures), append(t.those(foreignKeys("")), "unit", "unit_at", "uncertainty", "check_days", "sensor")...)
 	}
 	return probe
 }
