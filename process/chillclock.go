@@ -74,7 +74,7 @@ func (b *Batch) heatOff(t *Track) {
 	}
 	for i := range t.Legs {
 		l := &t.Legs[i]
-		if !l.Start.IsZero() || !l.AtOnce && t.Last.Value+t.Probe.Uncertainty > l.FromC {
+		if !l.Start.IsZero() || !l.AtOnce && t.Last.Value+t.Uncertainty() > l.FromC {
 			continue
 		}
 		l.Start = at

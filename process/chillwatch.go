@@ -70,11 +70,11 @@ func (b *Batch) legForecast(t *Track, l *Leg) (f Forecast, airC float64, ok bool
 	}
 	around := air.Recent.curve(t.Last.At)
 	cooling, steady, ok := heat.FitCooling(t.Recent.curve(t.Last.At), around)
-	crossing, reachable := cooling.Crossing(l.ToC - t.Probe.Uncertainty)
+	crossing, reachable := cooling.Crossing(l.ToC - t.Uncertainty())
 	if airC = math.NaN(); ok && steady {
-		airC = cooling.AirNeeded(l.ToC-t.Probe.Uncertainty, l.MaxHours-l.hours(t.Last.At))
+		airC = cooling.AirNeeded(l.ToC-t.Uncertainty(), l.MaxHours-l.hours(t.Last.At))
 	}
-	if ok && !reachable || tooWarm(around, l.ToC-t.Probe.Uncertainty) {
+	if ok && !reachable || tooWarm(around, l.ToC-t.Uncertainty()) {
 		never := l.Start.Add(hoursOf(l.MaxHours + neverHours))
 		return Forecast{never, never, never}, airC, true
 	}

@@ -33,7 +33,7 @@ func (b *Batch) moist(t *Track, s span) {
 		return
 	}
 	t.Moist.Cook += s.minutes()
-	seg, level := s.shifted(-t.Probe.Uncertainty), option.LeastWetBulbC
+	seg, level := s.shifted(-t.Uncertainty()), option.LeastWetBulbC
 	if option.LeastRH > 0 {
 		seg, level = b.relative(t, seg), option.LeastRH
 	}
@@ -151,7 +151,7 @@ func (b *Batch) coldestPeak() float64 {
 		case t.notCore():
 			peak = math.Inf(-1)
 		case t.Samples > 0:
-			peak = min(peak, t.Lethal.Highest-t.Probe.Uncertainty)
+			peak = min(peak, t.Lethal.Highest-t.Uncertainty())
 		}
 	})
 	if math.IsInf(peak, 1) {

@@ -108,7 +108,8 @@ type PlacedProbe struct {
 	Piece       string        `json:"piece,omitempty"`          // core probes: which slab
 	Interval    time.Duration `json:"interval_ns"`              // expected time between readings
 	CheckEvery  time.Duration `json:"check_every_ns,omitempty"` // between two checks in ice; 0: none is asked for
-	Uncertainty float64       `json:"uncertainty_c"`            // K, taken off before lethality is credited
+	Uncertainty float64       `json:"uncertainty_c"`            // K, as configured: taken off before lethality is credited, until a check knows better
+	Checks      []ProbeCheck  `json:"checks,omitempty"`         // of a batch: the check in force at its start, and those after it
 	For         []StageName   `json:"for,omitempty"`            // stages it speaks for; empty: all that its placement can
 }
 

@@ -116,7 +116,7 @@ func (b *Batch) lethalityClock() (Clock, bool) {
 }
 
 func (c *Clock) doubts(b *Batch, worst *Track) {
-	c.doubt("core of piece %s, read %.1f K low for the probe's uncertainty", worst.Probe.Piece, worst.Probe.Uncertainty)
+	c.doubt("core of piece %s, read %.1f K low for the probe's uncertainty", worst.Probe.Piece, worst.Uncertainty())
 	if worst.Lethal.Blind > 0 {
 		c.doubt("no data for %s while hot: nothing earned", hoursText(worst.Lethal.Blind/60))
 	}

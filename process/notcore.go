@@ -16,7 +16,7 @@ func (b *Batch) doubtCore(t *Track, s span) {
 	if s.gap {
 		return
 	}
-	coldest := min(s.v1, s.v2) - t.Probe.Uncertainty
+	coldest := min(s.v1, s.v2) - t.Uncertainty()
 	if coldest > boilingC || s.stage.Heat && coldest > b.hottestAir()+outsideK {
 		t.NotCore += s.to.Sub(s.from)
 	}

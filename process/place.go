@@ -85,6 +85,7 @@ func StepPlace(p *Place, in Input, found []Finding) []Finding {
 }
 
 func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
+	r = Calibrated(t.Checks, r)
 	if r.Quality == Bad {
 		t.GoodRun = 0
 		return found

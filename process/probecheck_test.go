@@ -40,8 +40,8 @@ func TestWhatPassesInIce(t *testing.T) {
 			t.Errorf("%g °F in ice: good %v", f, c.Good())
 		}
 	}
-	if c := (CheckSaid{Method: CheckCompare, ReadC: 61.9, TrueC: 61}); !c.Good() || math.Abs(c.OffK()-0.9) > 1e-9 {
-		t.Errorf("beside a thermometer: %v, %.2f K", c.Good(), c.OffK())
+	if c := (CheckSaid{Method: CheckCompare, ReadC: 61.9, TrueC: 61}); !c.Good() || math.Abs(c.Points()[0].OffK()-0.9) > 1e-9 {
+		t.Errorf("beside a thermometer: %v, %.2f K", c.Good(), c.Points()[0].OffK())
 	}
 }
 

@@ -36,6 +36,11 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 		return found
 	}
 	b.closeMinutes(r.Measured)
+	r = Calibrated(t.Checks, r)
+	if r.Reason == OutOfUse {
+		t.Bad++
+		return found
+	}
 	if r.Quality == Bad || math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
 		b.reject(t, r.Measured, r.Reason)
 		return found
@@ -92,21 +97,21 @@ func (b *Batch) count(t *Track, seg segment) {
 			t.Cure.add(s, b.Plan.Cure)
 			t.Cold.add(s, b.Plan.Cold)
 			if b.heated(seg.to) {
-				t.Hold.add(s, b.models(), t.Probe.Uncertainty)
+				t.Hold.add(s, b.models(), t.Uncertainty())
 			}
 		case t.Probe.Placement == Chamber:
 			t.Hottest = max(t.Hottest, s.v1, s.v2)
-			b.Plan.Ferment.ferment(&t.Ferment, s, t.Probe.Uncertainty)
+			b.Plan.Ferment.ferment(&t.Ferment, s, t.Uncertainty())
 		case t.Probe.Placement == WetBulb, t.Probe.Placement == Humidity:
 			b.moist(t, s)
 		case t.Probe.Placement == Core:
 			b.doubtCore(t, s)
-			t.Lethal.add(s, b.Plan.Lethality.Table, t.Probe.Uncertainty)
-			t.Kills.add(s, t.Probe.Uncertainty)
+			t.Lethal.add(s, b.Plan.Lethality.Table, t.Uncertainty())
+			t.Kills.add(s, t.Uncertainty())
 			t.ComeUp.add(s, b.Plan.ComeUp, t.Lethal.met())
-			t.Grown.add(s, b.models(), t.Probe.Uncertainty, t.Lethal.met())
+			t.Grown.add(s, b.models(), t.Uncertainty(), t.Lethal.met())
 			for i := range t.Legs {
-				t.Legs[i].add(s, t.Probe.Uncertainty)
+				t.Legs[i].add(s, t.Uncertainty())
 			}
 		}
 	})
@@ -123,6 +128,8 @@ func (b *Batch) apply(c Command) {
 		b.sortTurns()
 	case CommandDosed:
 		b.dosed(c)
+	case CommandChecked:
+		b.checkedProbe(c)
 	case CommandCounted:
 		b.Counts = append(b.Counts, Count{At: c.At, Typed: c.Typed, By: c.By, Stage: b.Stage().Name, Pieces: int(c.Value)})
 	case CommandWeighed:

@@ -42,15 +42,16 @@ type Track struct {
 	CoreSums
 	Recent Recent `json:"recent"`
 
-	Sieve   Sieve      `json:"sieve"`
-	Pending Sample     `json:"pending,omitzero"` // of a core that jumped; waits for its minute
-	Torn    bool       `json:"torn,omitempty"`   // what lies between Last and the next sample was not seen
-	Watch   *CookWatch `json:"watch,omitempty"`  // of a core, once the fire was lit
-	Air     *AirWatch  `json:"air,omitempty"`    // of the air of a fridge
+	Checks  []ProbeCheck `json:"checks,omitempty"` // of the probe, from the one in force at the start on
+	Sieve   Sieve        `json:"sieve"`
+	Pending Sample       `json:"pending,omitzero"` // of a core that jumped; waits for its minute
+	Torn    bool         `json:"torn,omitempty"`   // what lies between Last and the next sample was not seen
+	Watch   *CookWatch   `json:"watch,omitempty"`  // of a core, once the fire was lit
+	Air     *AirWatch    `json:"air,omitempty"`    // of the air of a fridge
 }
 
 func newTrack(p PlacedProbe, plan Plan) *Track {
-	t := &Track{Probe: p}
+	t := &Track{Probe: p, Checks: slices.Clone(p.Checks)}
 	if p.Placement == Core {
 		t.Legs = newLegs(plan.Chill)
 		t.Lethal = newLethalSum(plan.Lethality)

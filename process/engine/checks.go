@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"flitch/alerts"
 	"flitch/process"
@@ -16,8 +17,8 @@ func (h *House) checkProbe(c process.Command) error {
 	}
 	var known []string
 	for _, p := range h.places {
-		if p.Has(c.Check.Probe) {
-			return nil
+		if t := p.Probe(c.Check.Probe); t != nil {
+			return checkable(t, c)
 		}
 		for _, t := range p.Probes {
 			known = append(known, t.Probe.Probe)
@@ -26,8 +27,55 @@ func (h *House) checkProbe(c process.Command) error {
 	return &process.Refusal{What: fmt.Sprintf("there is no probe %q", c.Check.Probe), Hint: "the probes are " + strings.Join(known, ", "), NotFound: true}
 }
 
-// takeCheck notes the check with the probe, and in the journal of each batch that the
-// probe has measured since its last good check.
+// checkable refuses what cannot be held into ice, and a correction in front of what is
+// in the log already: the checks after it were read with another.
+func checkable(t *process.PlaceProbe, c process.Command) error {
+	switch newest := t.Checked(); {
+	case !t.Probe.Placement.IsTemperature():
+		return &process.Refusal{What: fmt.Sprintf("probe %s measures %s and is not held into ice", c.Check.Probe, t.Probe.Placement), Hint: "flitch probe list shows the others"}
+	case c.Check.Correct && newest.After(c.At):
+		return &process.Refusal{What: fmt.Sprintf("probe %s was checked after that, at %s: it cannot be corrected in front of it", c.Check.Probe, newest.Format(time.RFC3339)),
+			Hint: "check it once more, now"}
+	}
+	return nil
+}
+
+// Complete is a command that was checked, with what only the house knows filled in, so
+// that the log holds it whole and reads the same in another order.
+func (h *House) Complete(c process.Command) process.Command {
+	switch {
+	case c.Kind == process.CommandChecked && c.Check != nil:
+		c.Batch = "" // a check is the house's
+		if t := h.placed(c.Check.Probe); t != nil {
+			said := t.Judge(*c.Check, c.At)
+			c.Check = &said
+		}
+	case c.Kind == process.CommandNew && c.New != nil:
+		fresh := *c.New
+		fresh.Probes = slices.Clone(fresh.Probes)
+		for i := range fresh.Probes {
+			fresh.Probes[i].Checks = nil
+			if t := h.placed(fresh.Probes[i].Probe); t != nil {
+				fresh.Probes[i].Checks = t.ChecksSince(c.At)
+			}
+		}
+		c.New = &fresh
+	}
+	return process.Complete(h.batch(c.Batch), c)
+}
+
+// placed is a probe as its place knows it; nil: none is named so.
+func (h *House) placed(name string) *process.PlaceProbe {
+	for _, p := range h.places {
+		if t := p.Probe(name); t != nil {
+			return t
+		}
+	}
+	return nil
+}
+
+// takeCheck notes the check with the probe, with each open batch it measures, and in the
+// journal of each batch that it has measured since its last good check.
 func (h *House) takeCheck(in process.Input) {
 	c := in.Command
 	if h.checkProbe(c) != nil {
@@ -44,6 +92,11 @@ func (h *House) takeCheck(in process.Input) {
 			continue
 		}
 		h.stepPlace(p, in)
+		for _, b := range h.open {
+			if b.Uses(c.Check.Probe) {
+				h.stepBatch(b, in)
+			}
+		}
 		for _, batch := range t.Served {
 			h.pending.note(process.JournalLine{At: c.Typed, Batch: batch, Kind: string(c.Kind), By: c.By, Text: text})
 		}
@@ -72,18 +125,23 @@ func (h *House) checkDetails(subject string) []string {
 // probe is the one that a subject such as "probe alder-slow of fridge alder" names.
 func (h *House) probe(subject string) *process.PlaceProbe {
 	name, _, _ := strings.Cut(strings.TrimPrefix(subject, "probe "), " of ")
-	for _, p := range h.places {
-		if t := p.Probe(name); t != nil {
-			return t
-		}
+	return h.placed(name)
+}
+
+// blindDetails say of a probe that is not heard that it is out of use.
+func (h *House) blindDetails(subject string) []string {
+	t := h.probe(subject)
+	if t == nil || t.Failed() == nil {
+		return nil
 	}
-	return nil
+	bad := t.Failed()
+	return []string{fmt.Sprintf("Not measured: the probe failed its check on %s and is out of use. Put another in its place, or check it again.", bad.At.Format("2006-01-02"))}
 }
 
 func (h *House) checkLines(t *process.PlaceProbe) (lines []string) {
 	bad := t.Failed()
 	if bad != nil {
-		lines = append(lines, alerts.Sentence(bad.WordsIn(h.policy.Temperature, h.policy.Difference)))
+		lines = append(lines, alerts.Sentence(bad.WordsIn(h.policy.Temperature, h.policy.Difference)), "What it watches is not measured until it passes.")
 	}
 	good := "Last good check: none."
 	if c := t.LastGood(t.Checked()); c != nil {

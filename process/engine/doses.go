@@ -37,7 +37,7 @@ func (h *House) details(entry, subject string) []string {
 	case "K4":
 		return h.doseDetails(subject)
 	case "B1", "B2":
-		return h.absenceDetails(subject)
+		return append(h.absenceDetails(subject), h.blindDetails(subject)...)
 	case "B4a":
 		return h.asksDetails(subject)
 	case "B9":

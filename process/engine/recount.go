@@ -53,12 +53,21 @@ func (e *Engine) history(b *process.Batch) ([]process.Input, error) {
 	if err != nil {
 		return nil, err
 	}
+	began := inputs[0].Seq
+	said, err := e.Store.Commands("") // what was said of the house: checks of its probes too
+	if err != nil {
+		return nil, err
+	}
+	for _, in := range said {
+		if c := in.Command; c.Kind == process.CommandChecked && in.Seq > began && c.Check != nil && b.Uses(c.Check.Probe) {
+			inputs = append(inputs, in)
+		}
+	}
 	inputs = slices.DeleteFunc(inputs, func(in process.Input) bool { return in.Seq > e.cursor })
 	probes := make([]string, len(b.Tracks))
 	for i, t := range b.Tracks {
 		probes[i] = t.Probe.Probe
 	}
-	began := inputs[0].Seq
 	err = e.Store.EachReading(probes, b.Started.Add(-time.Hour), b.Now.Add(time.Hour), func(seq int64, r process.Reading) error {
 		if seq > began && seq <= e.cursor {
 			inputs = append(inputs, process.Input{Seq: seq, Kind: process.InputReading, Reading: r})

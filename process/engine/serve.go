@@ -72,11 +72,11 @@ func (e *Engine) check(c process.Command, taken bool) error {
 	return process.Check(b, c, c.Typed)
 }
 
-// whole is a command that was checked, with what only the batch knows filled in.
+// whole is a command that was checked, with what only the house knows filled in.
 func (e *Engine) whole(c process.Command) process.Command {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	return process.Complete(e.house.batch(c.Batch), c)
+	return e.house.Complete(c)
 }
 
 func (e *Engine) checkNew(c process.Command, taken bool) error {

@@ -52,7 +52,14 @@ func TwoPoint(iceC, boilC, pressurePa float64) (c Calibration, accept, ok bool) 
 	}
 	c.Gain = boil / span
 	c.OffsetC = -iceC * c.Gain
-	return c, c.Gain >= minGain && c.Gain <= maxGain && math.Abs(iceC) <= maxIceOffK, true
+	return c, Correctable(c.Gain, iceC), true
+}
+
+// Correctable reports whether a probe that needs such a gain and sends iceC, °C, in ice
+// water may be corrected: gain from 0.97 to 1.03 and ice within 2 K. Another is to be
+// replaced.
+func Correctable(gain, iceC float64) bool {
+	return gain >= minGain && gain <= maxGain && math.Abs(iceC) <= maxIceOffK
 }
 
 // Correct returns the temperature of a reading, °C.

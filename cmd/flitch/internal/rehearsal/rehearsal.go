@@ -157,7 +157,7 @@ func (r *rehearsal) play(e scenario.Entry) {
 		r.refuse(e, err.Error())
 		return
 	}
-	in.Command = process.Complete(r.batch, in.Command)
+	in.Command = r.House.Complete(in.Command)
 	r.history = append(r.history, in)
 	r.Take(in)
 	r.look()
