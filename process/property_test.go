@@ -43,6 +43,12 @@ func tale(rt *rapid.T) []Input {
 	d.say(at, Command{Kind: CommandStage, Stage: StageSmoke})
 	wander(map[string]float64{"core": 40, "chamber": 95}, rapid.IntRange(30, 120).Draw(rt, "cook"), minute, 0.2)
 	d.say(at, Command{Kind: CommandStage, Stage: StageChill})
+	if rapid.Bool().Draw(rt, "checked") {
+		at += time.Second
+		for _, probe := range []string{"core", "slow"} {
+			d.checked(at, at, CheckSaid{Probe: probe, Method: CheckIce, ReadC: random(-2.5, 2.5), Correct: rapid.Bool().Draw(rt, "corrected")})
+		}
+	}
 	wander(map[string]float64{"core": 62, "slow": 4}, rapid.IntRange(10, 60).Draw(rt, "chill"), 3*minute, -0.4)
 	return d.log
 }
