@@ -19,6 +19,7 @@ type PlaceProbe struct {
 	Probe   PlacedProbe `json:"probe"`
 	Sieve   Sieve       `json:"sieve"`
 	Air     *AirWatch   `json:"air,omitempty"` // of the air of a cold place
+	Sent    Sample      `json:"sent,omitzero"` // newest sample as it was sent, also of a probe out of use
 	Last    Sample      `json:"last"`          // newest believed sample by the time it holds
 	Heard   time.Time   `json:"heard"`         // as of when it is known to measure
 	GoodRun int         `json:"good_run"`
@@ -85,6 +86,9 @@ func StepPlace(p *Place, in Input, found []Finding) []Finding {
 }
 
 func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
+	if r.Quality != Bad && r.Measured.After(t.Sent.At) {
+		t.Sent = Sample{r.Measured, r.Value}
+	}
 	r = Calibrated(t.Checks, r)
 	if r.Quality == Bad {
 		t.GoodRun = 0

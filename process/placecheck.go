@@ -47,7 +47,12 @@ func (t *PlaceProbe) Judge(said CheckSaid, at time.Time) CheckSaid {
 		before = c.After()
 	}
 	points := said.Points()
-	said.TrueC, said.Further = points[0].TrueC, points[1:]
+	for i := range points {
+		if said.AsSent {
+			points[i].ReadC = before.Of(points[i].ReadC)
+		}
+	}
+	said.ReadC, said.TrueC, said.Further, said.AsSent = points[0].ReadC, points[0].TrueC, points[1:], false
 	r := said.judge(before)
 	if said.FoundOff() || r.Fails != "" {
 		r.Batches = slices.Clone(t.Served)

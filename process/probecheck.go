@@ -50,6 +50,7 @@ type CheckSaid struct {
 
 	Further []CheckPoint `json:"further,omitempty"` // more points of the same check
 	Correct bool         `json:"correct,omitempty"` // what it reads from now on is corrected by them
+	AsSent  bool         `json:"as_sent,omitempty"` // the numbers are as sent; taken away when flitch has turned them into what it shows
 
 	Result *CheckResult `json:"result,omitempty"` // filled in by flitch before it is logged
 }

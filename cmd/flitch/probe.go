@@ -7,13 +7,15 @@ import (
 
 	"flitch/cmd/flitch/internal/api"
 	"flitch/process"
+	"flitch/process/record"
 )
 
 // probeCommands is the table under "flitch probe".
 type probeCommands struct {
-	Checked probeCheckedCommand `cmd:"" help:"Say what a probe read in ice, in boiling water or beside a thermometer."`
-	List    probeListCommand    `cmd:"" help:"List the probes, their last good check and the next."`
-	Try     probeTryCommand     `cmd:"" help:"Show what the probes would take from a message, without a daemon."`
+	Check probeCheckCommand `cmd:"" aliases:"checked" help:"Say what a probe read in ice, in boiling water or beside a thermometer, and correct it."`
+	List  probeListCommand  `cmd:"" help:"List the probes, what they read, their last good check and the next."`
+	Log   probeLogCommand   `cmd:"" help:"List the checks of one probe, with the correction before and after each."`
+	Try   probeTryCommand   `cmd:"" help:"Show what the probes would take from a message, without a daemon."`
 }
 
 type probeListCommand struct {
@@ -34,16 +36,19 @@ func (c probeListCommand) Run(t terminal) error {
 		return err
 	}
 	table := tabwriter.NewWriter(t.out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(table, "PROBE\tPLACE\tMEASURES\tHEARD\tLAST GOOD CHECK\tNEXT CHECK\tBATTERY\tSIGNAL\t")
+	fmt.Fprintln(table, "PROBE\tPLACE\tMEASURES\tREADS\tHEARD\tLAST GOOD CHECK\tNEXT CHECK\tBATTERY\tSIGNAL\t")
 	for _, p := range probes {
 		good, state := "none", wordOf(p)
 		if p.LastGood != nil {
 			good = daemon.clock(p.LastGood.At) + " by " + p.LastGood.By
 		}
-		if p.Failed != nil {
+		switch {
+		case p.Failed != nil:
 			state = strings.TrimSuffix("OUT OF USE: "+p.Failed.Words()+"; "+state, "; ")
+		case !p.Correction.None():
+			state = strings.TrimSuffix("corrected: "+p.Correction.Words()+"; "+state, "; ")
 		}
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.Probe, p.Place, p.Placement, daemon.clock(p.Heard), good, daemon.clock(p.Due), told(p.Battery), told(p.Signal), state)
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.Probe, p.Place, p.Placement, reads(p), daemon.clock(p.Heard), good, daemon.clock(p.Due), told(p.Battery), told(p.Signal), state)
 	}
 	return table.Flush()
 }
@@ -57,6 +62,14 @@ func wordOf(p api.Probe) string {
 		return "ASKS FOR A PERSON: " + p.Asks
 	}
 	return ""
+}
+
+// reads is what the probe last said, as flitch shows it.
+func reads(p api.Probe) string {
+	if p.SentAt.IsZero() {
+		return "-"
+	}
+	return fmt.Sprintf("%.1f %s", p.ReadsC, record.UnitOf(p.Placement))
 }
 
 func told(v *process.KnownVital) string {

@@ -161,7 +161,7 @@ func (s *server) taken(c process.Command) string {
 		}
 		return fmt.Sprintf("%s: hidden until %s by %s", name, s.until(c.Until), c.By)
 	case process.CommandChecked:
-		return fmt.Sprintf("probe %s %s, said %s", c.Check.Probe, c.Check.Words(), c.By)
+		return fmt.Sprintf("check of probe %s logged, said %s", c.Check.Probe, c.By)
 	case process.CommandJudge:
 		return fmt.Sprintf("alarm %d: %s, said %s", c.Alarm, c.Text, c.By)
 	}

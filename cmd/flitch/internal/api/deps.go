@@ -33,9 +33,6 @@ type Reader interface {
 	// NotFound set.
 	Batch(ctx context.Context, id string) (Batch, error)
 
-	// Probes returns every configured probe, with its checks.
-	Probes(ctx context.Context) ([]Probe, error)
-
 	// Record returns the record of a batch, or a *process.Refusal with NotFound
 	// set. Its readings have to cover at least the window; a zero window is the
 	// whole batch. The readings are read after Record has returned, until the
@@ -65,20 +62,7 @@ type Batch struct {
 }
 
 // A Probe is a probe and how it was checked.
-type Probe struct {
-	Probe     string              `json:"probe"`
-	Place     string              `json:"place"`
-	Placement process.Placement   `json:"placement"`
-	Heard     time.Time           `json:"heard,omitzero"`      // zero: not yet
-	Due       time.Time           `json:"due,omitzero"`        // of the next check; zero: none is asked for
-	LastGood  *process.ProbeCheck `json:"last_good,omitempty"` // nil: none
-	Failed    *process.ProbeCheck `json:"failed,omitempty"`    // nil: it is in use
-	Battery   *process.KnownVital `json:"battery,omitempty"`   // of the newest day; nil: it tells none
-	Signal    *process.KnownVital `json:"signal,omitempty"`    // the same
-	Batches   []string            `json:"batches,omitempty"`   // measured with it since its last good check
-	Absent    *process.Absence    `json:"absent,omitempty"`    // its device said that it is gone
-	Asks      string              `json:"asks,omitempty"`      // what its device wants a person to know
-}
+type Probe = web.Probe
 
 // A NewRequest starts a batch by names; Deps.Resolve turns them into a complete
 // process.NewBatch with the configuration of this moment.

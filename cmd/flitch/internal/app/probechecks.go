@@ -18,6 +18,7 @@ func (r *reader) Probes(context.Context) ([]api.Probe, error) {
 			t := &p.Probes[i]
 			out = append(out, api.Probe{Probe: t.Probe.Probe, Place: p.Name, Placement: t.Probe.Placement, Heard: t.Last.At, Due: t.Due(),
 				LastGood: t.LastGood(t.Checked()), Failed: t.Failed(), Batches: t.Served,
+				SentC: t.Sent.Value, SentAt: t.Sent.At, ReadsC: t.InForce().Of(t.Sent.Value), Correction: t.InForce(), Uncertainty: t.Uncertainty(), Checks: t.Checks,
 				Battery: t.Vital(process.VitalBattery), Signal: t.Vital(process.VitalSignal), Absent: t.Absent, Asks: t.Asks})
 		}
 	}

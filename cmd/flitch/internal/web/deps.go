@@ -24,6 +24,7 @@ type Reader interface {
 	Batches(context.Context) ([]Summary, error) // all batches, newest first
 	Night(context.Context) (Night, error)
 	Heard(context.Context) (Heard, error)
+	Probes(context.Context) ([]Probe, error) // every configured one, with its checks
 }
 
 // A Clock tells the time.

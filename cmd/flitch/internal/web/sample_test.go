@@ -27,6 +27,7 @@ type house struct {
 	alarms  []Alarm
 	batches []Summary
 	night   Night
+	probes  []Probe
 	fault   error // of every read
 
 	said   []process.Command
@@ -42,6 +43,7 @@ func (h *house) Alarms(context.Context) ([]Alarm, error)    { return h.alarms, h
 func (h *house) Batches(context.Context) ([]Summary, error) { return h.batches, h.fault }
 func (h *house) Heard(context.Context) (Heard, error)       { return h.heard, h.fault }
 func (h *house) Night(context.Context) (Night, error)       { return h.night, h.fault }
+func (h *house) Probes(context.Context) ([]Probe, error)    { return h.probes, h.fault }
 func (h *house) Now() time.Time                             { return night }
 
 func (h *house) page(t *testing.T, site record.Site) http.Handler {
