@@ -12,11 +12,12 @@ import (
 	"time"
 )
 
-var columns = [...]string{"time_utc", "time_local", "batch", "piece", "placement", "probe", "value", "unit", "quality", "source"}
+var columns = [...]string{"time_utc", "time_local", "batch", "piece", "placement", "probe", "value", "unit", "quality", "source", "sent"}
 
 // CSV writes one line per reading. Times are RFC 3339, the local one with its
-// offset in numbers; values have a decimal point; text that a spreadsheet would
-// take for a formula gets an apostrophe in front.
+// offset in numbers; values have a decimal point, and are with the correction that a
+// check of the probe made (sent is then what it sent); text that a spreadsheet
+// would take for a formula gets an apostrophe in front.
 func (r *Record) CSV(w io.Writer) error {
 	table := csv.NewWriter(w)
 	if err := table.Write(columns[:]); err != nil {
@@ -43,8 +44,16 @@ func (r *Record) cells(row Row) []string {
 		r.Site.Local(row.Measured).Format("2006-01-02T15:04:05.999999999-07:00"),
 		plain(row.Batch), plain(row.Piece), plain(string(row.Placement)), plain(row.Probe),
 		number(row.Value),
-		plain(row.unit()), row.Quality.String(), plain(source),
+		plain(row.unit()), row.Quality.String(), plain(source), sent(row),
 	}
+}
+
+// sent is what the probe sent, where a check of it corrected that.
+func sent(row Row) string {
+	if !row.Corrected {
+		return ""
+	}
+	return number(row.Sent)
 }
 
 // number writes a value; one that is no number, as of a broken wire, is left empty.

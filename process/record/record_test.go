@@ -88,7 +88,7 @@ func TestCSVHasOneLinePerReading(t *testing.T) {
 	if want := len(sampleRows()) + 1; len(lines) != want {
 		t.Errorf("%d lines, want %d", len(lines), want)
 	}
-	if got, want := strings.Join(lines[0], ","), "time_utc,time_local,batch,piece,placement,probe,value,unit,quality,source"; got != want {
+	if got, want := strings.Join(lines[0], ","), "time_utc,time_local,batch,piece,placement,probe,value,unit,quality,source,sent"; got != want {
 		t.Errorf("header %s, want %s", got, want)
 	}
 	if got, want := lines[1][1], "2026-11-17T21:00:00+01:00"; got != want {

@@ -21,7 +21,9 @@ type Row struct {
 	Placement process.Placement
 	Probe     string
 	Value     float64
-	Unit      string // empty: UnitOf the placement
+	Corrected bool    // by a check of the probe: Value is Sent with the correction
+	Sent      float64 // what is stored, as the probe sent it; only of a corrected row
+	Unit      string  // empty: UnitOf the placement
 	Quality   process.Quality
 	Reason    string // why the quality is not good
 	Source    string // Measured or Entered

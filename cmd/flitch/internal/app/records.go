@@ -133,7 +133,9 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 				if err := ctx.Err(); err != nil {
 					return err
 				}
-				return yield(record.Row{Measured: m.Measured, Received: m.Received, Batch: b.ID, Piece: t.Probe.Piece,
+				sent := m.Value
+				m = process.Calibrated(t.Checks, m)
+				return yield(record.Row{Corrected: m.Value < sent || m.Value > sent, Sent: sent, Measured: m.Measured, Received: m.Received, Batch: b.ID, Piece: t.Probe.Piece,
 					Placement: t.Probe.Placement, Probe: t.Probe.Probe, Value: m.Value, Quality: m.Quality, Reason: m.Reason, Source: record.Measured})
 			})
 			if err != nil {
@@ -176,6 +178,7 @@ func probeData(b *process.Batch, from, to time.Time) []record.ProbeData {
 	out := make([]record.ProbeData, 0, len(b.Tracks))
 	for _, t := range b.Tracks {
 		d := record.ProbeData{PlacedProbe: t.Probe}
+		d.Checks = t.Checks
 		d.From, d.To = wanted(b, t, from, to)
 		out = append(out, d)
 	}
