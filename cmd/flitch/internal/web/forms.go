@@ -6,10 +6,8 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
-	"time"
 	"unicode/utf8"
 
-	"flitch/cmd/flitch/internal/plain"
 	"flitch/process"
 )
 
@@ -78,15 +76,9 @@ func (s *server) command(e entry) (process.Command, error) {
 	if e.By == "" || utf8.RuneCountInString(e.By) > maxInitials {
 		return c, complaint(must("err.initials"))
 	}
-	if e.When == "" {
-		return c, nil
-	}
-	at, err := time.ParseInLocation("2006-01-02T15:04", e.When, s.Site.Local(now).Location())
-	if err != nil {
-		return c, complaint(must("err.when", e.When))
-	}
-	c.At = at.UTC()
-	return c, nil
+	var err error
+	c.At, err = s.when(e.When, now)
+	return c, err
 }
 
 // The identity of a command is that of the page it was typed on plus its kind:
@@ -136,7 +128,7 @@ func (s *server) reading(e entry, c *process.Command) error {
 	}
 	// A comma is a decimal point for half of the world, and never a thousands
 	// mark in a temperature.
-	v, ok := plain.Number(strings.Replace(e.Value, ",", ".", 1))
+	v, ok := decimal(e.Value)
 	if !ok || v < -273 || v > 1000 {
 		return complaint(must("err.value", e.Value))
 	}

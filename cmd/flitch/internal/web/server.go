@@ -41,6 +41,7 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("POST /judge", s.form(s.judge))
 	mux.Handle("GET /static/", fresh(http.FileServerFS(static)))
 	s.iconRoutes(mux)
+	s.probeRoutes(mux)
 	s.ringRoutes(mux)
 	s.heardRoutes(mux)
 	s.signInRoutes(mux)

@@ -38,6 +38,7 @@ func (s *server) words() template.FuncMap {
 		"seconds": func(s float64) time.Duration { return time.Duration(s * float64(time.Second)) },
 		"before":  time.Time.Before,
 		"millis":  time.Time.UnixMilli,
+		"asOf":    func(p Probe, now time.Time) probeNow { return probeNow{p, now} },
 		"age":     func(n Number, now time.Time) aged { return aged{n, now} },
 	}
 }
@@ -65,6 +66,12 @@ func (s *server) told(a Alarm) string { return a.ToldWords(s.short) }
 // aged is a number together with the moment from which its age counts.
 type aged struct {
 	Number
+	Now time.Time
+}
+
+// probeNow is a probe together with the moment it is looked at.
+type probeNow struct {
+	Probe
 	Now time.Time
 }
 
