@@ -101,6 +101,25 @@ func TestACorrectionOnACorrection(t *testing.T) {
 	}
 }
 
+// What another probe is told of begins anew: no correction, and no doubt of the old one.
+func TestAProbeThatWasReplaced(t *testing.T) {
+	p := newBench()
+	p.judged(day, twoPoints(0.4, 99.2, 101_325))
+	slow := p.Probe("slow")
+	shown := slow.InForce().Of(0.3) // the new one sends 0.3 °C in ice
+	said := p.judged(2*day, CheckSaid{Method: CheckIce, ReadC: shown, Replaced: true})
+	if !said.Good() || !slow.InForce().None() || math.Abs(said.Result.ResidualK-0.3) > 1e-9 || !strings.HasPrefix(said.Words(), "replaced, and the new one read") {
+		t.Errorf("%s %+v", said.Words(), said.Result)
+	}
+	said = p.judged(3*day, CheckSaid{Method: CheckIce, ReadC: 1.8, Replaced: true, Correct: true})
+	if c := slow.InForce(); !said.Good() || c.gain() != 1 || c.OffsetC != -1.8 || said.Result.Adjusted != 1 || slow.InDoubt(noon.Add(2*day), noon.Add(3*day)) != nil {
+		t.Errorf("%s %+v", said.Words(), said.Result)
+	}
+	if said = p.judged(4*day, CheckSaid{Method: CheckIce, ReadC: 3, Replaced: true}); said.Good() || !slow.InForce().None() {
+		t.Errorf("%s", said.Words())
+	}
+}
+
 func TestUncertaintyOfACheck(t *testing.T) {
 	const sea = 101_325
 	third := func(readC float64) CheckPoint { return CheckPoint{Method: CheckCompare, ReadC: readC, TrueC: 60} }

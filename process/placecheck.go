@@ -59,7 +59,7 @@ func (t *PlaceProbe) Judge(said CheckSaid, at time.Time) CheckSaid {
 	}
 	if said.Correct && r.Fails == "" {
 		r.Adjusted = 1
-		if n := len(t.Checks); n > 0 {
+		if n := len(t.Checks); n > 0 && !said.Replaced {
 			r.Adjusted += t.Checks[n-1].result().Adjusted
 		}
 	}

@@ -48,9 +48,10 @@ type CheckSaid struct {
 	TrueC      float64 `json:"true_c"`
 	PressurePa float64 `json:"pressure_pa,omitempty"`
 
-	Further []CheckPoint `json:"further,omitempty"` // more points of the same check
-	Correct bool         `json:"correct,omitempty"` // what it reads from now on is corrected by them
-	AsSent  bool         `json:"as_sent,omitempty"` // the numbers are as sent; taken away when flitch has turned them into what it shows
+	Further  []CheckPoint `json:"further,omitempty"`  // more points of the same check
+	Correct  bool         `json:"correct,omitempty"`  // what it reads from now on is corrected by them
+	Replaced bool         `json:"replaced,omitempty"` // another probe is there now: the correction of the old one is forgotten
+	AsSent   bool         `json:"as_sent,omitempty"`  // the numbers are as sent; taken away when flitch has turned them into what it shows
 
 	Result *CheckResult `json:"result,omitempty"` // filled in by flitch before it is logged
 }
@@ -84,8 +85,9 @@ func within(k float64) bool { return math.Abs(k) <= CheckLimitK+1e-9 }
 
 // FoundOff reports whether the probe was found off by more than CheckLimitK, corrected
 // afterwards or not: what it told since its last good check is then in doubt.
+// A probe that was put in place of another says nothing of what that one told.
 func (c CheckSaid) FoundOff() bool {
-	return slices.ContainsFunc(c.Points(), func(p CheckPoint) bool { return !within(p.OffK()) })
+	return !c.Replaced && slices.ContainsFunc(c.Points(), func(p CheckPoint) bool { return !within(p.OffK()) })
 }
 
 // CheckOfProbe refuses a check that cannot be true.

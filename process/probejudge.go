@@ -55,12 +55,16 @@ func (c CheckSaid) uncertainty(configured float64) float64 {
 // judge is the result of the check of a probe with a correction in force.
 func (c CheckSaid) judge(before Correction) CheckResult {
 	r := CheckResult{Before: before, After: before}
+	if c.Replaced {
+		r.After = Correction{}
+	}
+	from := r.After
 	rest, two := c.Points(), false
 	if c.Correct {
 		made := makers(rest)
-		after, why := corrected(before, made)
+		after, why := corrected(before, from.gain(), made)
 		if why != "" {
-			r.Fails, r.ResidualK = why, largest(before, before, rest)
+			r.Fails, r.ResidualK = why, largest(before, from, rest)
 			return r
 		}
 		r.After, two = after, len(made) == 2
@@ -69,7 +73,7 @@ func (c CheckSaid) judge(before Correction) CheckResult {
 	r.ResidualK = largest(before, r.After, rest)
 	switch {
 	case !within(r.ResidualK):
-		r.Fails, r.After = fmt.Sprintf("not within %.1f K", CheckLimitK), before
+		r.Fails, r.After = fmt.Sprintf("not within %.1f K", CheckLimitK), from
 	case two && len(rest) > 0:
 		r.After.UncertaintyK = max(LeastUncertaintyK, r.ResidualK)
 	}
@@ -93,17 +97,17 @@ func makers(points []CheckPoint) []CheckPoint {
 }
 
 // corrected is the correction that makes the points right, in terms of what the probe
-// sends. One point moves the offset and leaves the gain; two make both. why is not empty
+// sends. One point moves the offset and keeps the gain; two make both. why is not empty
 // when the probe is so far off that it is to be replaced.
-func corrected(before Correction, made []CheckPoint) (after Correction, why string) {
-	after = Correction{Gain: before.gain()}
+func corrected(before Correction, gain float64, made []CheckPoint) (after Correction, why string) {
+	after = Correction{Gain: gain}
 	first := made[0]
 	if len(made) == 2 {
 		after.Gain = (made[1].TrueC - first.TrueC) / (before.Sent(made[1].ReadC) - before.Sent(first.ReadC))
 	}
 	after.OffsetC = first.TrueC - after.Gain*before.Sent(first.ReadC)
 	if !heat.Correctable(after.Gain, after.Sent(0)) {
-		return before, fmt.Sprintf("too far off to be corrected: gain %.3f, %.1f °C in ice; replace it", after.Gain, after.Sent(0))
+		return Correction{}, fmt.Sprintf("too far off to be corrected: gain %.3f, %.1f °C in ice; replace it", after.Gain, after.Sent(0))
 	}
 	return after, ""
 }
@@ -129,7 +133,11 @@ func (c CheckSaid) WordsIn(temperature, difference func(float64) string) string 
 		where := map[string]string{CheckIce: "in ice", CheckBoiling: "in boiling water", CheckCompare: "beside a thermometer"}[p.Method]
 		read = append(read, fmt.Sprintf("%s %s, where it was %s", temperature(p.ReadC), where, temperature(p.TrueC)))
 	}
-	return "read " + strings.Join(read, ", and ") + ": " + c.Verdict()
+	begin := "read "
+	if c.Replaced {
+		begin = "replaced, and the new one read "
+	}
+	return begin + strings.Join(read, ", and ") + ": " + c.Verdict()
 }
 
 // Verdict is what the check came to in words.

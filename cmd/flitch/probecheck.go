@@ -21,6 +21,7 @@ type probeCheckCommand struct {
 	Reads    string `help:"What it read beside a thermometer that you trust; with --against." placeholder:"61.9C"`
 	Against  string `help:"What that thermometer read." placeholder:"61.0C"`
 	Correct  bool   `help:"Correct what it reads from now on."`
+	Replaced bool   `help:"Another probe hangs there now: the correction of the old one is forgotten."`
 	AsSent   bool   `help:"The numbers are of the sensor's own display, without the correction in force."`
 	Text     string `help:"Adjusted, taken out of use, replaced, or anything else." placeholder:"TEXT"`
 }
@@ -92,7 +93,7 @@ func (c probeCheckCommand) said() (*process.CheckSaid, error) {
 	}
 	first := points[0]
 	return &process.CheckSaid{Probe: c.Probe, Method: first.Method, ReadC: first.ReadC, TrueC: first.TrueC, PressurePa: first.PressurePa,
-		Further: points[1:], Correct: c.Correct, AsSent: c.AsSent}, nil
+		Further: points[1:], Correct: c.Correct, Replaced: c.Replaced, AsSent: c.AsSent}, nil
 }
 
 // points are what was typed, in the order ice, boiling water, thermometer.

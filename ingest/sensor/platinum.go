@@ -55,7 +55,13 @@ func Platinum(r0, leadOhm float64) (Conversion, error) {
 	if !(leadOhm >= 0 && leadOhm <= r0/2) {
 		return nil, fmt.Errorf("wires of %g Ω are not from 0 to %g", leadOhm, r0/2)
 	}
-	return func(sent, _ float64) (float64, string) { return PlatinumTempC(r0, sent-leadOhm) }, nil
+	return func(sent, _ float64) (float64, string) {
+		tC, why := PlatinumTempC(r0, sent-leadOhm)
+		if why != "" && leadOhm > 0 {
+			why = fmt.Sprintf("%.6g Ω less %g Ω of the wires: %s", sent, leadOhm, why)
+		}
+		return tC, why
+	}, nil
 }
 
 // ToleranceC is how far off a new platinum sensor may be at a temperature, K: class

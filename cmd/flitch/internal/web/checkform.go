@@ -14,7 +14,7 @@ import (
 type checkForm struct {
 	Ice, Boiling, Pressure, Altitude, Reads, Against string
 	Text, When                                       string
-	Correct, AsSent                                  bool
+	Correct, Replaced, AsSent                        bool
 
 	Wrong map[string]string // by name of the field
 }
@@ -22,7 +22,7 @@ type checkForm struct {
 func typedCheck(f url.Values) checkForm {
 	get := func(name string) string { return strings.TrimSpace(f.Get(name)) }
 	return checkForm{Ice: get("ice"), Boiling: get("boiling"), Pressure: get("pressure"), Altitude: get("altitude"), Reads: get("reads"), Against: get("against"),
-		Text: get("text"), When: get("when"), Correct: get("correct") != "", AsSent: get("as_sent") != "", Wrong: map[string]string{}}
+		Text: get("text"), When: get("when"), Correct: get("correct") != "", Replaced: get("replaced") != "", AsSent: get("as_sent") != "", Wrong: map[string]string{}}
 }
 
 // command makes a command of the form. What is wrong is noted beside its field.
@@ -42,7 +42,7 @@ func (s *server) checkCommand(probe, id, by string, f checkForm) process.Command
 	if len(points) > 0 {
 		first := points[0]
 		c.Check = &process.CheckSaid{Probe: probe, Method: first.Method, ReadC: first.ReadC, TrueC: first.TrueC, PressurePa: first.PressurePa,
-			Further: points[1:], Correct: f.Correct, AsSent: f.AsSent}
+			Further: points[1:], Correct: f.Correct, Replaced: f.Replaced, AsSent: f.AsSent}
 	}
 	s.identify(&c, process.CommandChecked, "-"+probe)
 	return c

@@ -190,6 +190,7 @@ var texts = map[string]string{
 	"probe.compare":      "Beside a thermometer, %s",
 	"probe.against":      "What that thermometer read, %s",
 	"probe.correct":      "Correct what it reads from now on",
+	"probe.replaced":     "Another probe hangs there now; the old correction is forgotten",
 	"probe.display":      "The numbers are of the sensor's own display, without the correction",
 	"probe.text":         "Adjusted, new battery, replaced (may be empty)",
 	"probe.save":         "Enter the check",
