@@ -61,6 +61,12 @@ func uncertainty(configured float64, checks []ProbeCheck) float64 {
 	return configured
 }
 
+// OutOfUse reports whether the probe failed its newest check.
+func (t *Track) OutOfUse() bool {
+	n := len(t.Checks)
+	return n > 0 && !t.Checks[n-1].Good()
+}
+
 // Uncertainty is how far off the probe may be, K: as configured, or as its newest check
 // showed.
 func (t *Track) Uncertainty() float64 { return uncertainty(t.Probe.Uncertainty, t.Checks) }

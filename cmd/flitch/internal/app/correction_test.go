@@ -115,6 +115,10 @@ func TestAProbeOutOfUseIsNotMeasured(t *testing.T) {
 	if slow.Last.Value != 3 || slow.Bad != 36 { // that of the moment of the check too
 		t.Errorf("last counted %g, %d left out", slow.Last.Value, slow.Bad)
 	}
+	glances, err := (&reader{app: s.app}).Glances(s.patience())
+	if err != nil || glances[0].Fridge.Product.Doubt != process.OutOfUse {
+		t.Errorf("%v: the page says %+v", err, glances)
+	}
 	var csv strings.Builder
 	if err := s.record().CSV(&csv); err != nil || strings.Count(csv.String(), ",slow,9,°C,bad,measured,\n") != 35 {
 		t.Errorf("%v: the readings are not on the record as left out:\n%s", err, csv.String())

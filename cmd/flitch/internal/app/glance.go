@@ -88,6 +88,9 @@ func sortGlances(list []web.Glance) {
 func (g glancer) number(t *process.Track) web.Number {
 	n := web.Number{Known: t.Samples > 0, C: t.Last.Value, At: t.Last.At, Old: t.Old(g.now)}
 	n.Rate, n.HasRate = t.RatePerHour()
+	if t.OutOfUse() {
+		n.Doubt = process.OutOfUse
+	}
 	return n
 }
 

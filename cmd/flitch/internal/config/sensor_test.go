@@ -24,7 +24,7 @@ measures = "chamber"
 topic = "kettle"
 sensor = "thermocouple-k"
 cold_junction_c = 30
-`), stubVault())
+`), nil, stubVault())
 	if err != nil {
 		t.Fatal(err)
 	}
