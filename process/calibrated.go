@@ -43,6 +43,14 @@ func Calibrated(checks []ProbeCheck, r Reading) Reading {
 	return r
 }
 
+// calibrated is a believed sample with the correction in force when it was measured.
+func calibrated(checks []ProbeCheck, s Sample) Sample {
+	if c := inForce(checks, s.At); c != nil && c.Good() {
+		s.Value = c.After().Of(s.Value)
+	}
+	return s
+}
+
 // insertCheck keeps the checks in the order they happened.
 func insertCheck(checks []ProbeCheck, c Command) []ProbeCheck {
 	at := len(checks)

@@ -272,6 +272,21 @@ func TestABatchBeginsWithTheCheckInForce(t *testing.T) {
 	}
 }
 
+// 85.0 is the first word of a one-wire sensor in what it sends, and not in what is made
+// of it.
+func TestCodesAreLookedForInWhatWasSent(t *testing.T) {
+	d := newDiary(t)
+	s := cook(d)
+	d.checked(s, s, CheckSaid{Probe: "chamber", Method: CheckIce, ReadC: 0.5, Correct: true})
+	for m, v := range []float64{78, 78, 85, 78, 78, 85.5, 85.5} {
+		d.read("chamber", s+time.Duration(m+1)*minute, v)
+	}
+	chamber := d.batch.track("chamber")
+	if chamber.Bad != 1 || chamber.Last.Value != 85 {
+		t.Errorf("%d left out, last %g: 85.0 as sent is a code, 85.5 is 85 °C", chamber.Bad, chamber.Last.Value)
+	}
+}
+
 // Commands that were logged before there were corrections read as they did.
 func TestChecksOfOlderLogs(t *testing.T) {
 	var said CheckSaid

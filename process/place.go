@@ -89,13 +89,13 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 	if r.Quality != Bad && r.Measured.After(t.Sent.At) {
 		t.Sent = Sample{r.Measured, r.Value}
 	}
+	sample := Sample{r.Measured, r.Value} // as sent: what is a code or a jump is so of what was sent
 	r = Calibrated(t.Checks, r)
 	if r.Quality == Bad {
 		t.GoodRun = 0
 		return found
 	}
 	t.BadClock = r.Quality == Suspect && !r.Device.IsZero() && !r.Device.Equal(r.Measured)
-	sample := Sample{r.Measured, r.Value}
 	if t.Sieve.passed(sample) {
 		t.hear(r)
 		t.wasOff(sample)
@@ -109,6 +109,9 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 	t.hear(r)
 	if len(news) == 0 {
 		return found
+	}
+	for i := range news {
+		news[i] = calibrated(t.Checks, news[i])
 	}
 	for _, s := range news {
 		t.follow(p, s)

@@ -36,6 +36,7 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 		return found
 	}
 	b.closeMinutes(r.Measured)
+	sample := Sample{r.Measured, r.Value} // as sent: what is a code or a jump is so of what was sent
 	r = Calibrated(t.Checks, r)
 	if r.Reason == OutOfUse {
 		t.Bad++
@@ -48,7 +49,6 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 	t.Samples++
 	t.hear(r.heard(t.Probe.allowed()))
 	t.Absent = t.Absent.over(r, t.Probe.allowed())
-	sample := Sample{r.Measured, r.Value}
 	if t.Sieve.passed(sample) {
 		b.NeedsRecount = true
 		return found
@@ -58,6 +58,7 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 		b.reject(t, s.At, s.why)
 	}
 	for _, s := range news {
+		s = calibrated(t.Checks, s)
 		b.fold(t, s)
 		if !t.doubted(s) {
 			b.advance(t, s)

@@ -42,7 +42,11 @@ func (c probeLogCommand) Run(t terminal) error {
 		}
 		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", daemon.clock(k.At), k.By, readings(k), k.Before().Words(), k.After().Words(), k.Verdict(), batches, k.Text)
 	}
-	return table.Flush()
+	if err := table.Flush(); err != nil || len(probe.Batches) == 0 {
+		return err
+	}
+	_, err = fmt.Fprintf(t.out, "\nmeasured since its last good check: %s\n", strings.Join(probe.Batches, ", "))
+	return err
 }
 
 // readings are what the probe said at each point, and what it was.

@@ -69,7 +69,11 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 		case t.has("unit"):
 			probe.Unit = t.choice("unit", "", "C", "F", "K")
 		}
-		probe.Uncertainty = t.number("uncertainty", max(defaultUncertainty, classUncertainty(t, probe.Sensor)), 0, mostUncertainty)
+		class := classUncertainty(t, probe.Sensor)
+		probe.Uncertainty = t.number("uncertainty", max(defaultUncertainty, class), 0, mostUncertainty)
+		if probe.Uncertainty < class {
+			t.doubt("uncertainty", fmt.Sprint(probe.Uncertainty), fmt.Sprintf("less than the %g K that the class of the sensor allows at %d °C", class, classAtC), fmt.Sprintf("uncertainty = %g", class))
+		}
 		probe.CheckEvery = readCheckDays(t, probe.Measures)
 	default:
 		t.foreign("is only for temperatures; measures = "+string(probe.Measures), append(t.those(foreignKeys("")), "unit", "unit_at", "uncertainty", "check_days", "sensor")...)
