@@ -72,6 +72,9 @@ func TestWhatIsCorrectedAndWhatIsReplaced(t *testing.T) {
 		if said.Good() != c.good || math.Abs(said.After().OffsetC-c.offset) > 1e-6 || !strings.Contains(said.Verdict(), c.verdict) {
 			t.Errorf("%s: in use %v, %+v, %q", c.what, said.Good(), said.After(), said.Verdict())
 		}
+		if _, err := json.Marshal(said); err != nil {
+			t.Errorf("%s cannot be logged: %v", c.what, err)
+		}
 		if failed := p.Probe("slow").Failed() != nil; failed == c.good {
 			t.Errorf("%s: failed %v", c.what, failed)
 		}

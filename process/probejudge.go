@@ -19,10 +19,17 @@ type CheckResult struct {
 	Before    Correction `json:"before"`             // in force when the probe was read
 	After     Correction `json:"after"`              // in force from the check on
 	ResidualK float64    `json:"residual_k"`         // largest |off| at the points that made no correction
-	Fails     string     `json:"fails,omitempty"`    // why the probe is out of use; empty: it is in use
+	Fails     string     `json:"fails,omitempty"`    // FailsOff or FailsReplace: why the probe is out of use; empty: it is in use
+	Refused   Correction `json:"refused,omitzero"`   // of FailsReplace: the correction that it would have needed
 	Adjusted  int        `json:"adjusted,omitempty"` // checks running at which it was corrected, this one too
 	Batches   []string   `json:"batches,omitempty"`  // measured with it since its last good check, when it was found off
 }
+
+// Why a probe is out of use after its check.
+const (
+	FailsOff     = "off"     // not within CheckLimitK
+	FailsReplace = "replace" // too far off to be corrected
+)
 
 // result is what the check came to; of one logged before there were corrections, by the
 // limit alone.
@@ -62,9 +69,12 @@ func (c CheckSaid) judge(before Correction) CheckResult {
 	rest, two := c.Points(), false
 	if c.Correct {
 		made := makers(rest)
-		after, why := corrected(before, from.gain(), made)
-		if why != "" {
-			r.Fails, r.ResidualK = why, largest(before, from, rest)
+		after := corrected(before, from.gain(), made)
+		if !heat.Correctable(after.Gain, after.Sent(0)) {
+			r.Fails, r.ResidualK = FailsReplace, largest(before, from, rest)
+			if !math.IsInf(after.Gain, 0) { // ice and boiling water read the same
+				r.Refused = after
+			}
 			return r
 		}
 		r.After, two = after, len(made) == 2
@@ -73,7 +83,7 @@ func (c CheckSaid) judge(before Correction) CheckResult {
 	r.ResidualK = largest(before, r.After, rest)
 	switch {
 	case !within(r.ResidualK):
-		r.Fails, r.After = fmt.Sprintf("not within %.1f K", CheckLimitK), from
+		r.Fails, r.After = FailsOff, from
 	case two && len(rest) > 0:
 		r.After.UncertaintyK = max(LeastUncertaintyK, r.ResidualK)
 	}
@@ -97,19 +107,15 @@ func makers(points []CheckPoint) []CheckPoint {
 }
 
 // corrected is the correction that makes the points right, in terms of what the probe
-// sends. One point moves the offset and keeps the gain; two make both. why is not empty
-// when the probe is so far off that it is to be replaced.
-func corrected(before Correction, gain float64, made []CheckPoint) (after Correction, why string) {
-	after = Correction{Gain: gain}
+// sends. One point moves the offset and keeps the gain; two make both.
+func corrected(before Correction, gain float64, made []CheckPoint) Correction {
+	after := Correction{Gain: gain}
 	first := made[0]
 	if len(made) == 2 {
 		after.Gain = (made[1].TrueC - first.TrueC) / (before.Sent(made[1].ReadC) - before.Sent(first.ReadC))
 	}
 	after.OffsetC = first.TrueC - after.Gain*before.Sent(first.ReadC)
-	if !heat.Correctable(after.Gain, after.Sent(0)) {
-		return Correction{}, fmt.Sprintf("too far off to be corrected: gain %.3f, %.1f °C in ice; replace it", after.Gain, after.Sent(0))
-	}
-	return after, ""
+	return after
 }
 
 // largest is how far the points are off at most when corrected, K.
@@ -121,9 +127,10 @@ func largest(before, after Correction, points []CheckPoint) (k float64) {
 }
 
 // Words is the check in words, in °C and K.
-func (c CheckSaid) Words() string {
-	return c.WordsIn(func(c float64) string { return fmt.Sprintf("%.1f °C", c) }, func(k float64) string { return fmt.Sprintf("%.1f K", k) })
-}
+func (c CheckSaid) Words() string { return c.WordsIn(celsius, kelvin) }
+
+func celsius(c float64) string { return fmt.Sprintf("%.1f °C", c) }
+func kelvin(k float64) string  { return fmt.Sprintf("%.1f K", k) }
 
 // WordsIn is the check in words, with temperatures (°C) and differences (K) as the reader
 // has them.
@@ -137,21 +144,30 @@ func (c CheckSaid) WordsIn(temperature, difference func(float64) string) string 
 	if c.Replaced {
 		begin = "replaced, and the new one read "
 	}
-	return begin + strings.Join(read, ", and ") + ": " + c.Verdict()
+	return begin + strings.Join(read, ", and ") + ": " + c.verdict(temperature, difference)
 }
 
-// Verdict is what the check came to in words.
-func (c CheckSaid) Verdict() string {
+// Verdict is what the check came to in words, in °C and K.
+func (c CheckSaid) Verdict() string { return c.verdict(celsius, kelvin) }
+
+func (c CheckSaid) verdict(temperature, difference func(float64) string) string {
 	r := c.result()
-	if r.Fails != "" {
-		return "out of use, " + r.Fails
+	switch r.Fails {
+	case "":
+	case FailsReplace:
+		if r.Refused.Gain == 0 {
+			return "out of use, too far off to be corrected; replace it"
+		}
+		return fmt.Sprintf("out of use, too far off to be corrected: gain %.3f, %s in ice; replace it", r.Refused.Gain, temperature(r.Refused.Sent(0)))
+	default:
+		return "out of use, not within " + difference(CheckLimitK)
 	}
-	text := fmt.Sprintf("within %.1f K", CheckLimitK)
+	text := "within " + difference(CheckLimitK)
 	if c.Correct {
 		text = "corrected from then on, " + r.After.Words()
 	}
 	if r.After.UncertaintyK > 0 {
-		text += fmt.Sprintf(", uncertain by %.1f K", c.uncertainty(0))
+		text += ", uncertain by " + difference(c.uncertainty(0))
 	}
 	if r.Adjusted >= adjustedTooOften {
 		text += fmt.Sprintf("; corrected at %d checks running: replace it", r.Adjusted)

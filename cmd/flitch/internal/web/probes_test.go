@@ -14,7 +14,7 @@ import (
 func houseWithProbes() *house {
 	h := sampleHouse()
 	failed := process.ProbeCheck{At: night.AddDate(0, 0, -1), By: "MO", CheckSaid: process.CheckSaid{Probe: "slow", Method: process.CheckIce, ReadC: 2.8,
-		Result: &process.CheckResult{Fails: "not within 1.1 K", Batches: []string{"OL-31-04", "OL-31-09"}}}}
+		Result: &process.CheckResult{Fails: process.FailsOff, Batches: []string{"OL-31-04", "OL-31-09"}}}}
 	h.probes = []Probe{
 		{Probe: "needle", Place: "old-kettle", Placement: process.Core, SentC: 61.9, ReadsC: 61.5, SentAt: night.Add(-time.Minute), Correction: process.Correction{OffsetC: -0.4}, Uncertainty: 0.3, Due: night.AddDate(0, 0, -2)},
 		{Probe: "slow", Place: "alder", Placement: process.Product, SentC: 3, ReadsC: 3, SentAt: night, Failed: &failed, Checks: []process.ProbeCheck{failed}, Uncertainty: 0.5, Batches: []string{"OL-31-04", "OL-31-09"}},

@@ -173,7 +173,7 @@ var texts = map[string]string{
 	"probe.sent":         "sent as %s",
 	"probe.corrected":    "Counted as %s.",
 	"probe.as.sent":      "Counted as sent.",
-	"probe.uncertain":    "Uncertain by %.1f K.",
+	"probe.uncertain":    "Uncertain by %s.",
 	"probe.out":          "Out of use: what it watches is not measured.",
 	"probe.good":         "Last good check: %s by %s",
 	"probe.good.none":    "No good check is known.",

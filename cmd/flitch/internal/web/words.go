@@ -38,6 +38,8 @@ func (s *server) words() template.FuncMap {
 		"seconds": func(s float64) time.Duration { return time.Duration(s * float64(time.Second)) },
 		"before":  time.Time.Before,
 		"millis":  time.Time.UnixMilli,
+		"checked": func(k process.ProbeCheck) string { return k.WordsIn(s.Site.Temp, s.difference) },
+		"kelvin":  s.difference,
 		"asOf":    func(p Probe, now time.Time) probeNow { return probeNow{p, now} },
 		"age":     func(n Number, now time.Time) aged { return aged{n, now} },
 	}
@@ -67,6 +69,14 @@ func (s *server) told(a Alarm) string { return a.ToldWords(s.short) }
 type aged struct {
 	Number
 	Now time.Time
+}
+
+// difference is K in the unit of the house.
+func (s *server) difference(k float64) string {
+	if s.Site.Fahrenheit {
+		return fmt.Sprintf("%.1f °F", k*1.8)
+	}
+	return fmt.Sprintf("%.1f K", k)
 }
 
 // probeNow is a probe together with the moment it is looked at.
