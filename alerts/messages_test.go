@@ -71,6 +71,7 @@ var inRealLife = map[string]told{
 	"B3f": {bottle, []float64{6}, 0, "reads {3.5 °C}", nil},
 	"B4":  {bottle, []float64{-3}, 8, "battery 17 %, limit 20 %", nil},
 	"B4s": {bottle, []float64{-3}, 8, "signal -93 dBm, limit -90 dBm", nil},
+	"B4a": {bottle, []float64{1}, 0, "", []string{`It says: "clean the contacts".`}},
 	"B5":  {fridge, []float64{2, 120}, 0, "product {3.9 °C}, air {4.4 °C}", nil},
 	"B5l": {fridge, []float64{26}, 0, "", nil},
 	"B6":  {core, []float64{1}, 0, "", nil},
