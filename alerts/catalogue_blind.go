@@ -49,7 +49,7 @@ func silence() []Entry {
 // Devices that have words for what is wrong with them.
 func asking() []Entry {
 	return []Entry{{
-		ID: "B4a", Title: "Sensor asks for a person", Measure: "sensor asks for a person",
+		ID: "B4a", Title: "Sensor needs a person", Measure: "sensor asks for a person",
 		Triggers:    []Trigger{{Limit: 1, Level: Tell}},
 		Clear:       Clear{Limit: 0},
 		Says:        "its device says that something is wrong",

@@ -96,7 +96,7 @@ func TestSpecProblems(t *testing.T) {
 		{Spec{List: true, Time: "/t", Backfill: "/b"}, "a flag for stored readings needs a time, and a list needs no flag"},
 		{Spec{Unit: "C", UnitAt: Behind}, "the unit is either given or read from the payload, not both"},
 		{Spec{Unit: "C", UnitAt: "/u"}, "the unit is either given or read from the payload, not both"},
-		{Spec{Scale: 1e9}, "scale and offset are numbers up to 1e+06"},
+		{Spec{Scale: 1e10}, "scale and offset are numbers up to 1e+09"},
 		{Spec{Decimal: ";"}, `decimal sign ";" is not known: write . or ,`},
 		{Spec{ID: "x"}, "an id needs a path, and a path of an id an id"},
 		{Spec{IDAt: "/id"}, "an id needs a path, and a path of an id an id"},

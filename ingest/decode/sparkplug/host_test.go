@@ -181,7 +181,7 @@ func TestWhatIsMarkedIsNoValue(t *testing.T) {
 		`metric "room" is marked bad by its node (quality 0)`:      marked(0),
 		`metric "room" has no value`:                               protowire.AppendString(protowire.AppendTag(nil, 1, protowire.BytesType), "room"),
 		`metric "room" is a time, not a measurement`:               appendNumber(number("room", 5), 4, typeDateTime),
-		`metric "room" is 5e+06, beyond anything a probe measures`: number("room", 5e6),
+		`metric "room" is 5e+09, beyond anything a probe measures`: number("room", 5e9),
 	} {
 		got := NewHost(wanted()).Take("spBv1.0/shop/NDATA/kettle", message(1, m), false)
 		if len(got.Values) != 1 || got.Values[0].Err == nil || got.Values[0].Err.Error() != want {
