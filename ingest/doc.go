@@ -12,6 +12,10 @@
 // transaction and acknowledged: unacknowledged it would hold a place in the
 // broker's queue for ever.
 //
+// One message may carry many readings of one probe, stored by the device and sent
+// later. They are taken at their own times in any order, or refused; how many such
+// messages wait is bounded apart, so that memory is.
+//
 // Exactly once or at least once: a redelivered message with a time in its payload
 // is recognised by (probe, time) and absorbed; one without is a new reading.
 package ingest

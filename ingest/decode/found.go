@@ -72,8 +72,9 @@ func (f *finder) walk(at string, v any) {
 			f.walk(at+"/"+escape(name), v[name])
 		}
 	case []any:
+		by := marker(v)
 		for i, item := range v {
-			f.walk(at+"/"+strconv.Itoa(i), item)
+			f.walk(at+"/"+stepTo(v, i, by), item)
 		}
 	default:
 		f.leaf(at, v)

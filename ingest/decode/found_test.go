@@ -19,8 +19,11 @@ func TestFind(t *testing.T) {
 		`[142,null,231]`:                                                                  `/0=142 number, /1=null nothing, /2=231 number`,
 		`38.9 F`:                                                                          `=38.9 F number unit behind`,
 		`{"t":"38,9 °F","w":"2,315","s":"61 %"}`:                                          `/t=38,9 °F number unit behind decimal ,, /w=2,315 number decimal ,`,
-		`{}`:   ``,
-		`true`: ``,
+		`{"probes":[{"ch":2,"t":142},{"ch":1,"t":null}]}`:                                 `/probes/[ch=2]/ch=2 number, /probes/[ch=2]/t=142 number, /probes/[ch=1]/ch=1 number, /probes/[ch=1]/t=null nothing`,
+		`[{"id":1,"name":"a/b","t":3},{"id":1,"name":"c","t":4}]`:                         `/[name=a~1b]/id=1 number, /[name=a~1b]/t=3 number, /[name=c]/id=1 number, /[name=c]/t=4 number`,
+		`[{"id":1},{"id":1}]`:                                                             `/0/id=1 number, /1/id=1 number`,
+		`{}`:                                                                              ``,
+		`true`:                                                                            ``,
 	} {
 		found, more, err := Find([]byte(payload))
 		if err != nil || more != 0 {
@@ -87,7 +90,7 @@ func TestFindIsBounded(t *testing.T) {
 // FuzzFind: no payload makes Find panic, and every number it lists can be read where
 // it says, as the same number.
 func FuzzFind(f *testing.F) {
-	for _, seed := range []string{"3.9", `{"a":[1,null,{"b":"2031-05-02T21:14:00Z"}],"t":1760982283}`, `{"~":{"/":"1e3"}}`, "null", "[[[[", "nan", "38,9 F", `{"a":"38.9 °C","b":"1,5"}`} {
+	for _, seed := range []string{"3.9", `{"a":[1,null,{"b":"2031-05-02T21:14:00Z"}],"t":1760982283}`, `{"~":{"/":"1e3"}}`, "null", "[[[[", "nan", "38,9 F", `{"a":"38.9 °C","b":"1,5"}`, `[{"id":"a]b=c","v":1},{"id":"~/","v":2}]`, `[{"ID":true,"v":1},{"ID":"true","v":2}]`} {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, payload []byte) {
