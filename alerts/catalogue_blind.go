@@ -6,7 +6,7 @@ import (
 )
 
 func blindness() []Entry {
-	return slices.Concat(silence(), flatness(), vitals(), asking(), mainsAndClock(), paths(), unanswered(), checks(), disk())
+	return slices.Concat(silence(), flatness(), vitals(), saying(), mainsAndClock(), paths(), unanswered(), checks(), disk())
 }
 
 // Probes that say nothing.
@@ -23,7 +23,7 @@ func silence() []Entry {
 			Action:      "Check lead, battery and wifi. Take a reading by hand and type it in.",
 			Repeat:      15 * time.Minute,
 			ReAlarm:     30 * time.Minute,
-			HidesBehind: []string{"B7"},
+			HidesBehind: []string{"B1g", "B7"},
 			FalseAlarms: "a battery change",
 			Source:      proposal,
 		},
@@ -39,24 +39,52 @@ func silence() []Entry {
 			Action:      "Look at the fridge with your own eyes, and at the sensor: its battery, and is it set to another unit? Type in the reading.",
 			Repeat:      time.Hour,
 			ReAlarm:     2 * time.Hour,
-			HidesBehind: []string{"B7"},
+			HidesBehind: []string{"B2g", "B7"},
 			FalseAlarms: "a router that restarts at 3 in the morning",
 			Source:      proposal,
 		},
 	}
 }
 
-// Devices that have words for what is wrong with them.
-func asking() []Entry {
+// Devices that have words for what is wrong with them. That they are gone is told without
+// waiting for silence, which then adds nothing.
+func saying() []Entry {
 	return []Entry{{
-		ID: "B4a", Title: "Sensor needs a person", Measure: "sensor asks for a person",
+		ID: "B1g", Title: "Probe gone", Measure: "probe gone in a cook", Unit: "min",
+		Triggers:    []Trigger{{Limit: 0, Level: Ring}},
+		Clear:       Clear{Limit: -1, For: time.Minute},
+		Says:        "gone for {lasted} by its device's own word",
+		Elapsed:     true,
+		Action:      "Check battery and wifi of the device. Take a reading by hand and type it in.",
+		Repeat:      15 * time.Minute,
+		ReAlarm:     30 * time.Minute,
+		HidesBehind: []string{"B7"},
+		FalseAlarms: "a battery change",
+		Source:      "last will of Homie and Sparkplug B; level as B1: proposal",
+	}, {
+		ID: "B2g", Title: "Fridge probe gone", Measure: "fridge sensor gone", Unit: "min",
+		Triggers: []Trigger{
+			{Limit: 0, Level: Tell},
+			{Limit: 120, Level: Ring, Action: "Go to the fridge and look. Read a thermometer and type it in; the batch has not been watched for two hours."},
+		},
+		Clear:       Clear{Limit: -1, For: 10 * time.Minute},
+		Says:        "gone for {lasted} by its device's own word, with a batch inside",
+		Elapsed:     true,
+		Action:      "Look at the fridge with your own eyes, and at the sensor: its battery, its wifi. Type in the reading.",
+		Repeat:      time.Hour,
+		ReAlarm:     2 * time.Hour,
+		HidesBehind: []string{"B7"},
+		FalseAlarms: "a router that restarts at 3 in the morning",
+		Source:      "last will of Homie and Sparkplug B; levels as B2: proposal",
+	}, {
+		ID: "B4a", Title: "Sensor complains", Measure: "sensor asks for a person",
 		Triggers:    []Trigger{{Limit: 1, Level: Tell}},
 		Clear:       Clear{Limit: 0},
 		Says:        "its device says that something is wrong",
 		Action:      "Look at the sensor, and read a thermometer by hand beside it.",
 		Repeat:      24 * time.Hour,
 		ReAlarm:     24 * time.Hour,
-		HidesBehind: []string{"B1", "B2"},
+		HidesBehind: []string{"B1", "B2", "B1g", "B2g"},
 		FalseAlarms: "a device that complains of another of its sensors",
 		Source:      "state alert and alert topic of the Homie convention 3.0.1 to 5.0.0; level: proposal",
 	}}

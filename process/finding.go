@@ -44,6 +44,8 @@ const (
 	MeasureCheck          Measure = "days past the check"         // d, of a probe; CheckFailed when it failed one
 	MeasureBattery        Measure = "battery over its limit"      // % or dBm, or hundredths of a volt, of a probe
 	MeasureSignal         Measure = "signal over its limit"       // the same
+	MeasureGoneHot        Measure = "probe gone in a cook"        // min since its device said so; -1 when it is back
+	MeasureGoneCold       Measure = "fridge sensor gone"          // the same
 	MeasureAsks           Measure = "sensor asks for a person"    // 1, of a probe
 	MeasureMains          Measure = "mains off"                   // min
 	MeasureMainsLate      Measure = "mains were off"              // min, as late readings told

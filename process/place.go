@@ -158,8 +158,7 @@ func (p *Place) keepsCold() bool { return p.Kind == WhereFridge || p.Kind == Whe
 const silentAfter = 30 * time.Minute
 
 // findSilence reports how long each probe of an occupied fridge has been silent,
-// in minutes. Two believed readings in a row end a silence. One whose device said that
-// it is gone has been silent for long enough.
+// in minutes. Two believed readings in a row end a silence.
 func (p *Place) findSilence(found []Finding) []Finding {
 	if !p.keepsCold() {
 		return found
@@ -173,14 +172,12 @@ func (p *Place) findSilence(found []Finding) []Finding {
 		if p.Occupied {
 			f.State = Known
 			f.Value = p.Now.Sub(t.Heard).Minutes()
-			if t.Absent != nil {
-				f.Value = max(f.Value, silentAfter.Minutes())
-			}
 			if t.GoodRun == 1 && f.Value < silentAfter.Minutes() {
 				f.State = Unknown
 			}
 		}
 		found = append(found, f)
+		found = t.Absent.find(found, MeasureGoneCold, f, t.GoodRun)
 	}
 	return found
 }

@@ -62,7 +62,7 @@ func (p *Place) probe(placement Placement) *PlaceProbe {
 
 // heard reports whether the probe was heard lately.
 func (t *PlaceProbe) heard(now time.Time) bool {
-	return !t.Last.At.IsZero() && now.Sub(t.Heard) <= t.Probe.allowed() && t.Absent == nil
+	return !t.Last.At.IsZero() && now.Sub(t.Heard) <= t.Probe.allowed() && !t.Absent.Lasts()
 }
 
 func valueOf(t *PlaceProbe) float64 {

@@ -29,7 +29,7 @@ func (t *Track) RatePerHour() (rate float64, ok bool) {
 // Old reports whether the newest value is older than the probe may be silent, or its
 // device said that it is gone.
 func (t *Track) Old(now time.Time) bool {
-	return t.Absent != nil || now.Sub(t.Last.At) > t.Probe.allowed()
+	return t.Absent.Lasts() || now.Sub(t.Last.At) > t.Probe.allowed()
 }
 
 // CoreTracks returns the tracks of the cores that were heard, coldest first.

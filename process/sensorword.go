@@ -16,24 +16,48 @@ type SensorWord struct {
 // reading comes: that the device is back tells nothing of what it measures.
 type Absence struct {
 	At    time.Time `json:"at"`
-	Words string    `json:"words"` // what was heard
+	Words string    `json:"words"`          // what was heard
+	Until time.Time `json:"until,omitzero"` // arrival of the reading that ended it
+}
+
+// Lasts reports whether the device is gone.
+func (a *Absence) Lasts() bool { return a != nil && a.Until.IsZero() }
+
+// find reports how long the device of a probe has been gone, beside silence, which
+// tells whether anybody asks. As that, it is over with two believed readings in a row.
+// Of a device that never said so there is nothing to report.
+func (a *Absence) find(found []Finding, m Measure, silence Finding, goodRun int) []Finding {
+	if a == nil {
+		return found
+	}
+	f := Finding{Measure: m, Subject: silence.Subject, At: silence.At, State: silence.State, Value: -1}
+	switch {
+	case silence.State == Over:
+	case a.Lasts():
+		f.State, f.Value = Known, silence.At.Sub(a.At).Minutes()
+	case goodRun < 2:
+		f.State = Unknown
+	default:
+		f.State = Known
+	}
+	return append(found, f)
 }
 
 // absent begins an absence, unless readings came since the word was said.
 func absent(was *Absence, said SensorWord, at, heard time.Time) *Absence {
-	if was != nil || at.Before(heard) {
+	if was.Lasts() || at.Before(heard) {
 		return was
 	}
-	return &Absence{at, said.Words}
+	return &Absence{At: at, Words: said.Words}
 }
 
 // over returns what is left of an absence after a reading. One that was stored by the
 // device and sent later does not end it.
 func (a *Absence) over(r Reading, allowed time.Duration) *Absence {
-	if a != nil && (r.stale(allowed) || r.Received.Before(a.At)) {
-		return a
+	if a.Lasts() && !r.stale(allowed) && !r.Received.Before(a.At) {
+		return &Absence{a.At, a.Words, r.Received}
 	}
-	return nil
+	return a
 }
 
 // say takes what the device of a probe of the place said of itself.
@@ -43,7 +67,7 @@ func (p *Place) say(said SensorWord, at time.Time, found []Finding) []Finding {
 	case t == nil:
 		return found
 	case said.Gone:
-		if t.Absent = absent(t.Absent, said, at, t.Heard); t.Absent != nil {
+		if t.Absent = absent(t.Absent, said, at, t.Heard); t.Absent.Lasts() {
 			t.GoodRun = 0
 		}
 		return p.findSilence(found)
@@ -58,7 +82,7 @@ func (b *Batch) said(w SensorWord, at time.Time) {
 	if t == nil || !w.Gone {
 		return
 	}
-	if t.Absent = absent(t.Absent, w, at, t.Heard); t.Absent != nil {
+	if t.Absent = absent(t.Absent, w, at, t.Heard); t.Absent.Lasts() {
 		t.GoodRun = 0
 	}
 }

@@ -41,6 +41,7 @@ func TestAFridgeProbeThatSaysItIsGone(t *testing.T) {
 	silence := func(min float64) Finding {
 		return find(t, StepPlace(p, tickAt(min), nil), MeasureSilenceCold)
 	}
+	gone := func(min float64) Finding { return find(t, StepPlace(p, tickAt(min), nil), MeasureGoneCold) }
 	for i := range 5 {
 		StepPlace(p, heardAt("bottle", float64(i), 3.5), nil)
 	}
@@ -48,7 +49,7 @@ func TestAFridgeProbeThatSaysItIsGone(t *testing.T) {
 		t.Errorf("before: %+v", f)
 	}
 	found := StepPlace(p, saidAt(5.5, SensorWord{Probe: "bottle", Gone: true, Words: "last will"}), nil)
-	if f := find(t, found, MeasureSilenceCold); f.State != Known || f.Value != 30 {
+	if f := find(t, found, MeasureGoneCold); f.State != Known || f.Value != 0 || f.Subject != "probe bottle of fridge alder" {
 		t.Errorf("at the word: %+v", f)
 	}
 	if t1 := p.Probe("bottle"); t1.heard(p.Now) || t1.Absent.Words != "last will" {
@@ -57,19 +58,23 @@ func TestAFridgeProbeThatSaysItIsGone(t *testing.T) {
 	stored := heardAt("bottle", 8, 3.6)
 	stored.Reading.Measured = wordAt(-120)
 	StepPlace(p, stored, nil)
-	if f := silence(9); f.Value != 30 {
+	if f := gone(9.5); f.Value != 4 {
 		t.Errorf("after a stored reading: %+v", f)
 	}
 	if f := silence(50); f.Value != 46 {
-		t.Errorf("the real silence goes on: %+v", f)
+		t.Errorf("silence is counted as it always is: %+v", f)
 	}
 	StepPlace(p, heardAt("bottle", 51, 3.6), nil)
-	if f := silence(51.5); f.State != Unknown {
+	if f := gone(51.5); f.State != Unknown {
 		t.Errorf("one reading: %+v", f)
 	}
 	StepPlace(p, heardAt("bottle", 52, 3.6), nil)
-	if f := silence(52.5); f.State != Known || f.Value > 1 {
+	if f := gone(52.5); f.State != Known || f.Value != -1 {
 		t.Errorf("two readings: %+v", f)
+	}
+	p.Occupied = false
+	if f := gone(53); f.State != Over {
+		t.Errorf("empty: %+v", f)
 	}
 }
 
@@ -83,6 +88,11 @@ func TestAnOldWordOfAProbe(t *testing.T) {
 	StepPlace(p, saidAt(5, SensorWord{Probe: "nobody", Gone: true}), nil)
 	if p.Probe("bottle").Absent != nil {
 		t.Error("believed")
+	}
+	for _, f := range StepPlace(p, tickAt(6), nil) {
+		if f.Measure == MeasureGoneCold {
+			t.Errorf("told of a device that never said so: %+v", f)
+		}
 	}
 }
 
@@ -103,12 +113,10 @@ func TestACoreThatSaysItIsGone(t *testing.T) {
 	d.line("core", s, s+10*minute, minute, 20, 22)
 	d.found = nil
 	d.tick(s + 10*minute + 30*time.Second)
-	before := find(t, d.found, MeasureSilenceHot)
 	at := noon.Add(s + 11*minute)
 	d.take(Input{Kind: InputCommand, At: at, Command: Command{Kind: CommandSensor, At: at, Sensor: &SensorWord{Probe: "core", Gone: true, Words: "DDEATH"}}})
-	after := find(t, d.found, MeasureSilenceHot)
-	if before.Value >= 0 || after.Value != 0 || after.State != Known || after.Subject != "probe core of batch OL-1" {
-		t.Errorf("before %+v\nafter %+v", before, after)
+	if f := find(t, d.found, MeasureGoneHot); f.Value != 0 || f.State != Known || f.Subject != "probe core of batch OL-1" {
+		t.Errorf("%+v", f)
 	}
 	if !d.batch.track("core").Old(at) || d.batch.track("chamber").Absent != nil {
 		t.Error("the core is not old, or the chamber is gone too")
@@ -120,7 +128,7 @@ func TestACoreThatSaysItIsGone(t *testing.T) {
 	}
 	d.read("core", s+13*minute, 22)
 	d.read("core", s+14*minute, 22)
-	if d.batch.track("core").Absent != nil {
-		t.Error("a fresh reading does not end it")
+	if a := d.batch.track("core").Absent; a.Lasts() || !a.Until.Equal(noon.Add(s+13*minute)) {
+		t.Errorf("after a fresh reading %+v", a)
 	}
 }

@@ -125,8 +125,7 @@ func (r *Recent) sinceRise(from time.Time) time.Duration {
 }
 
 // findSilence reports, for each probe that a cook needs, how much longer it has
-// been silent than it may be, in minutes; negative while all is well. One whose device
-// said that it is gone is over at once.
+// been silent than it may be, in minutes; negative while all is well.
 func (b *Batch) findSilence(found []Finding) []Finding {
 	for _, t := range b.Tracks {
 		if t.Probe.Placement != Chamber && t.Probe.Placement != Core {
@@ -136,11 +135,9 @@ func (b *Batch) findSilence(found []Finding) []Finding {
 		if b.Open() && b.Stage().Heat {
 			f.State = Known
 			f.Value = (t.silence(b.Now, b.StageEntered()) - t.Probe.allowed()).Minutes()
-			if t.Absent != nil {
-				f.Value = max(f.Value, 0)
-			}
 		}
 		found = append(found, f)
+		found = t.Absent.find(found, MeasureGoneHot, f, t.GoodRun)
 	}
 	return found
 }

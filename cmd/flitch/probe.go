@@ -56,7 +56,7 @@ func (c probeListCommand) Run(t terminal) error {
 // wordOf is what the device of a probe last said of itself, when that matters.
 func wordOf(p api.Probe) string {
 	switch {
-	case p.Absent != nil:
+	case p.Absent.Lasts():
 		return "GONE: " + p.Absent.Words
 	case p.Asks != "":
 		return "ASKS FOR A PERSON: " + p.Asks

@@ -37,7 +37,9 @@ func (h *House) details(entry, subject string) []string {
 	case "K4":
 		return h.doseDetails(subject)
 	case "B1", "B2":
-		return append(h.absenceDetails(subject), h.blindDetails(subject)...)
+		return h.blindDetails(subject)
+	case "B1g", "B2g":
+		return h.absenceDetails(subject)
 	case "B4a":
 		return h.asksDetails(subject)
 	case "B9":

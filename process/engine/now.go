@@ -49,7 +49,7 @@ func (h *House) nowOf(b *process.Batch, entry, subject string) string {
 		return h.apart(b)
 	case "H13":
 		return h.moist(b)
-	case "B1":
+	case "B1", "B1g":
 		return h.lastHeard(b.Now, heardOf(track(b, subject)))
 	case "L1", "L2", "L3":
 		return h.leg(b, entry, subject)
@@ -74,7 +74,7 @@ func (h *House) nowIn(p *process.Place, entry, subject string) string {
 		return air
 	case "C6", "B5":
 		return joined(h.toldIn(p, "product", p.ProbeOf(process.Product)), air)
-	case "B2":
+	case "B2", "B2g":
 		return h.lastHeard(p.Now, heardIn(h.probe(subject)))
 	case "B3f":
 		return h.toldIn(p, "reads", h.probe(subject))

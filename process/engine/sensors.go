@@ -32,14 +32,13 @@ func (h *House) takeSensor(in process.Input) {
 	}
 }
 
-// absenceDetails say that a probe counts as silent by its device's own word. A message
-// about silence would else claim a length of time that has not passed.
+// absenceDetails are what was heard of a device that is gone.
 func (h *House) absenceDetails(subject string) []string {
 	t := h.probe(subject)
-	if t == nil || t.Absent == nil {
+	if t == nil || !t.Absent.Lasts() {
 		return nil
 	}
-	return []string{"Its device itself said that it is gone: " + t.Absent.Words + ". That counts as silence without waiting."}
+	return []string{"What was heard: " + t.Absent.Words + "."}
 }
 
 // asksDetails are the device's own words.

@@ -127,10 +127,10 @@ func TestALastWillReachesThePhone(t *testing.T) {
 		s.settle()
 		told = append(told, s.phone.heard()...)
 		return len(told) > 0 || after > 28*minute
-	}) || len(told) != 1 || told[0] != "B2 raised tell" {
+	}) || len(told) != 1 || told[0] != "B2g raised tell" {
 		t.Errorf("%s after the last reading told %v", after-20*minute, told)
 	}
-	if b := s.batch(); b.Tracks[0].Absent == nil || b.Tracks[0].Samples != 20 {
+	if b := s.batch(); !b.Tracks[0].Absent.Lasts() || b.Tracks[0].Samples != 20 {
 		t.Errorf("%+v", b.Tracks[0])
 	}
 }
