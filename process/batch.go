@@ -119,17 +119,23 @@ func (b *Batch) track(probe string) *Track {
 	return nil
 }
 
-// Place returns the place the batch is in now: that of its first probe in the
-// kind of place its stage asks for. Empty when the stage has no probe, as in the
-// rinse.
+// tellsPlace is what says where the meat is, the surest first: what measures it or the
+// air about it. A switch of a door or of the mains may hang elsewhere, and comes last.
+var tellsPlace = []Placement{Product, Chamber, Air, WetBulb, Humidity, Weight, Door, Power}
+
+// Place returns the place the batch is in now: that of the probe that is nearest to the
+// meat in the kind of place its stage asks for, heard or not. Empty when the stage has
+// no probe, as in the rinse.
 func (b *Batch) Place() string {
 	if !b.Open() {
 		return ""
 	}
 	stage := b.Stage()
-	for _, t := range b.Tracks {
-		if t.Probe.Placement != Core && t.Probe.Placement != Ambient && t.speaksIn(stage) {
-			return t.Probe.Place
+	for _, p := range tellsPlace {
+		for _, t := range b.Tracks {
+			if t.Probe.Placement == p && t.speaksIn(stage) {
+				return t.Probe.Place
+			}
 		}
 	}
 	return ""

@@ -93,7 +93,7 @@ func tooWarm(air []heat.Sample, limit float64) bool {
 			return false
 		}
 	}
-	return len(air) >= 10 // minutes of it, at least
+	return len(air) > 0 && air[len(air)-1].Min-air[0].Min >= 10 // minutes of it, at least
 }
 
 func hoursOf(h float64) time.Duration { return time.Duration(h * float64(time.Hour)) }

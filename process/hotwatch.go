@@ -17,8 +17,6 @@ const (
 	dipWindow    = 50 * time.Minute // (proposal)
 	drySockK     = 0.5              // a wet bulb this near the dry bulb has a dry sock (proposal)
 	drySockFromC = 40.0             // chamber from which the two have to differ, °C (proposal)
-	chillFallK   = 1.1              // K in chillWindow that count as chilling, 2 °F (alarm table L1)
-	chillWindow  = 15 * time.Minute //
 )
 
 // findHot reports once a minute what the hot side looks like. A probe that is old,
@@ -233,41 +231,4 @@ func (b *Batch) fall(t *Track) float64 {
 		}
 	}
 	return top - t.Last.Value
-}
-
-// findNoChill reports how long cooked meat has stood without chilling, minutes: out of
-// the heat, in no rest that the plan gives a time, and its slowest core not falling.
-func (b *Batch) findNoChill(found []Finding) []Finding {
-	stage := b.Stage()
-	resting := stage.Where == WhereRoom && b.Now.Sub(b.StageEntered()) < hoursOf(stage.Hours)
-	applies := b.Open() && !stage.Heat && b.heated(b.Now) && b.Plan.Chill.Option != "" && b.warmestCore() != nil && !b.legsDone()
-	warm := b.fresh(b.warmestCore())
-	return b.reportOf(found, MeasureNoChill, b.legSubject(0), applies && !resting && stage.Where == WhereRoom, warm != nil, func() float64 {
-		before, ok := warm.Recent.before(b.Now, chillWindow)
-		if ok && warm.Last.Value <= before.Value-chillFallK {
-			return 0
-		}
-		return b.Now.Sub(b.StageEntered()).Minutes()
-	})
-}
-
-func (b *Batch) warmestCore() *Track {
-	var warmest *Track
-	b.eachTrack(Core, func(t *Track) {
-		if t.Samples > 0 && (warmest == nil || t.Last.Value > warmest.Last.Value) {
-			warmest = t
-		}
-	})
-	return warmest
-}
-
-// legsDone reports whether every core has come through its chill.
-func (b *Batch) legsDone() bool {
-	done := true
-	b.eachTrack(Core, func(t *Track) {
-		for i := range t.Legs {
-			done = done && (t.Samples == 0 || !t.Legs[i].End.IsZero())
-		}
-	})
-	return done
 }

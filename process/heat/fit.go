@@ -40,6 +40,32 @@ func FitCooling(core, air []Sample) (c Cooling, steady, ok bool) {
 	return c, alike(early, late, airC), true
 }
 
+// FallsIn reports whether the last WindowMin minutes of a core fall as they do in this
+// air. In colder air the rate, reckoned with this one's, grows by more than growPart from
+// one half of them to the other; with too few readings it is false.
+func FallsIn(core, air []Sample) bool {
+	if len(core) == 0 {
+		return false
+	}
+	last := core[len(core)-1]
+	core, air = since(core, last.Min-WindowMin), since(air, last.Min-WindowMin)
+	if len(air) == 0 || !allFinite(core) || !allFinite(air) {
+		return false
+	}
+	early, late := halves(core, last.Min-WindowMin/2)
+	if len(early) < minPerHalf || len(late) < minPerHalf {
+		return false
+	}
+	airC := medianC(air)
+	a, ok1 := decay(early, airC)
+	b, ok2 := decay(late, airC)
+	return ok1 && ok2 && b.perHour <= (1+growPart)*a.perHour
+}
+
+// growPart lies between the noise of a usual probe, about 1 %, and what a slab of a time
+// constant of 2.5 h shows in a fridge, 6 % (choice of this project).
+const growPart = 0.03
+
 func alike(early, late []Sample, airC float64) bool {
 	a, ok1 := decay(early, airC)
 	b, ok2 := decay(late, airC)
