@@ -87,7 +87,11 @@ func Deadline(e Entry, a *Alarm) (time.Time, bool) {
 
 // judge raises, worsens or clears after a known sample.
 func (a *Alarm) judge(e Entry, s Signal, next func() int64, events []Event) []Event {
-	trigger, summed := a.Condition.met(e)
+	patience := time.Duration(1)
+	if s.State == Transient {
+		patience = 2 // (proposal)
+	}
+	trigger, summed := a.Condition.met(e, patience)
 	hour := a.Condition.itsHour(e, s.At) || trigger >= 0 && e.Triggers[trigger].AtOnce
 	switch {
 	case !a.Latest.Active && trigger >= 0 && !a.Condition.Answered && hour:

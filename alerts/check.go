@@ -78,7 +78,7 @@ func (e Entry) checkTrigger(i int, t Trigger) (problems []string) {
 		say("a sum needs an on-delay beside it and a window that can hold it")
 	}
 	if summed := slices.ContainsFunc(e.Triggers, func(t Trigger) bool { return t.Sum > 0 }); summed && t.Level != e.Triggers[0].Level {
-		// A clear forgets the sum. With a milder trigger beside it, which may be
+		// What has rung counts less. With a milder trigger beside it, which may be
 		// cleared first, a longer delay could then ring more than a shorter one.
 		say("a sum beside a trigger of another level")
 	}

@@ -29,6 +29,7 @@ type Condition struct {
 	Blind    bool          `json:"blind,omitempty"`    // a sample without a value came since Last
 	Answered bool          `json:"answered,omitempty"` // ended by a person: not raised again before it was normal
 	Looked   time.Time     `json:"looked,omitzero"`    // the newest hour at which an entry that has one was looked at
+	Rung     time.Time     `json:"rung,omitzero"`      // summed time until then has rung
 }
 
 // Sustained is how long one trigger has been met.
@@ -132,9 +133,14 @@ func (c *Condition) learn(gap time.Duration) {
 	}
 }
 
+// newPart says that half of a sum must be new after it has rung: a whole window
+// that is over its sum may not ring at the first minute after a clear (proposal).
+const newPart = 2
+
 // met returns the loudest trigger that is met at the last sample, the later of
-// two equally loud ones, or -1; and whether only its sum has passed.
-func (c *Condition) met(e Entry) (trigger int, summed bool) {
+// two equally loud ones, or -1; and whether only its sum has passed. Continuous
+// delays are patience times as long.
+func (c *Condition) met(e Entry, patience time.Duration) (trigger int, summed bool) {
 	trigger = -1
 	for i, t := range e.Triggers {
 		s := &c.Triggers[i]
@@ -142,9 +148,9 @@ func (c *Condition) met(e Entry) (trigger int, summed bool) {
 			continue
 		}
 		switch {
-		case c.Last.Sub(s.Since) >= t.For:
+		case c.Last.Sub(s.Since) >= patience*t.For:
 			trigger, summed = i, false
-		case t.Sum > 0 && s.sum() >= t.Sum:
+		case t.Sum > 0 && s.sum(time.Time{}) >= t.Sum && s.sum(c.Rung) >= t.Sum/newPart:
 			trigger, summed = i, true
 		}
 	}
@@ -174,19 +180,22 @@ func (c *Condition) clearDue(e Entry) time.Time {
 	return due
 }
 
-// settle forgets the summed time: minutes that have rung do not ring twice.
+// settle notes that the summed time has rung. The window keeps it: an end is the
+// deadband's word on the value now, and does not make the day colder.
 func (c *Condition) settle() {
 	c.Inside = time.Time{}
 	for i := range c.Triggers {
-		c.Triggers[i].Pieces = c.Triggers[i].Pieces[:0]
+		if len(c.Triggers[i].Pieces) > 0 {
+			c.Rung = c.Last
+		}
 	}
 }
 
 // restart forgets everything, because the question no longer applies.
 func (c *Condition) restart() {
-	c.settle()
 	for i := range c.Triggers {
-		c.Triggers[i].Since = time.Time{}
+		c.Triggers[i].Since, c.Triggers[i].Pieces = time.Time{}, c.Triggers[i].Pieces[:0]
 	}
-	c.Last, c.Spacing, c.Blind, c.Answered = time.Time{}, 0, false, false
+	c.Inside, c.Last, c.Rung = time.Time{}, time.Time{}, time.Time{}
+	c.Spacing, c.Blind, c.Answered = 0, false, false
 }

@@ -48,11 +48,14 @@ func (s *Sustained) forget(start time.Time) {
 	}
 }
 
-// sum is the time beyond the limit within the window.
-func (s *Sustained) sum() time.Duration {
+// sum is the time beyond the limit within the window, as far as it is after from.
+func (s *Sustained) sum(from time.Time) time.Duration {
 	var d time.Duration
 	for _, p := range s.Pieces {
-		d += p.To.Sub(p.From)
+		if p.From.Before(from) {
+			p.From = from
+		}
+		d += max(0, p.To.Sub(p.From))
 	}
 	return d
 }

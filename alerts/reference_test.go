@@ -14,7 +14,7 @@ type reference struct {
 	e       Entry
 	spacing time.Duration
 	known   []Signal
-	summing int // sums begin at this sample: minutes that have rung do not ring twice
+	rung    int // known samples when it ended last: half of a sum must be newer
 	inside  int // the run inside the clear limit begins no earlier
 	active  bool
 	trigger int
@@ -48,15 +48,9 @@ func (r *reference) step(s Signal) (kinds []EventKind) {
 }
 
 func (r *reference) clear() EventKind {
-	r.active, r.summing, r.inside = false, len(r.known), len(r.known)
-	if n := len(r.known); n > 0 && r.e.beyondAny(r.known[n-1].Value) {
-		r.summing = n - 1 // the stretch that goes on
-	}
+	r.active, r.inside = false, len(r.known)
+	r.rung = len(r.known)
 	return Cleared
-}
-
-func (e Entry) beyondAny(v float64) bool {
-	return slices.ContainsFunc(e.Triggers, func(t Trigger) bool { return v >= t.Limit })
 }
 
 // cleared reports whether all samples of the newest run were inside for long enough at
@@ -81,19 +75,22 @@ func (r *reference) met() (best int) {
 		if newest.Value < t.Limit || best >= 0 && t.Level < r.e.Triggers[best].Level {
 			continue
 		}
-		since, sum := newest.At, time.Duration(0)
+		since, sum, fresh := newest.At, time.Duration(0), time.Duration(0)
 		for j := len(r.known) - 2; j >= 0 && r.known[j].Value >= t.Limit; j-- {
 			since = r.known[j].At
 		}
-		for j := r.summing; j < len(r.known)-1; j++ {
+		for j := range len(r.known) - 1 {
 			if from, to := r.known[j].At, r.known[j+1].At; r.known[j].Value >= t.Limit && to.After(newest.At.Add(-t.Window)) {
 				if old := newest.At.Add(-t.Window); from.Before(old) {
 					from = old
 				}
 				sum += to.Sub(from)
+				if j >= r.rung-1 {
+					fresh += to.Sub(from)
+				}
 			}
 		}
-		if newest.At.Sub(since) >= t.For || t.Sum > 0 && sum >= t.Sum {
+		if newest.At.Sub(since) >= t.For || t.Sum > 0 && sum >= t.Sum && fresh >= t.Sum/2 {
 			best = i
 		}
 	}

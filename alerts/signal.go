@@ -7,9 +7,10 @@ type State uint8
 
 // The states of a signal.
 const (
-	Known   State = iota // Value holds
-	Unknown              // raises nothing, clears nothing
-	Over                 // the question no longer applies; ends the alarm
+	Known     State = iota // Value holds
+	Unknown                // raises nothing, clears nothing
+	Over                   // the question no longer applies; ends the alarm
+	Transient              // Value holds, and what brought it about is over: raises after twice the delay
 )
 
 // A Signal is one sample of the measure an entry looks at.

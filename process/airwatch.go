@@ -51,6 +51,17 @@ func (p *Place) findAir(t *PlaceProbe, found []Finding) []Finding {
 	return append(found, f)
 }
 
+// followsK is how much colder than a slow sensor the air must be for the sensor to be on
+// its way back (proposal: twice the noise of a usual probe).
+const followsK = 0.2
+
+// passing reports whether what warmed a slow sensor is over, as a door or a defrost is:
+// the air about it is colder than it reads, so that it can only fall.
+func (p *Place) passing(productC float64) bool {
+	air := p.probe(Air)
+	return air != nil && air.Last.Value <= productC-followsK
+}
+
 // hasProduct reports whether a slow sensor was ever heard here.
 func (p *Place) hasProduct() bool {
 	for i := range p.Probes {

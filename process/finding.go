@@ -38,7 +38,8 @@ const (
 	MeasureKeepLeft       Measure = "keeping time left"           // d
 	MeasureRoomHumidity   Measure = "humidity outside its band"   // points
 	MeasureDoor           Measure = "door open"                   // min; from 10 on only with a batch in warming air
-	MeasureCompressor     Measure = "compressor at a stop"        // 1 while the air of a cold place only rises
+	MeasureCompressor     Measure = "compressor at a stop"        // h that the air of a cold place has only risen
+	MeasureNoRest         Measure = "compressor without a rest"   // h, of one that used to rest
 	MeasureFreezer        Measure = "freezer temperature"         // °C
 	MeasureFlat           Measure = "fridge reads the same"       // h, to the last digit
 	MeasureCheck          Measure = "days past the check"         // d, of a probe; CheckFailed when it failed one
@@ -60,9 +61,10 @@ type State uint8
 
 // The states of a finding.
 const (
-	Known   State = iota // Value holds
-	Unknown              // data missing or not believed: raises nothing, clears nothing
-	Over                 // the question no longer applies: stage ended, batch closed
+	Known     State = iota // Value holds
+	Unknown                // data missing or not believed: raises nothing, clears nothing
+	Over                   // the question no longer applies: stage ended, batch closed
+	Transient              // Value holds, and what brought it about is over: it will pass by itself
 )
 
 // A Finding is one thing Step saw, for the alarm machine to judge. It carries no

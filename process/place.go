@@ -128,7 +128,11 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 	if r.stale(t.Probe.allowed()) || t.Probe.Placement != Product || p.Kind != WhereFridge {
 		return found
 	}
-	found = append(found, Finding{Measure: MeasureProduct, Subject: p.Subject(), At: r.Measured, Value: r.Value})
+	product := Finding{Measure: MeasureProduct, Subject: p.Subject(), At: r.Measured, Value: r.Value}
+	if p.passing(r.Value) {
+		product.State = Transient
+	}
+	found = append(found, product)
 	inUse := Finding{Measure: MeasureOccupied, Subject: p.Subject(), At: r.Measured, Value: r.Value, State: Over}
 	if p.Occupied {
 		inUse.State = Known

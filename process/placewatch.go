@@ -1,6 +1,10 @@
 package process
 
-import "time"
+import (
+	"time"
+
+	"flitch/process/hold"
+)
 
 const (
 	doorRingMin  = 10.0 // minutes of an open door, from which it counts only with a batch in warming air
@@ -45,9 +49,24 @@ func (p *Place) findPlace(found []Finding) []Finding {
 	}
 	say(MeasureFreezer, p.Subject(), p.Kind == WhereFreezer && cold != nil, valueOf(cold))
 	if air != nil && air.Air != nil {
-		say(MeasureCompressor, p.Subject(), p.keepsCold(), yes(air.Air.Fridge.Fail.Open))
+		found = p.findCompressor(&air.Air.Fridge, found)
 	}
 	return found
+}
+
+// findCompressor reports what the air tells of the compressor: for how long it has not
+// cooled, and for how long it has not rested although it used to.
+func (p *Place) findCompressor(fridge *hold.FridgeWatch, found []Finding) []Finding {
+	now, stopped := minuteOf(p.Now), 0.0
+	if fridge.Fail.Open {
+		stopped = (now - fridge.Fail.From) / 60
+	}
+	found = append(found, Finding{Measure: MeasureCompressor, Subject: p.Subject(), At: p.Now, Value: stopped})
+	rest := Finding{Measure: MeasureNoRest, Subject: p.Subject(), At: p.Now, State: Over}
+	if minutes, ok := fridge.SinceRest(now); ok {
+		rest.State, rest.Value = Known, minutes/60
+	}
+	return append(found, rest)
 }
 
 // probe is the first of the placement that was heard lately, or nil.

@@ -65,7 +65,7 @@ func (b *board) signal(f process.Finding, do func(alerts.Entry, *alerts.Alarm, [
 		e, _ = b.entry(key)
 		a := b.alarms[key]
 		if a == nil {
-			if s.State != alerts.Known {
+			if s.State == alerts.Unknown || s.State == alerts.Over {
 				continue
 			}
 			a = new(alerts.Alarm)
@@ -81,6 +81,8 @@ func state(s process.State) alerts.State {
 		return alerts.Known
 	case process.Unknown:
 		return alerts.Unknown
+	case process.Transient:
+		return alerts.Transient
 	}
 	return alerts.Over
 }

@@ -48,6 +48,7 @@ type FridgeWatch struct {
 	CalmMin          float64   // minute since which no rise was under way
 	Over, Hot        Condition // product over the limit, air hot
 	Quiet            Condition // none of the reasons for an alarm
+	Rests            Rests
 	Alarm            Alarm
 	WarnedMin        float64 // minute of the last warning of a door ajar
 	Warned           bool    // that the door of the rise under way may be ajar
@@ -73,6 +74,7 @@ func (w *FridgeWatch) Add(minute, airC float64) []Event {
 	w.rise(minute, airC)
 	w.failure(minute, airC)
 	w.tooWarm(minute)
+	w.rest(minute)
 	w.alarm(minute, airC)
 	return w.changed[:w.nChanged]
 }
