@@ -88,7 +88,7 @@ func Deadline(e Entry, a *Alarm) (time.Time, bool) {
 // judge raises, worsens or clears after a known sample.
 func (a *Alarm) judge(e Entry, s Signal, next func() int64, events []Event) []Event {
 	patience := time.Duration(1)
-	if s.State == Transient {
+	if s.State == Falling && !e.Triggers[0].Below {
 		patience = 2 // (proposal)
 	}
 	trigger, summed := a.Condition.met(e, patience)

@@ -7,10 +7,10 @@ type State uint8
 
 // The states of a signal.
 const (
-	Known     State = iota // Value holds
-	Unknown                // raises nothing, clears nothing
-	Over                   // the question no longer applies; ends the alarm
-	Transient              // Value holds, and what brought it about is over: raises after twice the delay
+	Known   State = iota // Value holds
+	Unknown              // raises nothing, clears nothing
+	Over                 // the question no longer applies; ends the alarm
+	Falling              // Value holds and can only fall, as what brought it about is over: an upper limit waits twice as long
 )
 
 // A Signal is one sample of the measure an entry looks at.

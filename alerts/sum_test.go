@@ -63,15 +63,15 @@ func TestASecondHourOfWarmthRingsAgain(t *testing.T) {
 	}
 }
 
-// What explains itself and will pass doubles the delay, and no more.
-func TestTransientWaitsTwiceAsLong(t *testing.T) {
+// What can only fall doubles the delay of an upper limit, and no more.
+func TestFallingWaitsTwiceAsLong(t *testing.T) {
 	for name, c := range map[string]struct {
 		state func(minute int) State
 		want  int
 	}{
 		"nothing explains it":               {func(int) State { return Known }, 30},
-		"a defrost that lasts":              {func(int) State { return Transient }, 60},
-		"a door that was shut after 40 min": {func(m int) State { return []State{Transient, Known}[min(m/40, 1)] }, 40},
+		"a defrost that lasts":              {func(int) State { return Falling }, 60},
+		"a door that was shut after 40 min": {func(m int) State { return []State{Falling, Known}[min(m/40, 1)] }, 40},
 	} {
 		e, a := catalogued(t, "C1"), &Alarm{}
 		raised := -1
@@ -85,6 +85,17 @@ func TestTransientWaitsTwiceAsLong(t *testing.T) {
 		}
 		if raised != c.want {
 			t.Errorf("%s: raised at minute %d, want %d", name, raised, c.want)
+		}
+	}
+}
+
+// A lower limit does not wait for what falls.
+func TestFallingDoesNotHoldBackALowerLimit(t *testing.T) {
+	e, a := catalogued(t, "C5"), &Alarm{}
+	for minute := range 121 {
+		s := Signal{Subject: "fridge alder", At: noon.Add(time.Duration(minute) * time.Minute), State: Falling, Value: -3}
+		if raised := len(Step(e, a, s, func() int64 { return 1 })) > 0; raised != (minute == 120) {
+			t.Errorf("minute %d: raised %v", minute, raised)
 		}
 	}
 }

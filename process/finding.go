@@ -61,10 +61,10 @@ type State uint8
 
 // The states of a finding.
 const (
-	Known     State = iota // Value holds
-	Unknown                // data missing or not believed: raises nothing, clears nothing
-	Over                   // the question no longer applies: stage ended, batch closed
-	Transient              // Value holds, and what brought it about is over: it will pass by itself
+	Known   State = iota // Value holds
+	Unknown              // data missing or not believed: raises nothing, clears nothing
+	Over                 // the question no longer applies: stage ended, batch closed
+	Falling              // Value holds and can only fall, as what brought it about is over
 )
 
 // A Finding is one thing Step saw, for the alarm machine to judge. It carries no

@@ -99,6 +99,17 @@ func (b *Batch) lidOpen() bool {
 	return t != nil && t.Watch.Cook.Lid.Open
 }
 
+// lidLately reports whether the lid is open, or the chamber has been back for so short a
+// time that the cores are still on their way back from it.
+func (b *Batch) lidLately() bool {
+	t := b.firstWatched()
+	if t == nil || t.Watch.Cook.Lid.Kind == "" {
+		return false
+	}
+	lid := t.Watch.Cook.Lid
+	return lid.Open || minuteOf(b.Now)-lid.Cleared < afterLid.Minutes()
+}
+
 // findTarget reports how far the slowest core is from its target.
 func (b *Batch) findTarget(found []Finding, applies bool, target float64) []Finding {
 	slowest := b.fresh(b.slowestCore())

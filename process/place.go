@@ -130,7 +130,7 @@ func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 	}
 	product := Finding{Measure: MeasureProduct, Subject: p.Subject(), At: r.Measured, Value: r.Value}
 	if p.passing(r.Value) {
-		product.State = Transient
+		product.State = Falling
 	}
 	found = append(found, product)
 	inUse := Finding{Measure: MeasureOccupied, Subject: p.Subject(), At: r.Measured, Value: r.Value, State: Over}

@@ -8,10 +8,11 @@ type Fire struct {
 }
 
 const (
-	reachedK    = 3.0             // within this of the set point counts as reached, K (proposal)
-	recoveringK = 1.0             // rise in recoverIn that counts as coming back, K (proposal)
-	recoverIn   = 5 * time.Minute // (proposal)
-	riseK       = 1.0             // a core that is up by this has risen, K: alarm table H5, 2 °F in 45 min
+	reachedK    = 3.0              // within this of the set point counts as reached, K (proposal)
+	recoveringK = 1.0              // rise in recoverIn that counts as coming back, K (proposal)
+	recoverIn   = 5 * time.Minute  // (proposal)
+	afterLid    = 20 * time.Minute // after the chamber is back, in which a core may still be on its way (proposal)
+	riseK       = 1.0              // a core that is up by this has risen, K: alarm table H5, 2 °F in 45 min
 )
 
 // findReading reports what the newest believed reading of track t changed.
@@ -87,8 +88,8 @@ func (b *Batch) findCore(found []Finding) []Finding {
 		if b.lethalMet() {
 			held.Value = 1
 		}
-	} else {
-		rise.Value = slowest.Recent.sinceRise(b.StageEntered()).Minutes()
+	} else if rise.Value = slowest.Recent.sinceRise(b.StageEntered()).Minutes(); b.lidLately() {
+		rise.State = Unknown // it fell by the lid, and is on its way back
 	}
 	return append(found, held, rise)
 }

@@ -81,8 +81,8 @@ func state(s process.State) alerts.State {
 		return alerts.Known
 	case process.Unknown:
 		return alerts.Unknown
-	case process.Transient:
-		return alerts.Transient
+	case process.Falling:
+		return alerts.Falling
 	}
 	return alerts.Over
 }

@@ -19,6 +19,8 @@ func begin(y *year) {
 	if !y.begins(atDose) {
 		y.dose("", portion("A", doseA), portion("B", doseB))
 	}
+	from := y.Now
+	y.later(24*time.Hour, func(y *year) { y.owe(dueReady, from) })
 }
 
 // cook takes the batch through the smoker into the other fridge, and starts the next.
@@ -37,14 +39,38 @@ func (y *year) cook(at func(time.Duration, func(*year))) {
 		stage(process.StageCook)
 	})
 	lid := cookAt + 90*time.Minute + y.upTo(time.Hour)
-	at(lid, func(y *year) { y.shop.kettle.Lid(true) })
+	at(lid, func(y *year) {
+		y.shop.kettle.Lid(true)
+		if b := y.current(); b.Stage().Name == process.StageCook {
+			y.owe(dueLid, b.StageEntered())
+		}
+	})
 	at(lid+2*time.Minute+y.upTo(3*time.Minute), func(y *year) { y.shop.kettle.Lid(false) })
 	at(cookAt+cookFor, takeOff)
 	at(23*time.Hour+30*time.Minute, func(y *year) {
-		y.say(process.Command{Kind: process.CommandClose, Text: "chilled and packed"})
+		y.pack()
 		y.shop.smokerBoard(false)
 		begin(y)
 	})
+}
+
+// Every third batch is kept in packs, and forgotten until its days are over.
+const (
+	keptOf  = 3
+	keptFor = 8 * 24 * time.Hour
+)
+
+// pack ends the batch, or lets it lie in its packs.
+func (y *year) pack() {
+	if y.batch%keptOf > 0 {
+		y.say(process.Command{Kind: process.CommandClose, Text: "chilled and packed"})
+		return
+	}
+	y.say(process.Command{Kind: process.CommandStage, Stage: process.StagePack})
+	id := y.batchID()
+	warn := time.Duration((y.plan.Keep.Days - 3) * 24 * float64(time.Hour))
+	y.later(warn, func(y *year) { y.owe(dueUse, y.Now) })
+	y.later(keptFor, func(y *year) { y.tell(process.Command{Kind: process.CommandClose, Batch: id, Text: "thrown away"}) })
 }
 
 // takeOff is the end of the cook, unless nobody is there.
@@ -56,10 +82,8 @@ func takeOff(y *year) {
 
 // chill brings the batch into the other fridge, if that was not done.
 func chill(y *year) {
-	for _, b := range y.House.Open() {
-		if name := b.Stage().Name; name != process.StageCook && name != process.StageRest {
-			return
-		}
+	if name := y.current().Stage().Name; name != process.StageCook && name != process.StageRest {
+		return
 	}
 	intoTheCold(y, y.shop.slabs)
 }
@@ -70,14 +94,13 @@ func (y *year) done() bool {
 	if y.away || y.shop.out || len(y.shop.says)+len(y.shop.silent) > 0 {
 		return false // nobody knows
 	}
-	for _, b := range y.House.Open() {
-		if b.Stage().Name != process.StageCook || y.Now.Sub(b.StageEntered()) < time.Hour {
+	b := y.current()
+	if b == nil || b.Stage().Name != process.StageCook || y.Now.Sub(b.StageEntered()) < time.Hour {
+		return false
+	}
+	for _, slab := range y.shop.slabs {
+		if slab.Core() < b.Stage().CoreC+1 {
 			return false
-		}
-		for _, slab := range y.shop.slabs {
-			if slab.Core() < b.Stage().CoreC+1 {
-				return false
-			}
 		}
 	}
 	return true

@@ -16,6 +16,7 @@ func (y *year) planDay(n int, midnight time.Time) {
 	y.weather(n)
 	y.doors(at)
 	at(9*time.Hour, tellVitals)
+	y.work(n, midnight.Weekday(), at)
 	switch {
 	case n == 0:
 		at(time.Minute, begin)

@@ -17,7 +17,15 @@ type kind struct {
 	line   bool // it is one of the line to the sensors: no other gap of the wifi that day
 	breaks func(*year)
 	mends  func(*year)
-	rings  []string // any of these, loudly enough
+	rings  []string // any of these
+	early  time.Duration
+	within time.Duration
+	also   []also // and each of these
+}
+
+// also is a further line that has to tell of a fault.
+type also struct {
+	line   string
 	within time.Duration
 }
 
@@ -35,7 +43,7 @@ const (
 // delay of its line in the catalogue, and the time the world takes to get there. What
 // the cure fridge tells may be held up by one gap of the wifi.
 func kinds() []kind {
-	return slices.Concat(fridges(), doors(), power(), boards(), numbers(), vitals(), paths(), cures(), fires(), cores(), chills())
+	return slices.Concat(fridges(), doors(), power(), boards(), numbers(), vitals(), paths(), cures(), counters(), fires(), cores(), chills())
 }
 
 // able reports whether the fault can begin on a day.
@@ -48,16 +56,46 @@ type Fault struct {
 	Mended time.Time     `json:"mended"`
 	Alarm  string        `json:"alarm,omitempty"` // the first that came of those asked for; empty: missed
 	After  time.Duration `json:"after_ns"`
+	Also   []Further     `json:"also,omitempty"`
 	kind   kind
 }
 
-// find takes the first alarm of those asked for that was raised in time.
+// A Further is one more line that had to tell of a fault.
+type Further struct {
+	Line  string        `json:"line"`
+	Came  bool          `json:"came"`
+	After time.Duration `json:"after_ns"`
+}
+
+// find takes the first alarm of those asked for that was raised in time, and the first
+// of each further line.
 func (f *Fault) find(all []alerts.Occurrence) {
-	for _, o := range all {
-		if !slices.Contains(f.kind.rings, o.Entry) || o.RaisedAt.Before(f.At) || o.RaisedAt.After(f.At.Add(f.kind.within)) {
-			continue
-		}
-		f.Alarm, f.After = o.Entry, o.RaisedAt.Sub(f.At)
-		return
+	f.Alarm, f.After, _ = f.first(all, f.kind.rings, f.kind.within)
+	f.Also = nil
+	for _, a := range f.kind.also {
+		_, after, came := f.first(all, []string{a.line}, a.within)
+		f.Also = append(f.Also, Further{a.line, came, after})
 	}
+}
+
+func (f *Fault) first(all []alerts.Occurrence, lines []string, within time.Duration) (line string, after time.Duration, came bool) {
+	for _, o := range all {
+		if slices.Contains(lines, o.Entry) && !o.RaisedAt.Before(f.At.Add(-f.kind.early)) && !o.RaisedAt.After(f.At.Add(within)) {
+			return o.Entry, o.RaisedAt.Sub(f.At), true
+		}
+	}
+	return "", 0, false
+}
+
+// missed is how many alarms asked for never came.
+func (f *Fault) missed() (n int) {
+	if f.Alarm == "" {
+		n++
+	}
+	for _, a := range f.Also {
+		if !a.Came {
+			n++
+		}
+	}
+	return n
 }

@@ -11,7 +11,7 @@ func cures() []kind {
 			days:   []time.Weekday{time.Sunday, time.Monday, time.Thursday},
 			breaks: func(y *year) { y.forgetful = true },
 			mends:  func(y *year) { y.forgetful = false; turn(y) },
-			rings:  []string{"K2"}, within: 30 * time.Hour},
+			rings:  []string{"K1"}, within: 7 * time.Hour, also: []also{{"K2", 30 * time.Hour}}},
 		{name: "dose with a slipped point", when: atDose, lasts: 9 * time.Hour,
 			breaks: func(y *year) { y.dose("", portion("A", 10*doseA), portion("B", doseB)) },
 			mends:  func(y *year) { y.dose("the point had slipped", portion("A", doseA)) },

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"maps"
 	"slices"
 	"time"
 
@@ -42,7 +41,10 @@ func live(r Request) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	y := newYear(r, plan)
+	y, err := newYear(r, plan)
+	if err != nil {
+		return nil, err
+	}
 	for night := range r.Nights {
 		y.day(night)
 		if r.Progress != nil {
@@ -73,14 +75,18 @@ func plan() (process.Plan, error) {
 type year struct {
 	Request
 	*playback.Player
-	plan   process.Plan
-	shop   *shop
-	start  time.Time
-	batch  int // number of the open batch
-	said   int // number of the newest command
-	todo   []deed
-	faults []Fault
-	prompt map[string]bool // lines of the catalogue that are a step to do
+	plan    process.Plan
+	shop    *shop
+	start   time.Time
+	batch   int // number of the open batch
+	said    int // number of the newest command
+	todo    []deed
+	faults  []Fault
+	debts   []debt
+	course  course          // of the cook under way
+	real    map[int64]bool  // alarms that a core does not rise, and whether it is so
+	prompt  map[string]bool // lines of the catalogue that are a step to do
+	counter counter
 
 	cures, cooks *deck // faults of days without a cook and with one
 	due          *kind // will begin when the batch comes to it today
@@ -94,8 +100,11 @@ type deed struct {
 	do func(*year)
 }
 
-func newYear(r Request, plan process.Plan) *year {
-	y := &year{Request: r, plan: plan, start: time.Date(2031, 1, 6, 0, 0, 0, 0, time.UTC), prompt: map[string]bool{}}
+func newYear(r Request, plan process.Plan) (y *year, err error) {
+	y = &year{Request: r, plan: plan, start: time.Date(2031, 1, 6, 0, 0, 0, 0, time.UTC), prompt: map[string]bool{}, real: map[int64]bool{}}
+	if y.counter, err = newCounter(); err != nil {
+		return nil, err
+	}
 	y.shop = newShop(y.start, r.Seed)
 	y.cures, y.cooks = newDeck(y.shop.random, inCure), newDeck(y.shop.random, inCook, atChill, atDose)
 	catalogue := slices.DeleteFunc(alerts.Catalogue(alerts.Wood), func(e alerts.Entry) bool { return slices.Contains(r.Without, e.ID) })
@@ -108,9 +117,20 @@ func newYear(r Request, plan process.Plan) *year {
 		playback.Place(birch, process.WhereFridge, probes, y.start),
 		playback.Place(cedar, process.WhereFreezer, probes, y.start),
 		playback.Place(kettle, process.WhereSmoker, probes, y.start),
+		playback.Place(aunt, process.WhereSmoker, probes, y.start),
 	}
 	y.Player = playback.New(places, catalogue, alerts.Policy{}, y.start)
-	return y
+	y.Heard = y.judge
+	return y, nil
+}
+
+// judge compares what is told of a core that does not rise with the core.
+func (y *year) judge(h playback.Heard) {
+	for _, o := range h.Occurrences {
+		if _, known := y.real[o.Number]; !known && o.Entry == "H5" {
+			y.real[o.Number] = y.stalls()
+		}
+	}
 }
 
 // day plans a day and lives through it, a minute at a time.
@@ -132,6 +152,7 @@ func (y *year) minute(to time.Time) {
 	for _, r := range y.shop.readings(to) {
 		y.Take(process.Input{Kind: process.InputReading, At: r.Received, Reading: r})
 	}
+	y.follow()
 	y.Take(process.Input{Kind: process.InputTick, At: to})
 	if y.done() {
 		takeOff(y)
@@ -155,7 +176,7 @@ func (y *year) say(c process.Command) {
 	y.tell(c)
 }
 
-// tell tells the house what is about no batch.
+// tell tells the house what is about no batch, or about the one it names.
 func (y *year) tell(c process.Command) {
 	y.said++
 	c.ID, c.By, c.At, c.Typed = fmt.Sprintf("said-%d", y.said), cmp.Or(c.By, "T.V."), y.Now, y.Now
@@ -169,51 +190,12 @@ func (y *year) answer(line string) {
 
 func (y *year) batchID() string { return fmt.Sprintf("OL-%03d", y.batch) }
 
-// report looks for each fault's alarm and for rings that had no reason.
-func (y *year) report() *Report {
-	all := slices.SortedFunc(maps.Values(y.Alarms), func(a, b alerts.Occurrence) int { return cmp.Compare(a.Number, b.Number) })
-	r := &Report{Seed: y.Seed, Nights: y.Nights, Faults: y.faults, False: []alerts.Occurrence{}, Tells: map[string]int{}}
-	for i := range r.Faults {
-		r.Faults[i].find(all)
-		if r.Faults[i].Alarm == "" {
-			r.Missed++
+// current is the open batch of bellies, or nil.
+func (y *year) current() *process.Batch {
+	for _, b := range y.House.Open() {
+		if b.ID == y.batchID() {
+			return b
 		}
 	}
-	for _, o := range all {
-		if y.prompt[o.Entry] || y.explained(o) {
-			continue
-		}
-		switch o.Level {
-		case alerts.Ring:
-			r.False = append(r.False, o)
-		case alerts.Tell:
-			r.Tells[o.Entry]++
-		}
-	}
-	r.Quiet = y.quiet()
-	return r
-}
-
-// explained reports whether a fault was under way, or had been not long before.
-func (y *year) explained(o alerts.Occurrence) bool {
-	return slices.ContainsFunc(y.faults, func(f Fault) bool {
-		return !o.RaisedAt.Before(f.At) && o.RaisedAt.Before(f.Mended.Add(aftermath))
-	})
-}
-
-// quiet is how many nights, in hours of 24, had no fault and none of its aftermath.
-func (y *year) quiet() float64 {
-	quiet, from := time.Duration(0), y.start
-	for _, f := range y.faults { // in order of time
-		if f.At.After(from) {
-			quiet += f.At.Sub(from)
-		}
-		if end := f.Mended.Add(aftermath); end.After(from) {
-			from = end
-		}
-	}
-	if y.Now.After(from) {
-		quiet += y.Now.Sub(from)
-	}
-	return quiet.Hours() / 24
+	return nil
 }

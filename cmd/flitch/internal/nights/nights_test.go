@@ -5,26 +5,41 @@ import (
 	"slices"
 	"testing"
 	"time"
+
+	"flitch/alerts"
 )
 
 // Every kind of fault comes, a fault a day, and none is missed. A year is a command:
 // flitch nights.
 func TestNights(t *testing.T) {
 	t.Parallel()
-	r, err := live(Request{Seed: 3, Nights: 58, Faults: 54})
+	const nights = 78 // two cooks a week, and a deck of their faults
+	r, err := live(Request{Seed: 3, Nights: nights, Faults: nights - quietEnds})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(r.Faults) != 54 {
-		t.Errorf("%d faults, want 54", len(r.Faults))
+	if len(r.Faults) != nights-quietEnds {
+		t.Errorf("%d faults, want %d", len(r.Faults), nights-quietEnds)
 	}
-	for _, k := range kinds() {
+	r.allCame(t, kinds())
+}
+
+// allCame wants each of the kinds to have come, and each time to have been told of by
+// each of its lines.
+func (r *Report) allCame(t *testing.T, of []kind) {
+	t.Helper()
+	for _, k := range of {
 		took, missed := r.times(k.name)
 		if len(took)+missed == 0 {
 			t.Errorf("%s never came", k.name)
 		}
 		if missed > 0 {
-			t.Errorf("%s was missed %d times, and rung for after %s", k.name, missed, took)
+			t.Errorf("%s was missed %d times, and told of after %s", k.name, missed, took)
+		}
+		for i, a := range k.also {
+			if took, missed := r.further(k.name, i); missed > 0 {
+				t.Errorf("%s was missed by %s %d times, and told of after %s", k.name, a.line, missed, took)
+			}
 		}
 	}
 }
@@ -42,13 +57,19 @@ func TestQuietNights(t *testing.T) {
 	if len(r.False) > 0 {
 		t.Errorf("%d false rings in %.0f quiet nights: %+v", len(r.False), r.Quiet, r.False)
 	}
+	for id, told := range r.Tells {
+		if told.Judged > told.True {
+			t.Errorf("%s told %d times, and the meat says %d of %d", id, told.Number, told.True, told.Judged)
+		}
+	}
+	r.allCame(t, slices.DeleteFunc(dues(), func(k kind) bool { return k.name == dueStall })) // no cook of these has one
 }
 
 // The nights can fail: without their lines of the catalogue faults are missed.
 func TestNightsMissWhatNothingRingsFor(t *testing.T) {
 	t.Parallel()
-	without := []string{"B2", "B5", "B6", "C6", "C8", "K2", "K4", "B1", "H1", "H2", "H12"}
-	r, err := live(Request{Seed: 3, Nights: 14, Faults: 10, Without: without})
+	without := []string{"B2", "B5", "B6", "C6", "C8", "C9", "H14", "K1", "K4", "B1", "H1", "H2", "H12"}
+	r, err := live(Request{Seed: 3, Nights: 21, Faults: 17, Without: without})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,6 +84,36 @@ func TestNightsMissWhatNothingRingsFor(t *testing.T) {
 	}
 	if silent < 4 || r.Missed < silent {
 		t.Errorf("%d faults had no line left, %d were missed", silent, r.Missed)
+	}
+}
+
+// unexercised are the lines of the catalogue that no night asks for, and why.
+var unexercised = map[string]string{
+	"B8": "no signal has its measure: who does not answer is followed with the people, and tried in alerts (Unanswered) and in the app with two phones",
+}
+
+// No line of the catalogue goes unasked: for each there is a kind, or a due, of which
+// nothing else may tell in its place.
+func TestEveryLineIsAskedFor(t *testing.T) {
+	asked := map[string]bool{}
+	for _, k := range slices.Concat(kinds(), dues()) {
+		if len(k.rings) == 1 {
+			asked[k.rings[0]] = true
+		}
+		for _, a := range k.also {
+			asked[a.line] = true
+		}
+	}
+	for _, e := range alerts.Catalogue(alerts.Wood) {
+		why := unexercised[e.ID]
+		if asked[e.ID] == (why != "") {
+			t.Errorf("%s %s: asked for %v, reason %q", e.ID, e.Title, asked[e.ID], why)
+		}
+		delete(asked, e.ID)
+		delete(unexercised, e.ID)
+	}
+	if len(asked)+len(unexercised) > 0 {
+		t.Errorf("no line of the catalogue: %v, %v", asked, unexercised)
 	}
 }
 

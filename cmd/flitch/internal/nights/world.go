@@ -2,6 +2,7 @@ package nights
 
 import (
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"time"
 
@@ -15,6 +16,7 @@ const (
 	birch  = "birch"      // the chill fridge
 	cedar  = "cedar"      // the freezer
 	kettle = "old-kettle" // the smoker
+	aunt   = "tin-aunt"   // the other one
 )
 
 const (
@@ -36,7 +38,7 @@ type shop struct {
 	larder         *sim.Room
 	alder, birch   *sim.Fridge
 	cedar          *sim.Fridge
-	kettle         *sim.Smoker
+	kettle, aunt   *sim.Smoker
 	slabs          []*sim.Slab
 	door           float64            // of alder, 0 or 1, as its switch tells
 	mains          float64            // 1 there, 0 not
@@ -45,6 +47,9 @@ type shop struct {
 	from1970       bool               // the clock of alder's board has begun again and stands
 	battery        float64            // of that board, %
 	signal         float64            // the same, dBm
+	damp           float64            // by which the loft is damper than it should be, points
+	steam          float64            // wet bulb of the other smoker, °C
+	drySock        bool               // of that wet bulb
 	silent         map[string]bool
 	heldBack       map[string]bool // sent later: the wifi is away
 	probes         map[string]*sim.Probe
@@ -53,7 +58,7 @@ type shop struct {
 }
 
 func newShop(start time.Time, seed uint64) *shop {
-	s := &shop{World: sim.NewWorld(start, seed), random: rand.New(rand.NewPCG(seed, 365)), mains: 1, battery: 100, signal: signalDBm,
+	s := &shop{World: sim.NewWorld(start, seed), random: rand.New(rand.NewPCG(seed, 365)), mains: 1, battery: 100, steam: steamC, signal: signalDBm,
 		says: map[string]float64{}, last: map[string]float64{}, silent: map[string]bool{}, heldBack: map[string]bool{}, probes: map[string]*sim.Probe{}}
 	s.larder = &sim.Room{Name: "larder", MeanC: 19, SwingC: 3, Warmest: 15 * time.Hour, Humidity: 0.009, Gusts: 0.3}
 	s.AddRoom(s.larder)
@@ -67,6 +72,8 @@ func newShop(start time.Time, seed uint64) *shop {
 	s.kettle = sim.Charcoal(kettle, s.larder)
 	s.kettle.Power = cookPower
 	s.AddSmoker(s.kettle)
+	s.aunt = sim.Electric(aunt, s.larder)
+	s.AddSmoker(s.aunt)
 	for _, p := range pieces {
 		slab := sim.NewSlab(p.Name, p.ThicknessMM, p.GreenG, 4, belly)
 		s.slabs = append(s.slabs, slab)
@@ -74,6 +81,7 @@ func newShop(start time.Time, seed uint64) *shop {
 	}
 	s.addProbes()
 	s.smokerBoard(false)
+	s.auntBoard(false)
 	return s
 }
 
@@ -97,6 +105,9 @@ func (s *shop) addProbes() {
 	add("cedar-air", cedar, process.Air, 5*time.Minute, 2*time.Minute, 0.1, s.cedar.Air)
 	add("kettle-chamber", kettle, process.Chamber, 30*time.Second, time.Minute, 0.4, s.kettle.Chamber)
 	add("larder-air", "larder", process.Ambient, 5*time.Minute, 2*time.Minute, 0.1, s.larder.Temp)
+	add("aunt-chamber", aunt, process.Chamber, 30*time.Second, time.Minute, 0.1, s.aunt.Chamber)
+	add("aunt-wet", aunt, process.WetBulb, 30*time.Second, time.Minute, 0.1, s.wetBulb)
+	add("loft-rh", "loft", process.Humidity, 5*time.Minute, 2*time.Minute, 0.8, func() float64 { return loftRH + s.damp })
 	for i, slab := range s.slabs {
 		core := add("core-"+strings.ToLower(slab.Name), kettle, process.Core, 30*time.Second, 40*time.Second, 0.06, s.reads(i))
 		core.Placed.Piece = slab.Name
@@ -125,16 +136,17 @@ func (s *shop) reads(i int) func() float64 {
 	}
 }
 
-// placed is what each probe measures. No batch is ever in the freezer.
-func (s *shop) placed() (all, ofBatch []process.PlacedProbe) {
+// placed is what each probe measures; bellies lie in three of the places.
+func (s *shop) placed() (all, ofBelly []process.PlacedProbe) {
 	for _, name := range probeNames {
 		placed := s.probes[name].Placed
 		all = append(all, placed)
-		if placed.Place != cedar {
-			ofBatch = append(ofBatch, placed)
+		if !slices.Contains([]string{cedar, aunt, "loft"}, placed.Place) {
+			ofBelly = append(ofBelly, placed)
 		}
 	}
-	return all, ofBatch
+	return all, ofBelly
 }
 
-var probeNames = []string{"alder-slow", "alder-air", "alder-door", "alder-mains", "birch-air", "kettle-chamber", "larder-air", "core-a", "core-b", "cedar-air"}
+var probeNames = []string{"alder-slow", "alder-air", "alder-door", "alder-mains", "birch-air", "kettle-chamber", "larder-air",
+	"core-a", "core-b", "cedar-air", "aunt-chamber", "aunt-wet", "loft-rh"}

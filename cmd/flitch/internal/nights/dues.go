@@ -1,0 +1,135 @@
+package nights
+
+import (
+	"slices"
+	"time"
+
+	"flitch/process"
+)
+
+// dues are what has to be told although nothing is broken, each at a time that the world
+// knows. early is for how long before it may be told: noise, and the probe's error.
+func dues() []kind {
+	return []kind{
+		{name: dueReady, rings: []string{"K3"}, within: 4 * time.Hour},
+		{name: dueStall, rings: []string{"H5"}, early: 25 * time.Minute, within: 10 * time.Minute},
+		{name: dueNear, rings: []string{"H7"}, early: 15 * time.Minute, within: 10 * time.Minute},
+		{name: dueHeld, rings: []string{"H8"}, early: 5 * time.Minute, within: 15 * time.Minute},
+		{name: dueLid, rings: []string{"H15"}, within: 10 * time.Minute},
+		{name: dueUse, rings: []string{"L5"}, within: 5 * time.Minute},
+	}
+}
+
+// Names of the dues.
+const (
+	dueReady = "cure ready tomorrow by the rule"
+	dueStall = "slowest core up by less than 0.8 K in 50 min"
+	dueNear  = "slowest core 2.8 K under its target"
+	dueHeld  = "slowest core at its target"
+	dueLid   = "lid opened in a cook"
+	dueUse   = "three days to the use-by"
+)
+
+// A debt is a due that came up.
+type debt struct {
+	Fault
+	from time.Time // a fault between this and the time it is told by disturbs it
+}
+
+// owe notes that something has to be told now.
+func (y *year) owe(name string, from time.Time) {
+	i := slices.IndexFunc(dues(), func(k kind) bool { return k.name == name })
+	y.debts = append(y.debts, debt{Fault{Kind: name, At: y.Now, kind: dues()[i]}, from})
+}
+
+// undisturbed are the dues with which no fault had to do.
+func (y *year) undisturbed() []Fault {
+	all := []Fault{}
+	for _, d := range y.debts {
+		told := d.At.Add(d.kind.within)
+		if told.After(y.Now) || slices.ContainsFunc(y.faults, func(f Fault) bool { return f.At.Before(told) && f.Mended.Add(time.Hour).After(d.from) }) {
+			continue
+		}
+		all = append(all, d.Fault)
+	}
+	return all
+}
+
+// A course is the cores of a cook as they really are, a number a minute.
+type course struct {
+	batch string
+	began time.Time
+	cores [][2]float64
+	owed  map[string]bool
+}
+
+const (
+	stallFor  = 50   // minutes in which a stalled core rises by less than
+	stallRise = 0.8  // K
+	lidFall   = 0.5  // K that it fell meanwhile: that was the lid, and no stall
+	nearK     = 2.78 // 5 °F
+)
+
+// follow writes down what the meat does in the cook, and what has to be told of it.
+func (y *year) follow() {
+	b := y.current()
+	if b == nil || b.Stage().Name != process.StageCook {
+		return
+	}
+	c := &y.course
+	if c.batch != b.ID {
+		*c = course{batch: b.ID, began: y.Now, owed: map[string]bool{}}
+	}
+	c.cores = append(c.cores, [2]float64{y.shop.slabs[0].Core(), y.shop.slabs[1].Core()})
+	slowest := c.slowest()
+	target := b.Stage().CoreC
+	y.oweOnce(dueStall, len(c.cores) > stallFor && slowest < target-nearK && c.rise(stallFor) < stallRise && c.fell(stallFor) < lidFall)
+	y.oweOnce(dueNear, slowest >= target-nearK)
+	y.oweOnce(dueHeld, slowest >= target)
+}
+
+func (y *year) oweOnce(name string, is bool) {
+	if c := &y.course; is && !c.owed[name] {
+		c.owed[name] = true
+		y.owe(name, c.began.Add(-time.Hour))
+	}
+}
+
+func (c *course) slowest() float64 {
+	now := c.cores[len(c.cores)-1]
+	return min(now[0], now[1])
+}
+
+// rise is by how much the core that is the slowest now is up in the last minutes, or
+// since the cook began, K.
+func (c *course) rise(minutes int) float64 {
+	last := c.last(minutes)
+	return last[len(last)-1] - last[0]
+}
+
+// fell is by how much it is under its highest of them, K.
+func (c *course) fell(minutes int) float64 {
+	last := c.last(minutes)
+	return slices.Max(last) - last[len(last)-1]
+}
+
+func (c *course) last(minutes int) []float64 {
+	n, slowest := len(c.cores), 0
+	if now := c.cores[n-1]; now[1] < now[0] {
+		slowest = 1
+	}
+	last := make([]float64, 0, minutes+1)
+	for _, cores := range c.cores[max(0, n-1-minutes):] {
+		last = append(last, cores[slowest])
+	}
+	return last
+}
+
+// stalls reports whether the meat has really not risen as H5 has it, with so much for
+// noise and the minute: for three quarters of an hour, in a chamber that has heat to
+// give, and not because it fell.
+func (y *year) stalls() bool {
+	const asked, noise = 45, 0.25
+	c := &y.course
+	return len(c.cores) > asked && c.rise(asked) < 1+noise && c.fell(asked) < lidFall && y.shop.kettle.Chamber() > c.slowest()
+}
