@@ -22,6 +22,13 @@ func (b *Batch) packed() (at time.Time, ok bool) {
 	return time.Time{}, false
 }
 
+// packedAfterHeat reports whether cooked meat was in its packs at a time. Then no probe
+// is in it any more: the same one may be in the next batch, which cooks.
+func (b *Batch) packedAfterHeat(at time.Time) bool {
+	since, packed := b.packed()
+	return packed && !at.Before(since) && b.heated(at)
+}
+
 // keepClock is the time since the batch was packed. It is a date for the label, and
 // holds nothing.
 func (b *Batch) keepClock(now time.Time) (Clock, bool) {

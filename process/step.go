@@ -32,7 +32,7 @@ func Start(in Input) *Batch { return newBatch(in.Command) }
 
 func (b *Batch) reading(r Reading, found []Finding) []Finding {
 	t := b.track(r.Probe)
-	if t == nil || !b.Open() {
+	if t == nil || !b.Open() || t.Probe.Placement == Core && b.packedAfterHeat(r.Measured) {
 		return found
 	}
 	b.closeMinutes(r.Measured)

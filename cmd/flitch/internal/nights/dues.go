@@ -1,6 +1,7 @@
 package nights
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -12,7 +13,6 @@ import (
 func dues() []kind {
 	return []kind{
 		{name: dueReady, rings: []string{"K3"}, within: 4 * time.Hour},
-		{name: dueStall, rings: []string{"H5"}, early: 25 * time.Minute, within: 10 * time.Minute},
 		{name: dueNear, rings: []string{"H7"}, early: 15 * time.Minute, within: 10 * time.Minute},
 		{name: dueHeld, rings: []string{"H8"}, early: 5 * time.Minute, within: 15 * time.Minute},
 		{name: dueLid, rings: []string{"H15"}, within: 10 * time.Minute},
@@ -23,7 +23,6 @@ func dues() []kind {
 // Names of the dues.
 const (
 	dueReady = "cure ready tomorrow by the rule"
-	dueStall = "slowest core up by less than 0.8 K in 50 min"
 	dueNear  = "slowest core 2.8 K under its target"
 	dueHeld  = "slowest core at its target"
 	dueLid   = "lid opened in a cook"
@@ -64,10 +63,8 @@ type course struct {
 }
 
 const (
-	stallFor  = 50   // minutes in which a stalled core rises by less than
-	stallRise = 0.8  // K
-	lidFall   = 0.5  // K that it fell meanwhile: that was the lid, and no stall
-	nearK     = 2.78 // 5 °F
+	nearK   = 2.78 // 5 °F
+	lidFall = 0.5  // K that a core falls meanwhile: that was the lid, and no stall
 )
 
 // follow writes down what the meat does in the cook, and what has to be told of it.
@@ -83,7 +80,6 @@ func (y *year) follow() {
 	c.cores = append(c.cores, [2]float64{y.shop.slabs[0].Core(), y.shop.slabs[1].Core()})
 	slowest := c.slowest()
 	target := b.Stage().CoreC
-	y.oweOnce(dueStall, len(c.cores) > stallFor && slowest < target-nearK && c.rise(stallFor) < stallRise && c.fell(stallFor) < lidFall)
 	y.oweOnce(dueNear, slowest >= target-nearK)
 	y.oweOnce(dueHeld, slowest >= target)
 }
@@ -107,10 +103,14 @@ func (c *course) rise(minutes int) float64 {
 	return last[len(last)-1] - last[0]
 }
 
-// fell is by how much it is under its highest of them, K.
-func (c *course) fell(minutes int) float64 {
-	last := c.last(minutes)
-	return slices.Max(last) - last[len(last)-1]
+// fell is by how much it was under an earlier one at the most in them, K.
+func (c *course) fell(minutes int) (most float64) {
+	top := math.Inf(-1)
+	for _, core := range c.last(minutes) {
+		top = max(top, core)
+		most = max(most, top-core)
+	}
+	return most
 }
 
 func (c *course) last(minutes int) []float64 {
