@@ -1,6 +1,7 @@
 package nights
 
 import (
+	"math"
 	"slices"
 	"strconv"
 	"time"
@@ -39,6 +40,9 @@ func (s *shop) reading(sample sim.Sample, value float64) process.Reading {
 	if name == "alder-door" || name == "alder-mains" {
 		value = float64(int(value + 0.5))
 	}
+	if step := coarse[name]; step > 0 {
+		value = math.Round(value/step) * step
+	}
 	if says, always := s.says[name]; always {
 		value = says
 	}
@@ -52,6 +56,9 @@ func (s *shop) reading(sample sim.Sample, value float64) process.Reading {
 	}
 	return r
 }
+
+// coarse are the steps of those that do not tell tenths.
+var coarse = map[string]float64{"birch-air": 0.5, "loft-rh": 1}
 
 // standStill lets a probe say for ever what it said last.
 func (s *shop) standStill(name string) { s.says[name] = s.last[name] }
