@@ -45,8 +45,14 @@ func (r *Report) Print(out io.Writer) error {
 			fmt.Fprintf(table, "missed\t%s\t%s to %s\n", f.Kind, f.At.Format(time.RFC3339), f.Mended.Format(time.RFC3339))
 		}
 	}
-	for _, o := range r.False {
-		fmt.Fprintf(table, "false ring\t%s %s\t%s\n", o.Entry, o.RaisedAt.Format(time.RFC3339), o.Title+": "+o.Subject)
+	list := func(what string, all []alerts.Occurrence) {
+		for _, o := range all {
+			fmt.Fprintf(table, "%s\t%s %s\t%s: %s\n", what, o.Entry, o.RaisedAt.Format(time.RFC3339), o.Title, o.Subject)
+		}
+	}
+	list("false ring", r.False)
+	for _, id := range slices.Sorted(maps.Keys(r.Tells)) {
+		list("told", r.Tells[id].All)
 	}
 	return table.Flush()
 }

@@ -15,6 +15,8 @@ type Told struct {
 	Number int `json:"number"`
 	Judged int `json:"judged,omitempty"`
 	True   int `json:"true,omitempty"`
+
+	All []alerts.Occurrence `json:"all"`
 }
 
 // report looks for each fault's alarm and for rings that had no reason.
@@ -35,16 +37,17 @@ func (y *year) report() *Report {
 		case alerts.Ring:
 			r.False = append(r.False, o)
 		case alerts.Tell:
-			r.Tells[o.Entry] = y.told(r.Tells[o.Entry], o.Number)
+			r.Tells[o.Entry] = y.told(r.Tells[o.Entry], o)
 		}
 	}
 	r.Quiet = y.quiet()
 	return r
 }
 
-func (y *year) told(t Told, number int64) Told {
+func (y *year) told(t Told, o alerts.Occurrence) Told {
 	t.Number++
-	if is, judged := y.real[number]; judged {
+	t.All = append(t.All, o)
+	if is, judged := y.real[o.Number]; judged {
 		t.Judged++
 		if is {
 			t.True++
