@@ -150,7 +150,7 @@ func (c *Condition) met(e Entry, patience time.Duration) (trigger int, summed bo
 		switch {
 		case c.Last.Sub(s.Since) >= patience*t.For:
 			trigger, summed = i, false
-		case t.Sum > 0 && s.sum(time.Time{}) >= t.Sum && s.sum(c.Rung) >= t.Sum/newPart:
+		case t.Sum > 0 && s.sum() >= t.Sum && s.newer(c.Rung) >= t.Sum/newPart:
 			trigger, summed = i, true
 		}
 	}

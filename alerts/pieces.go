@@ -48,8 +48,11 @@ func (s *Sustained) forget(start time.Time) {
 	}
 }
 
-// sum is the time beyond the limit within the window, as far as it is after from.
-func (s *Sustained) sum(from time.Time) time.Duration {
+// sum is the time beyond the limit within the window.
+func (s *Sustained) sum() time.Duration { return s.newer(time.Time{}) }
+
+// newer is the part of the sum that is after from.
+func (s *Sustained) newer(from time.Time) time.Duration {
 	var d time.Duration
 	for _, p := range s.Pieces {
 		if p.From.Before(from) {

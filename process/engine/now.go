@@ -70,7 +70,7 @@ func (h *House) nowIn(p *process.Place, entry, subject string) string {
 			return joined(air, "the product by it about "+h.policy.Temperature(e.ProductC))
 		}
 		return air
-	case "C7":
+	case "C7", "C7r":
 		return air
 	case "C6", "B5":
 		return joined(h.toldIn(p, "product", p.ProbeOf(process.Product)), air)
