@@ -15,16 +15,16 @@ type auth struct {
 	mochi.HookBase
 	anyone bool // without users, also from other machines
 	users  map[string][sha256.Size]byte
-	isOwn  func(topic string) bool // only we write on it
+	rights *rights
 }
 
 // hashed keeps the secrets as SHA-256. They are random tokens, not words a person
 // would choose: a slow hash would only hold up a dozen sensors that come back at
 // once.
-func hashed(users map[string]string) map[string][sha256.Size]byte {
+func hashed(users map[string]User) map[string][sha256.Size]byte {
 	h := make(map[string][sha256.Size]byte, len(users))
-	for user, secret := range users {
-		h[user] = sha256.Sum256([]byte(secret))
+	for name, user := range users {
+		h[name] = sha256.Sum256([]byte(user.Secret))
 	}
 	return h
 }
@@ -47,11 +47,22 @@ func (a *auth) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) bool {
 	return same && known
 }
 
-// OnACLCheck keeps clients out of the broker's own topics, and lets nobody else
-// say what only flitch says.
-func (a *auth) OnACLCheck(_ *mochi.Client, topic string, write bool) bool {
-	if write && a.isOwn(topic) {
+// OnACLCheck keeps clients to their topics, and lets nobody else say what only flitch
+// says. A reading that a user may not send is never acknowledged: the library ends the
+// connection. What else it may not send is acknowledged and dropped, by OnPublish: a
+// sensor that tells of itself where it may not must not lose its connection, and its
+// readings, over that.
+func (a *auth) OnACLCheck(cl *mochi.Client, topic string, write bool) bool {
+	user := string(cl.Properties.Username)
+	if !write {
+		return a.rights.subscribe(user, topic)
+	}
+	if strings.HasPrefix(topic, "$") || a.rights.own(topic) {
 		return false
 	}
-	return !strings.HasPrefix(topic, "$") || strings.HasPrefix(topic, "$share/")
+	if a.rights.publish(user, topic) || !a.rights.reads(topic) {
+		return true
+	}
+	a.rights.refused(user, topic)
+	return false
 }

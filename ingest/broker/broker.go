@@ -43,11 +43,13 @@ func New(conf Config, intake Submitter, clock ingest.Clock, log *slog.Logger) (*
 	if conf.TLS == nil && !isLoopback(bound.Addr()) {
 		log.Warn("the broker listens on the network without TLS: passwords can be read on the way", "address", bound.Addr().String())
 	}
+	rights, users := newRights(conf, intake, log), hashed(conf.Users)
+	conf.Users = nil // with their secrets
 	b := &Broker{conf: conf, clock: clock, stop: make(chan struct{})}
 	b.listener = newListener(bound, conf, clock)
 	b.server = mochi.New(options(conf, log))
-	b.hook = newHook(conf, intake, clock, b.server)
-	for _, h := range []mochi.Hook{&auth{users: hashed(conf.Users), anyone: conf.Anonymous, isOwn: conf.isOwn}, b.hook} {
+	b.hook = newHook(conf, intake, clock, b.server, rights)
+	for _, h := range []mochi.Hook{&auth{users: users, anyone: conf.Anonymous, rights: rights}, b.hook} {
 		if err := b.server.AddHook(h, nil); err != nil {
 			bound.Close()
 			return nil, fmt.Errorf("broker: %w", err)

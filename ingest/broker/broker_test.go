@@ -30,15 +30,18 @@ func serve(t testing.TB, conf broker.Config, in *running, log *slog.Logger) *bro
 	if err := b.Serve(); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() {
-		_ = in.Stop()
-		ctx, cancel := context.WithTimeout(context.Background(), patience)
-		defer cancel()
-		if err := b.Close(ctx); err != nil {
-			t.Errorf("close: %v", err)
-		}
-	})
+	t.Cleanup(func() { closeNow(t, b, in) })
 	return b
+}
+
+func closeNow(t testing.TB, b *broker.Broker, in *running) {
+	t.Helper()
+	_ = in.Stop()
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	if err := b.Close(ctx); err != nil {
+		t.Errorf("close: %v", err)
+	}
 }
 
 // The promise, with a real publisher at every quality of service.

@@ -16,15 +16,16 @@ import (
 type Config struct {
 	Listen string      // host:port; only a loopback address may do without Users or Anonymous
 	TLS    *tls.Config // nil: plain text
-	// Users and their secrets. Empty: anyone may connect, from this machine only.
-	// Otherwise everyone has to sign in. Secrets are kept as SHA-256 only.
-	Users map[string]string
+	// Users by name. Empty: anyone may connect, from this machine only. Otherwise
+	// everyone has to sign in. Secrets are kept as SHA-256 only.
+	Users map[string]User
 	// Anonymous says aloud that without users anyone on the network may send.
 	Anonymous bool
 
 	MaxPacket    uint32        // bytes; 0 is 2 MiB
 	MaxClients   int           // connections; 0 is 256
 	MaxKeepAlive time.Duration // a client asking for longer, or for none, gets this; 0 is 5 min, at most 12 h
+	MaxRate      float64       // packets a second of one client, on the long run; 0 is 1000
 	// StallLimit is how long a client may wait for the store before it is
 	// disconnected; 0 is 30 s.
 	StallLimit time.Duration
@@ -57,6 +58,9 @@ func (c Config) withDefaults() Config {
 	if c.MaxKeepAlive <= 0 {
 		c.MaxKeepAlive = maxKeepAlive
 	}
+	if c.MaxRate <= 0 {
+		c.MaxRate = maxRate
+	}
 	if c.Unmapped == nil {
 		c.Unmapped = func(string, []byte) {}
 	}
@@ -72,8 +76,8 @@ func (c Config) check(bound net.Addr) error {
 	if len(c.Users) == 0 && !c.Anonymous && !isLoopback(bound) {
 		return fmt.Errorf("broker on %s: without users anyone on the network could send readings: add a user, listen on 127.0.0.1, or say anonymous = true", c.Listen)
 	}
-	for user, secret := range c.Users {
-		if user == "" || secret == "" {
+	for name, user := range c.Users {
+		if name == "" || user.Secret == "" {
 			return errors.New("broker: a user needs a name and a secret")
 		}
 	}

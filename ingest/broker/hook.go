@@ -20,6 +20,7 @@ type hook struct {
 	clock    ingest.Clock
 	server   *mochi.Server
 	retained *retained
+	rights   *rights
 
 	mu       sync.RWMutex
 	sessions map[*mochi.Client]*session // by connection: a client id may be on two for a moment
@@ -30,8 +31,8 @@ type hook struct {
 	cancel context.CancelFunc
 }
 
-func newHook(conf Config, intake Submitter, clock ingest.Clock, server *mochi.Server) *hook {
-	h := &hook{conf: conf, intake: intake, clock: clock, server: server, retained: newRetained(), sessions: map[*mochi.Client]*session{}}
+func newHook(conf Config, intake Submitter, clock ingest.Clock, server *mochi.Server, rights *rights) *hook {
+	h := &hook{conf: conf, intake: intake, clock: clock, server: server, retained: newRetained(), rights: rights, sessions: map[*mochi.Client]*session{}}
 	h.ctx, h.cancel = context.WithCancel(context.Background())
 	return h
 }
@@ -40,7 +41,7 @@ func (*hook) ID() string { return "flitch-readings" }
 
 func (*hook) Provides(b byte) bool {
 	switch b {
-	case mochi.OnConnect, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnPublish, mochi.OnPacketProcessed, mochi.OnWill, mochi.OnWillSent:
+	case mochi.OnConnect, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnPacketRead, mochi.OnPublish, mochi.OnPacketProcessed, mochi.OnWill, mochi.OnWillSent:
 		return true
 	}
 	return false
@@ -57,7 +58,7 @@ func (h *hook) OnConnect(cl *mochi.Client, _ packets.Packet) error {
 // OnSessionEstablished starts the session. From here on the library always calls
 // OnDisconnect.
 func (h *hook) OnSessionEstablished(cl *mochi.Client, _ packets.Packet) {
-	s := newSession(cl, h.clock)
+	s := newSession(cl, h.clock, h.conf.MaxRate)
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if h.closed {
@@ -78,6 +79,21 @@ func (h *hook) OnDisconnect(cl *mochi.Client, _ error, _ bool) {
 	}
 }
 
+// OnPacketRead lets a client wait that sends more than its share.
+func (h *hook) OnPacketRead(cl *mochi.Client, pk packets.Packet) (packets.Packet, error) {
+	s := h.session(cl)
+	if s == nil { // CONNECT
+		return pk, nil
+	}
+	if wait := s.share.take(h.clock.Now(), pk.FixedHeader.Remaining); wait > 0 {
+		select {
+		case <-h.clock.After(wait):
+		case <-s.ctx.Done():
+		}
+	}
+	return pk, nil
+}
+
 func (h *hook) session(cl *mochi.Client) *session {
 	h.mu.RLock()
 	defer h.mu.RUnlock()
@@ -91,6 +107,10 @@ func (h *hook) OnPublish(cl *mochi.Client, pk packets.Packet) (packets.Packet, e
 		return pk, nil // our own fan-out: it would go round for ever
 	}
 	if !h.intake.Reads(pk.TopicName) {
+		if user := string(cl.Properties.Username); !h.rights.publish(user, pk.TopicName) {
+			h.rights.refused(user, pk.TopicName)
+			return pk, packets.CodeSuccessIgnore // acknowledged, and passed on to nobody
+		}
 		h.conf.Unmapped(pk.TopicName, pk.Payload)
 		return h.retained.keep(pk), nil
 	}

@@ -18,7 +18,7 @@ func TestSignIn(t *testing.T) {
 	var log logText
 	s := newShelf(t)
 	in := start(t, s, mappings(), ingest.Options{})
-	b := serve(t, broker.Config{Users: map[string]string{"alder": "0123456789abcdef"}}, in,
+	b := serve(t, broker.Config{Users: map[string]broker.User{"alder": {Secret: "0123456789abcdef"}}}, in,
 		slog.New(slog.NewTextHandler(&log, &slog.HandlerOptions{Level: slog.LevelDebug})))
 	for _, c := range []struct {
 		name string
@@ -68,7 +68,7 @@ func TestOpenBrokerIsRefused(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "add a user, listen on 127.0.0.1") {
 		t.Errorf("error %v", err)
 	}
-	_, err = broker.New(broker.Config{Listen: "127.0.0.1:0", Users: map[string]string{"a": ""}}, listener{}, wall{}, quietLog())
+	_, err = broker.New(broker.Config{Listen: "127.0.0.1:0", Users: map[string]broker.User{"a": {}}}, listener{}, wall{}, quietLog())
 	if err == nil || !strings.Contains(err.Error(), "a user needs a name and a secret") {
 		t.Errorf("error %v", err)
 	}

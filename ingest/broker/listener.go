@@ -92,12 +92,24 @@ const (
 // Close takes up to lingers when the client does not hang up.
 func (c *conn) Close() error {
 	if c.forget() {
-		if tcp, ok := c.Conn.(*net.TCPConn); ok && tcp.CloseWrite() == nil {
+		if tcp := c.sayDone(); tcp != nil && tcp.CloseWrite() == nil {
 			_ = tcp.SetReadDeadline(c.listener.clock.Now().Add(lingers))
 			_, _ = io.Copy(io.Discard, io.LimitReader(tcp, mostLeft))
 		}
 	}
 	return c.Conn.Close()
+}
+
+// sayDone ends what we say, with TLS by the goodbye that it has for that, and returns
+// the connection below; nil when it is none of TCP.
+func (c *conn) sayDone() *net.TCPConn {
+	below := c.Conn
+	if secured, ok := below.(*tls.Conn); ok {
+		_ = secured.CloseWrite()
+		below = secured.NetConn()
+	}
+	tcp, _ := below.(*net.TCPConn)
+	return tcp
 }
 
 // cut closes at once.

@@ -62,9 +62,9 @@ func (h *hook) publish(topic string, payload []byte, keep bool, qos byte) error 
 }
 
 // OnWill lets a last will be kept, too. A will is not asked for its rights by the
-// library: one that says what only flitch says is dropped.
-func (h *hook) OnWill(_ *mochi.Client, will mochi.Will) (mochi.Will, error) {
-	if h.conf.isOwn(will.TopicName) {
+// library: one that its user may not say is dropped.
+func (h *hook) OnWill(cl *mochi.Client, will mochi.Will) (mochi.Will, error) {
+	if !h.rights.publish(string(cl.Properties.Username), will.TopicName) {
 		return mochi.Will{}, nil
 	}
 	h.retained.keep(packets.Packet{

@@ -21,6 +21,7 @@ type session struct {
 	cancel context.CancelFunc
 	wake   chan struct{} // holds one token when there may be work
 	done   chan struct{}
+	share  bucket // of the connection's read loop alone
 
 	mu       sync.Mutex
 	acks     []uint16  // packet ids to acknowledge, in order
@@ -30,8 +31,8 @@ type session struct {
 	ending   error // a reading was refused: the connection ends when those taken before are answered
 }
 
-func newSession(cl *mochi.Client, clock ingest.Clock) *session {
-	s := &session{cl: cl, clock: clock, wake: make(chan struct{}, 1), done: make(chan struct{})}
+func newSession(cl *mochi.Client, clock ingest.Clock, rate float64) *session {
+	s := &session{cl: cl, clock: clock, share: newBucket(rate, clock.Now()), wake: make(chan struct{}, 1), done: make(chan struct{})}
 	s.ctx, s.cancel = context.WithCancel(context.Background())
 	return s
 }

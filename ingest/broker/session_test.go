@@ -20,7 +20,7 @@ type wall = ingesttest.Wall
 func piped() (*session, net.Conn) {
 	server := mochi.New(&mochi.Options{})
 	ours, theirs := net.Pipe()
-	return newSession(server.NewClient(ours, "test", "alder", false), wall{}), theirs
+	return newSession(server.NewClient(ours, "test", "alder", false), wall{}, maxRate), theirs
 }
 
 // Handing over an acknowledgement never blocks, and none is lost or re-ordered.

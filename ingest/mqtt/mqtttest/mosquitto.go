@@ -3,6 +3,7 @@ package mqtttest
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"net"
 	"os"
@@ -101,6 +102,26 @@ func Pub(t testing.TB, addr, topic, payload string, qos int, more ...string) err
 		return fmt.Errorf("mosquitto_pub: %w: %s", err, out)
 	}
 	return nil
+}
+
+// Sub runs mosquitto_sub until the first message on a topic, and returns its payload.
+func Sub(t testing.TB, addr, topic string, more ...string) (string, error) {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	host, port, err := net.SplitHostPort(addr)
+	if err != nil {
+		t.Fatal(err)
+	}
+	args := append([]string{"-h", host, "-p", port, "-t", topic, "-q", "1", "-C", "1", "-N"}, more...)
+	out, err := exec.CommandContext(ctx, tool(t, "mosquitto_sub"), args...).CombinedOutput()
+	if err == nil && bytes.Contains(out, []byte("denied")) {
+		err = errors.New("denied")
+	}
+	if err != nil {
+		return "", fmt.Errorf("mosquitto_sub: %w: %s", err, out)
+	}
+	return string(out), nil
 }
 
 // tool finds a program of the mosquitto packages.
