@@ -20,6 +20,9 @@ type Config struct {
 	Username string
 	Password string
 	CAFile   string // PEM; "" is the system's list. TLS only
+	// CertFile and KeyFile, PEM, are what we show the broker; both or none. TLS only.
+	// They are read anew for each connection: who renews them need not restart us.
+	CertFile, KeyFile string
 }
 
 // Time-outs. A broker on the same network answers in milliseconds; these are for
@@ -50,6 +53,10 @@ func (c Config) check() (*url.URL, error) {
 		return nil, fmt.Errorf("broker %s: no client id: choose one and keep it, the broker remembers us by it", u.Host)
 	case c.CAFile != "" && !secure(u):
 		return nil, fmt.Errorf("broker %s: a CA file is of no use without TLS: write ssl:// in the url", u.Host)
+	case c.CertFile != "" && !secure(u):
+		return nil, fmt.Errorf("broker %s: a client certificate is of no use without TLS: write ssl:// in the url", u.Host)
+	case (c.CertFile == "") != (c.KeyFile == ""):
+		return nil, fmt.Errorf("broker %s: a client certificate needs both its file and the file of its key", u.Host)
 	}
 	return u, nil
 }
@@ -63,6 +70,12 @@ func (c Config) tlsConfig(u *url.URL) (*tls.Config, error) {
 		return nil, nil
 	}
 	conf := &tls.Config{ServerName: u.Hostname(), MinVersion: tls.VersionTLS12}
+	if c.CertFile != "" {
+		if _, err := c.clientCertificate(nil); err != nil {
+			return nil, fmt.Errorf("broker %s: %w", u.Host, err)
+		}
+		conf.GetClientCertificate = c.clientCertificate
+	}
 	if c.CAFile == "" {
 		return conf, nil
 	}
@@ -75,6 +88,14 @@ func (c Config) tlsConfig(u *url.URL) (*tls.Config, error) {
 		return nil, fmt.Errorf("broker %s: CA file %s holds no certificate in PEM form", u.Host, c.CAFile)
 	}
 	return conf, nil
+}
+
+func (c Config) clientCertificate(*tls.CertificateRequestInfo) (*tls.Certificate, error) {
+	pair, err := tls.LoadX509KeyPair(c.CertFile, c.KeyFile)
+	if err != nil {
+		return nil, fmt.Errorf("client certificate %s with key %s: %w", c.CertFile, c.KeyFile, err)
+	}
+	return &pair, nil
 }
 
 // address is where to dial, with the registered port of the scheme if none is

@@ -310,6 +310,9 @@ func TestConfigProblems(t *testing.T) {
 		{mqtt.Config{URL: "tcp://broker.lan", ClientID: "x", CAFile: "ca.pem"}, "write ssl:// in the url"},
 		{mqtt.Config{URL: "ssl://broker.lan", ClientID: "x", CAFile: "no-such.pem"}, "no-such.pem"},
 		{mqtt.Config{URL: "ssl://broker.lan", ClientID: "x", CAFile: "doc.go"}, "holds no certificate"},
+		{mqtt.Config{URL: "tcp://broker.lan", ClientID: "x", CertFile: "a.crt", KeyFile: "a.key"}, "write ssl:// in the url"},
+		{mqtt.Config{URL: "ssl://broker.lan", ClientID: "x", CertFile: "a.crt"}, "needs both"},
+		{mqtt.Config{URL: "ssl://broker.lan", ClientID: "x", CertFile: "a.crt", KeyFile: "a.key"}, "client certificate a.crt"},
 	} {
 		_, err := mqtt.Subscribe(c.conf, []string{"a"}, nil, wall{}, mqtt.Events{}, quietLog())
 		if err == nil || !strings.Contains(err.Error(), c.want) {
