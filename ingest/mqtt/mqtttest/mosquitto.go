@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -32,15 +33,19 @@ type Mosquitto struct {
 // further lines of configuration. A machine without mosquitto fails the test.
 func StartMosquitto(t testing.TB, lines ...string) *Mosquitto {
 	t.Helper()
+	return StartMosquittoWith(t, append([]string{"max_inflight_messages 1000", "max_queued_messages 0", "persistence false"}, lines...)...)
+}
+
+// StartMosquittoWith runs mosquitto with these lines of configuration, a port and as
+// little else as can be. A line may hold a whole file.
+func StartMosquittoWith(t testing.TB, lines ...string) *Mosquitto {
+	t.Helper()
 	addr := freeAddr(t)
 	_, port, _ := net.SplitHostPort(addr)
 	dir := t.TempDir()
 	all := append([]string{
 		"listener " + port + " 127.0.0.1",
 		"allow_anonymous true",
-		"max_inflight_messages 1000",
-		"max_queued_messages 0",
-		"persistence false",
 		"user root", // do not change user: the directory is the test's
 	}, lines...)
 	m := &Mosquitto{Addr: addr, t: t, conf: filepath.Join(dir, "mosquitto.conf")}
@@ -85,6 +90,37 @@ func (m *Mosquitto) Stop() {
 	_ = m.cmd.Process.Signal(os.Interrupt)
 	_ = m.cmd.Wait()
 	m.cmd = nil
+}
+
+// Restart stops the broker as a service does, and starts it again.
+func (m *Mosquitto) Restart() {
+	m.Stop()
+	m.Start()
+}
+
+// Kill ends the broker as a power cut does, and starts it again.
+func (m *Mosquitto) Kill() {
+	m.t.Helper()
+	if err := m.cmd.Process.Kill(); err != nil {
+		m.t.Fatal(err)
+	}
+	_ = m.cmd.Wait()
+	m.Start()
+}
+
+// KillOnceSaved is Kill once the file of its persistence, in dir, holds the pattern.
+func (m *Mosquitto) KillOnceSaved(dir string, pattern *regexp.Regexp) {
+	m.t.Helper()
+	deadline := time.Now().Add(patience)
+	for saved := false; !saved; {
+		data, err := os.ReadFile(filepath.Join(dir, "mosquitto.db"))
+		saved = err == nil && pattern.Match(data)
+		if time.Now().After(deadline) {
+			m.t.Fatalf("mosquitto did not save %s: %v", pattern, err)
+		}
+		time.Sleep(10 * time.Millisecond) // a real process: nothing to wait on but its file
+	}
+	m.Kill()
 }
 
 // Pub runs mosquitto_pub, which ends when the broker has acknowledged.
