@@ -26,6 +26,9 @@ type Events struct {
 	// SessionLost: the broker forgot us between two connections of this run. What was
 	// published meanwhile is missing.
 	SessionLost func()
+	// Dropped: the broker says that it has dropped n more messages, of whomever, because a
+	// queue was full. Few brokers say.
+	Dropped func(n int64)
 }
 
 // A Subscriber receives from an outside broker.
@@ -45,6 +48,7 @@ type Subscriber struct {
 	resumed atomic.Bool                // as its greeting said
 	mu      sync.Mutex                 // one event at a time
 	wasUp   bool                       // under mu
+	drops   int64                      // the broker's count, under mu
 	working sync.WaitGroup
 }
 
@@ -86,6 +90,10 @@ func (s *Subscriber) greeted(c *connection, resumed bool) {
 // full intake stops the loop, and then the broker's in-flight window stops the
 // broker.
 func (s *Subscriber) receive(_ paho.Client, m paho.Message) {
+	if m.Topic() == droppedTopic {
+		s.heardDropped(m.Payload())
+		return
+	}
 	msg := ingest.Message{Topic: m.Topic(), Payload: m.Payload(), Retained: m.Retained()}
 	if m.Qos() > 0 {
 		a := ack{on: s.conn.Load(), id: m.MessageID()}
@@ -113,6 +121,7 @@ func (s *Subscriber) subscribe() {
 		err := s.ask()
 		if err == nil {
 			s.up(resumed)
+			s.watchDropped()
 			return
 		}
 		if s.ctx.Err() != nil || !s.client.IsConnectionOpen() {
