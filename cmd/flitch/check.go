@@ -6,17 +6,19 @@ import (
 	"io/fs"
 	"slices"
 	"text/tabwriter"
+	"time"
 
 	"flitch/cmd/flitch/internal/config"
 )
 
 type checkCommand struct {
-	Config string `help:"Configuration to read." default:"flitch.toml" placeholder:"FILE"`
+	Config string        `help:"Configuration to read." default:"flitch.toml" placeholder:"FILE"`
+	Outage time.Duration `help:"Also try whether the outside broker keeps what comes while flitch is away for so long." placeholder:"8h"`
 }
 
 // Help shows an example.
 func (checkCommand) Help() string {
-	return "All problems are listed at once, each with its line and what to type instead.\n\nExample:\n\n    flitch check --config flitch.toml"
+	return "All problems are listed at once, each with its line and what to type instead.\n\nExample:\n\n    flitch check --config flitch.toml\n    flitch check --config flitch.toml --outage 8h"
 }
 
 // Run prints the problems themselves to the output: they are the answer.
@@ -48,10 +50,18 @@ func (c checkCommand) Run(t terminal) error {
 	if len(loaded.Channels) > 0 && !slices.ContainsFunc(loaded.Channels, takesTells) {
 		fmt.Fprintln(t.out, `note: every channel takes rings only, so what can wait is told nobody: a turn that is due, a low battery, the summary of the night; type: level = "tell" in one of them`)
 	}
+	for _, user := range loaded.Broker.Users {
+		if user.MayPublish == nil {
+			fmt.Fprintf(t.out, "note: %s may publish on every topic that is in no may_publish of another user\n", user.Name)
+		}
+	}
 	for _, channel := range loaded.Channels {
 		if channel.Kind == "push" {
 			fmt.Fprintf(t.out, "note: %s rings the phones that are added on %s/phones\n", channel.Name, loaded.Page.Link)
 		}
+	}
+	if c.Outage != 0 {
+		return tryOutage(t, loaded, c.Outage)
 	}
 	return nil
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"log/slog"
 	"sync"
+	"sync/atomic"
 
 	"flitch/alerts/outbox"
 	"flitch/cmd/flitch/internal/api"
@@ -54,6 +55,7 @@ type App struct {
 	recoveries sync.Map               // parts that were reported to work since the start
 	redirected sync.Map               // messages that went on through a backup channel, by ID
 	broker     *broker.Broker         // nil with an outside broker
+	brokerSeen atomic.Bool            // the outside broker was reached since the start
 	heartbeat  *heartbeat             // nil without an address for it
 	proof      *proof                 // beside the heartbeat
 	overheard  *heard.List            // what arrives by MQTT, used or not
@@ -65,6 +67,7 @@ type App struct {
 	phones     sync.Mutex             // held while the list of phones changes
 	root       *certificate.Authority // nil without an own one
 	tls        *tls.Config            // nil: the page is served by plain http
+	brokerTLS  *tls.Config            // nil: sensors speak plain MQTT
 	page       *door
 	plain      *door // hands out the root certificate by plain http; nil: nowhere
 }
@@ -91,7 +94,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	}
 	a.buildHeartbeat(o.Version)
 	a.buildState()
-	for _, build := range []func() error{a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildBroker, a.buildTLS, a.buildServer} {
+	for _, build := range []func() error{a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildTLS, a.buildBroker, a.buildServer} {
 		if err := build(); err != nil {
 			return nil, err
 		}
@@ -114,18 +117,6 @@ func (a *App) buildIntake() (err error) {
 		Notify: func(int64) { a.engine.Wake() }, Fault: a.diskFault, Log: a.log, Observe: a.metrics, Vital: a.vitals.hear,
 		Said: a.sensors.hear, Call: a.call,
 	})
-	return err
-}
-
-func (a *App) buildBroker() (err error) {
-	if a.cfg.Broker.Mode != config.Embedded {
-		return nil
-	}
-	users := map[string]string{}
-	for _, u := range a.cfg.Broker.Users {
-		users[u.Name] = u.Password.Reveal()
-	}
-	a.broker, err = broker.New(broker.Config{Listen: a.cfg.Broker.Listen, Users: users, Anonymous: a.cfg.Broker.Anonymous, FanOut: true, Own: a.cfg.Announce.Topic, Unmapped: a.unmapped}, a.ear(), Wall{}, a.log)
 	return err
 }
 

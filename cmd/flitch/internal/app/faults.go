@@ -10,7 +10,6 @@ import (
 	"flitch/alerts/outbox"
 	"flitch/cmd/flitch/internal/api"
 	"flitch/cmd/flitch/internal/health"
-	"flitch/ingest/mqtt"
 	"flitch/process/engine"
 	"flitch/store"
 )
@@ -89,23 +88,6 @@ func (a *App) diskFault(err error) {
 		return
 	}
 	a.faults.Clear(engine.FaultDisk)
-}
-
-func (a *App) brokerEvents() mqtt.Events {
-	return mqtt.Events{
-		Up: func(bool) {
-			a.recovered(engine.FaultBroker)
-			a.intake.AskForBirths()
-		},
-		Down: func(err error) {
-			text := "out of reach"
-			if err != nil {
-				text = err.Error()
-			}
-			a.faults.Set(engine.FaultBroker, text)
-		},
-		SessionLost: func() { a.log.Warn("the broker forgot us: what was published meanwhile is missing") },
-	}
 }
 
 // phoneFailed is told by the outbox of a message that did not get through, or not

@@ -60,7 +60,7 @@ func memoryRound(b *testing.B) (now, peak float64) {
 // twelveProbes is a configuration for the topics of a load.
 func twelveProbes(page, broker string) string {
 	var text strings.Builder
-	fmt.Fprintf(&text, "[site]\nname = \"bench\"\nzone = \"UTC\"\nunits = \"C\"\ndatabase = \"flitch.db\"\n[page]\nlisten = %q\n[broker]\nmode = \"embedded\"\nlisten = %q\n[[place]]\nname = \"alder\"\nkind = \"fridge\"\n", page, broker)
+	fmt.Fprintf(&text, "[site]\nname = \"bench\"\nzone = \"UTC\"\nunits = \"C\"\ndatabase = \"flitch.db\"\n[page]\nlisten = %q\n[broker]\nmode = \"embedded\"\nlisten = %q\nmax_rate = 1000000\n[[place]]\nname = \"alder\"\nkind = \"fridge\"\n", page, broker)
 	for i, topic := range mqtttest.LoadTopics() {
 		fmt.Fprintf(&text, "[[probe]]\nname = \"p-%d\"\nplace = \"alder\"\nmeasures = \"core\"\ntopic = %q\nvalue = \"/t\"\ntime = \"/at\"\ntime_format = \"unix-ms\"\nunit = \"C\"\ninterval = \"5s\"\n", i, topic)
 	}

@@ -90,5 +90,6 @@ func (a *App) openState() (hangUp func() error, err error) {
 // outsideBroker says how to reach the broker of somebody else.
 func (a *App) outsideBroker() mqtt.Config {
 	b := a.cfg.Broker
-	return mqtt.Config{URL: b.URL, ClientID: b.ClientID, Username: b.User, Password: b.Password.Reveal(), CAFile: b.CAFile}
+	return mqtt.Config{URL: b.URL, ClientID: b.ClientID, Username: b.User, Password: b.Password.Reveal(), CAFile: b.CAFile,
+		CertFile: b.ClientCertificate, KeyFile: b.ClientKey}
 }

@@ -8,6 +8,7 @@ import (
 	"flitch/cmd/flitch/internal/api"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/ingest/mqtt/mqtttest"
+	"flitch/process"
 	"flitch/process/engine"
 )
 
@@ -50,6 +51,15 @@ func TestABrokerThatIsAwayIsTold(t *testing.T) {
 	}
 	if !s.until(func() bool { return stored() && count(t, s) > before }) {
 		t.Error("nothing comes in after the broker is back")
+	}
+	// It keeps nothing on disk: it is back and does not know us.
+	s.settle()
+	lines, err := s.app.db.Journal("")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.ContainsFunc(lines, func(l process.JournalLine) bool { return l.Kind == "fault" && l.Text == brokerForgot }) {
+		t.Error("the journal does not say that the broker forgot us")
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"slices"
 	"time"
 
 	"flitch/cmd/flitch/internal/certificate"
@@ -19,40 +20,56 @@ import (
 // read: commands trust the daemon by it.
 func RootFile(database string) string { return database + ".root.crt" }
 
-// buildTLS makes what the page is served with. The time is the machine's: phones
-// look at a certificate by theirs.
-func (a *App) buildTLS() error {
-	switch page := a.cfg.Page; page.TLS {
-	case config.Own:
-		return a.ownTLS()
-	case config.Given:
-		given, err := certificate.NewGiven(page.Certificate, page.Key, Wall{}.Now, a.log)
-		if err != nil {
-			return fmt.Errorf("certificate of the page: %w", err)
+// buildTLS makes what the page and the broker are served with. The time is the
+// machine's: phones and sensors look at a certificate by theirs.
+func (a *App) buildTLS() (err error) {
+	page, sensors := a.cfg.Page, a.cfg.Broker
+	if page.TLS == config.Own || sensors.TLS == config.Own {
+		if err := a.openRoot(slices.Concat(page.Names, sensors.Names)); err != nil {
+			return err
 		}
-		a.tls = &tls.Config{GetCertificate: given.Get, MinVersion: tls.VersionTLS12}
 	}
-	return nil
+	if a.tls, err = a.served("page", page.TLS, page.Names, page.Certificate, page.Key); err != nil {
+		return err
+	}
+	a.brokerTLS, err = a.served("broker", sensors.TLS, sensors.Names, sensors.Certificate, sensors.Key)
+	return err
 }
 
-func (a *App) ownTLS() error {
-	path := a.cfg.Site.Database + ".root.key"
-	authority, err := certificate.OpenAuthority(path, a.cfg.Site.Name, a.cfg.Page.Names, Wall{}.Now())
+// served is what one door is served with; nil: plain.
+func (a *App) served(door string, mode config.TLSMode, names []string, file, key string) (*tls.Config, error) {
+	switch mode {
+	case config.Own:
+		own, err := certificate.NewOwn(a.root, names, Wall{}.Now)
+		if errors.Is(err, certificate.ErrNames) {
+			return nil, fmt.Errorf("%s.names: %w; remove %s: a new root is made, and each phone and sensor has to install it", door, err, a.rootKey())
+		}
+		if err != nil {
+			return nil, fmt.Errorf("certificate of the %s: %w", door, err)
+		}
+		return &tls.Config{GetCertificate: own.Get, MinVersion: tls.VersionTLS12}, nil
+	case config.Given:
+		given, err := certificate.NewGiven(file, key, Wall{}.Now, a.log)
+		if err != nil {
+			return nil, fmt.Errorf("certificate of the %s: %w", door, err)
+		}
+		return &tls.Config{GetCertificate: given.Get, MinVersion: tls.VersionTLS12}, nil
+	}
+	return nil, nil
+}
+
+func (a *App) rootKey() string { return a.cfg.Site.Database + ".root.key" }
+
+// openRoot opens the authority of this installation and hands its root out as a file.
+func (a *App) openRoot(names []string) error {
+	authority, err := certificate.OpenAuthority(a.rootKey(), a.cfg.Site.Name, names, Wall{}.Now())
 	if err != nil {
 		return fmt.Errorf("root certificate: %w", err)
 	}
-	own, err := certificate.NewOwn(authority, a.cfg.Page.Names, Wall{}.Now)
-	if errors.Is(err, certificate.ErrNames) {
-		return fmt.Errorf("page.names: %w; remove %s: a new root is made, and each phone has to install it", err, path)
-	}
-	if err != nil {
-		return fmt.Errorf("certificate of the page: %w", err)
-	}
 	if left := authority.Ends().Sub(Wall{}.Now()); left < rootWarning {
-		a.log.Warn("the root certificate ends soon: remove it, start again, and install the new one on each phone", "file", path, "ends", authority.Ends())
+		a.log.Warn("the root certificate ends soon: remove it, start again, and install the new one on each phone and sensor", "file", a.rootKey(), "ends", authority.Ends())
 	}
 	a.root = authority
-	a.tls = &tls.Config{GetCertificate: own.Get, MinVersion: tls.VersionTLS12}
 	return publish(RootFile(a.cfg.Site.Database), authority.PEM())
 }
 

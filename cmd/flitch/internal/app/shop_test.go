@@ -56,7 +56,7 @@ func testConfig(database, phone string) *config.Config {
 	return &config.Config{
 		Site:   config.Site{Name: "Plover Shed", Zone: time.UTC, Units: "C", Database: database},
 		Page:   config.Page{Listen: "127.0.0.1:0"},
-		Broker: config.Broker{Mode: config.Embedded, Listen: "127.0.0.1:0", Anonymous: true},
+		Broker: config.Broker{Mode: config.Embedded, Listen: "127.0.0.1:0", Anonymous: true, MaxRate: 1e6},
 		Places: []config.Place{{Name: "alder", Kind: process.WhereFridge}, {Name: "kettle", Kind: process.WhereSmoker, Fuel: config.Electric}},
 		Probes: []config.Probe{probe("slow", "alder", process.Product), probe("chamber", "kettle", process.Chamber),
 			probe("core", "kettle", process.Core), bare},
@@ -79,7 +79,11 @@ func (s *shop) open() {
 	if s.app.BrokerAddress() == "" {
 		return
 	}
-	if s.out, err = mqtt.NewPublisher(s.patience(), mqtt.Config{URL: "tcp://" + s.app.BrokerAddress(), ClientID: "probes"}); err != nil {
+	reach := mqtt.Config{URL: "tcp://" + s.app.BrokerAddress(), ClientID: "probes"}
+	if s.cfg.Broker.TLS == config.Own {
+		reach.URL, reach.CAFile = "ssl://"+s.app.BrokerAddress(), RootFile(s.cfg.Site.Database)
+	}
+	if s.out, err = mqtt.NewPublisher(s.patience(), reach); err != nil {
 		s.t.Fatal(err)
 	}
 }

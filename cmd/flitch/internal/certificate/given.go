@@ -53,10 +53,10 @@ func (g *Given) Get(*tls.ClientHelloInfo) (*tls.Certificate, error) {
 	g.written = written
 	pair, err := tls.LoadX509KeyPair(g.certificate, g.key)
 	if err != nil {
-		g.log.Warn("the new certificate of the page cannot be used, the old one stays", "certificate", g.certificate, "key", g.key, "error", err)
+		g.log.Warn("a new certificate cannot be used, the old one stays", "certificate", g.certificate, "key", g.key, "error", err)
 		return g.current, nil
 	}
-	g.log.Info("the page has a new certificate", "certificate", g.certificate, "until", pair.Leaf.NotAfter)
+	g.log.Info("a new certificate is in use", "certificate", g.certificate, "until", pair.Leaf.NotAfter)
 	g.current = &pair
 	return g.current, nil
 }

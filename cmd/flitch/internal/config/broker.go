@@ -13,18 +13,20 @@ func readBroker(t *table) Broker {
 	mode := BrokerMode(t.choice("mode", string(Embedded), string(Embedded), string(External)))
 	if mode == External {
 		broker := readExternal(t)
-		t.foreign("is only for mode = \"embedded\"", "listen", "anonymous")
+		t.foreign("is only for mode = \"embedded\"", "listen", "anonymous", "max_rate", "tls", "names", "certificate", "key")
 		return broker
 	}
 	broker := readEmbedded(t)
-	t.foreign("is only for mode = \"external\"", "url", "client_id", "password_file", "password_env", "ca_file", "overhear")
+	t.foreign("is only for mode = \"external\"", "url", "client_id", "password_file", "password_env", "ca_file", "client_certificate", "client_key", "overhear")
 	return broker
 }
 
 // readEmbedded lets anyone connect by default only while nobody else can: on
 // loopback and without users.
 func readEmbedded(t *table) Broker {
-	broker := Broker{Mode: Embedded, Listen: t.listen("127.0.0.1:1883"), Users: readUsers(t.tables("user"))}
+	s := readServed(t, "broker")
+	broker := Broker{Mode: Embedded, Listen: t.listen(brokerDoor(s.mode)), Users: readUsers(t.tables("user")),
+		MaxRate: t.number("max_rate", defaultMaxRate, 1, 1e6), TLS: s.mode, Names: s.names, Certificate: s.certificate, Key: s.key}
 	anonymous, said := t.flag("anonymous")
 	local, users := isLoopback(broker.Listen), t.has("user")
 	broker.Anonymous = anonymous || (!said && local && !users)
@@ -40,11 +42,25 @@ func readEmbedded(t *table) Broker {
 	return broker
 }
 
+// defaultMaxRate is packets a second of one sensor: proposal, a thousand times what one
+// sends.
+const defaultMaxRate = 1000
+
+// brokerDoor is where the broker listens when the file does not say: the registered port
+// (IANA: 1883 mqtt, 8883 secure-mqtt).
+func brokerDoor(mode TLSMode) string {
+	if mode == NoTLS {
+		return "127.0.0.1:1883"
+	}
+	return "127.0.0.1:8883"
+}
+
 func readUsers(tables []*table) []BrokerUser {
 	var seen names
 	var users []BrokerUser
 	for _, t := range tables {
-		user := BrokerUser{Name: t.need("name", "fridge-sensor"), Password: t.secret("password", true)}
+		user := BrokerUser{Name: t.need("name", "fridge-sensor"), Password: t.secret("password", true),
+			MayPublish: readFilters(t, "may_publish"), MaySubscribe: readFilters(t, "may_subscribe")}
 		if user.Name != "" {
 			seen.once(t, user.Name)
 		}
@@ -68,6 +84,7 @@ func readExternal(t *table) Broker {
 	} else {
 		broker.User = t.text("user")
 	}
+	readClientCertificate(t, &broker)
 	if broker.Password.IsSet() && !t.has("user") {
 		t.missing("user", `user = "flitch"`)
 	}
@@ -109,6 +126,20 @@ func readBrokerURL(t *table) string {
 		t.problem("url", text, "has no port", example)
 	}
 	return text
+}
+
+// readClientCertificate reads what we show the other broker.
+func readClientCertificate(t *table, broker *Broker) {
+	if !t.has("client_certificate") && !t.has("client_key") {
+		t.text("client_certificate")
+		t.text("client_key")
+		return
+	}
+	readPair(t, "client_certificate", "client_key", "tls/flitch")
+	broker.ClientCertificate, broker.ClientKey = t.doc.resolve(t.text("client_certificate")), t.doc.resolve(t.text("client_key"))
+	if address, err := url.Parse(broker.URL); err == nil && (address.Scheme == "mqtt" || address.Scheme == "tcp") {
+		t.problem("client_certificate", t.text("client_certificate"), "is of no use without TLS", `url = "mqtts://broker.lan:8883"`)
+	}
 }
 
 // readCA checks that the file holds a certificate, because the broker client

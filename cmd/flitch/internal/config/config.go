@@ -87,6 +87,12 @@ type Broker struct {
 	Listen    string // host:port
 	Anonymous bool   // sensors may connect without a name
 	Users     []BrokerUser
+	MaxRate   float64 // packets a second of one sensor, on the long run
+
+	TLS         TLSMode
+	Names       []string // host names and addresses the certificate is for; empty without TLS
+	Certificate string   // path, PEM; Given only
+	Key         string   // path, PEM; Given only
 
 	// External.
 	URL      string // mqtt://host:1883 or mqtts://host:8883
@@ -95,12 +101,17 @@ type Broker struct {
 	Password Secret
 	CAFile   string // PEM; empty is the system's list
 	Overhear string // topic filter of what is listened to beside the probes' topics; empty: nothing
+
+	ClientCertificate string // path, PEM: what we show the other broker; empty: nothing
+	ClientKey         string // path, PEM
 }
 
-// BrokerUser is a name a sensor may connect with.
+// BrokerUser is a name a sensor may connect with, and the MQTT topic filters it may use.
 type BrokerUser struct {
-	Name     string
-	Password Secret
+	Name         string
+	Password     Secret
+	MayPublish   []string // nil: all that is in no other user's list
+	MaySubscribe []string // nil: all
 }
 
 // Fuel is what heats a smoker.

@@ -80,5 +80,8 @@ func summary(c *Config) string {
 	if c.TurnsAt != 0 {
 		fmt.Fprintf(&b, "turns   at %s\n", c.TurnsAt)
 	}
+	if c.Doubts != nil {
+		fmt.Fprintf(&b, "doubts\n%s\n", c.Doubts)
+	}
 	return b.String()
 }

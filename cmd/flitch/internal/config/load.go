@@ -79,7 +79,9 @@ func (c *Config) read(root, beside *table) {
 		broker.problem("listen", c.Broker.Listen, c.Broker.Listen+" is taken by page.listen", `listen = "127.0.0.1:1883"`)
 	}
 	c.Places = readPlaces(root.tables("place"))
-	c.Probes = readProbes(append(root.tables("probe"), beside.tables("probe")...), c.Places)
+	probes := append(root.tables("probe"), beside.tables("probe")...)
+	c.Probes = readProbes(probes, c.Places)
+	checkRights(c.Broker, probes, c.Probes)
 	channels := root.tables("channel")
 	c.Channels = readChannels(channels)
 	doubtBackups(channels, c.Channels)

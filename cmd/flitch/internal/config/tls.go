@@ -20,20 +20,39 @@ const exampleNames = `names = ["smokehouse.lan", "192.168.1.20"]`
 
 // readTLS reads by which certificate the page is served, and looks at the files.
 func readTLS(t *table, page *Page) {
-	page.TLS = TLSMode(t.choice("tls", string(NoTLS), string(NoTLS), string(Own), string(Given)))
-	if page.TLS != Own {
-		t.foreign(`is only for tls = "own"`, "names", "plain")
+	s := readServed(t, "page")
+	page.TLS, page.Names, page.Certificate, page.Key = s.mode, s.names, s.certificate, s.key
+	if page.TLS == Own {
+		page.Plain = t.door("plain", "", "0.0.0.0:8410")
+	} else {
+		t.foreign(`is only for tls = "own"`, "plain")
 	}
-	if page.TLS != Given {
+}
+
+// served is by which certificate one of our doors answers.
+type served struct {
+	mode             TLSMode
+	names            []string
+	certificate, key string // paths
+}
+
+// readServed reads the keys of a door's certificate; of is the door, as its files are
+// called in examples.
+func readServed(t *table, of string) served {
+	s := served{mode: TLSMode(t.choice("tls", string(NoTLS), string(NoTLS), string(Own), string(Given)))}
+	if s.mode != Own {
+		t.foreign(`is only for tls = "own"`, "names")
+	}
+	if s.mode != Given {
 		t.foreign(`is only for tls = "given"`, "certificate", "key")
 	}
-	switch page.TLS {
+	switch s.mode {
 	case Own:
-		page.Names = readNames(t)
-		page.Plain = t.door("plain", "", "0.0.0.0:8410")
+		s.names = readNames(t)
 	case Given:
-		readGiven(t, page)
+		s.readGiven(t, of)
 	}
+	return s
 }
 
 // readNames reads what phones call this machine.
@@ -60,24 +79,33 @@ func readNames(t *table) (names []string) {
 	return names
 }
 
-// readGiven reads the certificate and its key as the page will, so that what is
+// readGiven reads the certificate and its key as the door will, so that what is
 // wrong with them is told before the start.
-func readGiven(t *table, page *Page) {
-	certificate, certificateRead := readFile(t, "certificate", "tls/page.crt")
-	key, keyRead := readFile(t, "key", "tls/page.key")
-	page.Certificate, page.Key = t.doc.resolve(t.text("certificate")), t.doc.resolve(t.text("key"))
+func (s *served) readGiven(t *table, of string) {
+	leaf := readPair(t, "certificate", "key", "tls/"+of)
+	s.certificate, s.key = t.doc.resolve(t.text("certificate")), t.doc.resolve(t.text("key"))
+	if leaf != nil {
+		s.names = namesOf(leaf)
+	}
+}
+
+// readPair checks a certificate and its key, and returns the certificate when it can be
+// read. example is the beginning of the files' names in hints.
+func readPair(t *table, certificateKey, keyKey, example string) *x509.Certificate {
+	certificate, certificateRead := readFile(t, certificateKey, example+".crt")
+	key, keyRead := readFile(t, keyKey, example+".key")
 	if !certificateRead || string(certificate) == hidden {
-		return
+		return nil
 	}
-	leaf := firstCertificate(t, certificate)
+	leaf := firstCertificate(t, certificateKey, example, certificate)
 	if leaf == nil {
-		return
+		return nil
 	}
-	page.Names = namesOf(leaf)
 	if keyRead && string(key) != hidden {
-		checkKey(t, certificate, key)
+		checkKey(t, keyKey, example, certificate, key)
 	}
-	checkTime(t, leaf)
+	checkTime(t, certificateKey, leaf)
+	return leaf
 }
 
 func readFile(t *table, key, example string) ([]byte, bool) {
@@ -93,31 +121,32 @@ func readFile(t *table, key, example string) ([]byte, bool) {
 	return data, true
 }
 
-// firstCertificate is the one of the page; those behind it lead to its root.
-func firstCertificate(t *table, pem []byte) *x509.Certificate {
+// firstCertificate is the one of the door itself; those behind it lead to its root.
+func firstCertificate(t *table, key, example string, pem []byte) *x509.Certificate {
 	chain, err := certificates(pem)
 	if err != nil || len(chain) == 0 {
-		t.problem("certificate", t.text("certificate"), "holds no PEM certificate", `certificate = "tls/page.crt", the page's first and those between it and the root after it`)
+		t.problem(key, t.text(key), "holds no PEM certificate",
+			fmt.Sprintf("%s = %q, its own first and those between it and the root after it", key, example+".crt"))
 		return nil
 	}
 	return chain[0]
 }
 
-func checkKey(t *table, certificate, key []byte) {
+func checkKey(t *table, keyKey, example string, certificate, key []byte) {
 	if _, err := tls.X509KeyPair(certificate, key); err != nil {
-		t.problem("key", t.text("key"), "is not the key of the certificate: "+strings.TrimPrefix(err.Error(), "tls: "), `key = "tls/page.key"`)
+		t.problem(keyKey, t.text(keyKey), "is not the key of the certificate: "+strings.TrimPrefix(err.Error(), "tls: "), fmt.Sprintf("%s = %q", keyKey, example+".key"))
 	}
 }
 
 // checkTime lets the library compare with the machine's clock, which this package
 // does not ask.
-func checkTime(t *table, leaf *x509.Certificate) {
+func checkTime(t *table, key string, leaf *x509.Certificate) {
 	alone := x509.NewCertPool()
 	alone.AddCert(leaf)
 	_, err := leaf.Verify(x509.VerifyOptions{Roots: alone, KeyUsages: []x509.ExtKeyUsage{x509.ExtKeyUsageAny}})
 	if invalid, ok := errors.AsType[x509.CertificateInvalidError](err); ok && invalid.Reason == x509.Expired {
 		const day = "2 Jan 2006"
-		t.doubt("certificate", t.text("certificate"), fmt.Sprintf("is good from %s to %s, and today is not between", leaf.NotBefore.Format(day), leaf.NotAfter.Format(day)),
+		t.doubt(key, t.text(key), fmt.Sprintf("is good from %s to %s, and today is not between", leaf.NotBefore.Format(day), leaf.NotAfter.Format(day)),
 			"nothing, renew the certificate; or set the clock")
 	}
 }
