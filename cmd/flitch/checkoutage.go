@@ -23,9 +23,12 @@ func tryOutage(t terminal, c *config.Config, away time.Duration) error {
 	if c.Broker.Mode != config.External {
 		return misuse("flitch check without --outage", "--outage is for mode = \"external\": sensors that speak to flitch itself keep what it did not acknowledge, or lose it")
 	}
+	if away < 0 {
+		return misuse("--outage 8h", "--outage %s: is not a time to be away", away)
+	}
 	rate := perHour(c.Probes)
 	n := int(math.Min(mostTried, math.Max(1, math.Ceil(rate*away.Hours()))))
-	fmt.Fprintf(t.out, "trying %s with %s, as your probes send in %s\n", c.Broker.URL, count(n, "message"), inWords(float64(n)/rate))
+	fmt.Fprintf(t.out, "trying %s with %s, as your probes send in %s\n", c.Broker.URL, count(n, "message"), toTheMinute(float64(n)/rate))
 	ctx, stop := context.WithTimeout(context.Background(), trialPatience)
 	defer stop()
 	b := c.Broker
@@ -61,14 +64,13 @@ func judgeOutage(t terminal, kept mqtt.Kept, rate float64) error {
 	case kept.Kept == 0:
 		return problem("the right to publish and read below "+"CLIENT_ID/trial, then the same again", "the broker kept none of %s", count(kept.Sent, "message"))
 	case kept.Kept < kept.Sent:
-		return problem(advice, "the broker acknowledged %d messages and kept %d: what your probes send after %s of an outage is lost", kept.Sent, kept.Kept, inWords(float64(kept.Kept)/rate))
+		return problem(advice, "the broker acknowledged %d messages and kept %d: what your probes send after %s of an outage is lost", kept.Sent, kept.Kept, toTheMinute(float64(kept.Kept)/rate))
 	}
-	fmt.Fprintf(t.out, "the broker kept all %d, as much as comes in %s; whether it also does over a power cut depends on its persistence\n", kept.Kept, inWords(float64(kept.Kept)/rate))
+	fmt.Fprintf(t.out, "the broker kept all %d, as much as comes in %s; whether it also does over a power cut depends on its persistence\n", kept.Kept, toTheMinute(float64(kept.Kept)/rate))
 	return nil
 }
 
-// inWords is a number of hours, to the minute.
-func inWords(hours float64) string {
-	minutes := int(math.Round(hours * 60))
-	return fmt.Sprintf("%d h %02d min", minutes/60, minutes%60)
+// toTheMinute prints a number of hours, to the minute.
+func toTheMinute(n float64) string {
+	return config.Short(time.Duration(math.Round(n*60)) * time.Minute)
 }
