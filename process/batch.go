@@ -30,6 +30,9 @@ type Batch struct {
 	// are then computed anew from the whole history, see Recount.
 	NeedsRecount bool `json:"needs_recount"`
 
+	// Imported is set when readings of a logger's file count in the batch.
+	Imported bool `json:"imported,omitempty"`
+
 	subject string
 	grown   growthModels
 }

@@ -77,6 +77,9 @@ func StepPlace(p *Place, in Input, found []Finding) []Finding {
 		}
 		return found
 	}
+	if in.Reading.IsImported() {
+		return found
+	}
 	for i := range p.Probes {
 		if p.Probes[i].Probe.Probe == in.Reading.Probe {
 			return p.reading(&p.Probes[i], in.Reading, found)

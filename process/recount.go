@@ -12,6 +12,10 @@ func Recount(start Input, history iter.Seq[Input]) *Batch {
 	var found []Finding
 	for in := range history {
 		in.At = in.EventTime()
+		if in.Kind == InputReading && in.Reading.IsImported() {
+			b.Imported = true
+			in.Reading = in.Reading.inTime()
+		}
 		found = Step(b, in, found[:0])
 	}
 	b.NeedsRecount = false

@@ -11,10 +11,14 @@ import (
 //
 // Inputs must come in the order of the log. Readings that are older than the
 // last one of their probe, and events typed after readings that followed them,
-// set NeedsRecount instead of bending the sums.
+// set NeedsRecount instead of bending the sums, and so do imported ones.
 func Step(b *Batch, in Input, found []Finding) []Finding {
 	if in.At.After(b.Now) {
 		b.Now = in.At
+	}
+	if in.Kind == InputReading && in.Reading.IsImported() {
+		b.takeImported(in.Reading)
+		return found
 	}
 	if in.Kind == InputReading {
 		return b.reading(in.Reading, found)

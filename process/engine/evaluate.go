@@ -28,7 +28,11 @@ func (h *House) reading(in process.Input) {
 		}
 	}
 	for _, b := range h.open {
-		if b.Uses(in.Reading.Probe) {
+		switch {
+		case !b.Uses(in.Reading.Probe):
+		case in.Reading.IsImported():
+			h.takeImported(b, in)
+		default:
 			h.stepBatch(b, in)
 		}
 	}
@@ -50,7 +54,11 @@ func (h *House) stepPlace(p *process.Place, in process.Input) {
 }
 
 func (h *House) stepBatch(b *process.Batch, in process.Input) {
-	h.found = process.Step(b, in, h.found[:0])
+	if seen := h.seen[b.ID]; seen != nil {
+		h.stepSeen(b, seen, in)
+	} else {
+		h.found = process.Step(b, in, h.found[:0])
+	}
 	h.pending.batches[b.ID] = b
 	h.signals()
 }

@@ -13,7 +13,8 @@ import (
 // The daemon, the demo and an assessment of a logger's file all run this one.
 type House struct {
 	policy  alerts.Policy
-	open    []*process.Batch // sorted by ID, so that the same inputs give the same lines
+	open    []*process.Batch          // sorted by ID, so that the same inputs give the same lines
+	seen    map[string]*process.Batch // by ID: an open batch without what was imported; see takeImported
 	places  []*process.Place
 	faults  map[string]time.Time // our own, since when
 	paths   map[string]time.Time // those of them that are told as one, since when
@@ -27,7 +28,7 @@ type House struct {
 
 // NewHouse returns a house in which nothing has happened yet.
 func NewHouse(places []*process.Place, catalogue []alerts.Entry, policy alerts.Policy) *House {
-	return &House{policy: policy, places: places, faults: map[string]time.Time{}, paths: map[string]time.Time{}, board: newBoard(catalogue, policy.Location),
+	return &House{policy: policy, places: places, seen: map[string]*process.Batch{}, faults: map[string]time.Time{}, paths: map[string]time.Time{}, board: newBoard(catalogue, policy.Location),
 		judged: map[string]verdicts{}, pending: newChange(0)}
 }
 

@@ -46,7 +46,7 @@ func (e *Engine) load() error {
 	}
 	e.house.pending = newChange(e.cursor)
 	e.house.occupy()
-	return nil
+	return e.loadSeen()
 }
 
 func (e *Engine) loadPlace(row PlaceRow) error {

@@ -2,7 +2,6 @@ package engine
 
 import (
 	"fmt"
-	"iter"
 	"slices"
 	"time"
 
@@ -21,62 +20,100 @@ func (e *Engine) recountLate() error {
 		return nil
 	}
 	for _, b := range slices.Clone(e.house.open) {
+		if seen := e.house.seen[b.ID]; seen != nil && seen.NeedsRecount {
+			e.recount = now
+			if err := e.recountSeen(b); err != nil {
+				return err
+			}
+		}
 		if !b.NeedsRecount {
 			continue
 		}
 		e.recount = now
-		if err := e.recountBatch(b); err != nil {
+		fresh, err := e.again(b, true)
+		if err != nil {
 			return err
 		}
+		e.mu.Lock()
+		e.house.recounted(b, fresh)
+		e.mu.Unlock()
 	}
 	return nil
 }
 
-func (e *Engine) recountBatch(b *process.Batch) error {
-	history, err := e.history(b)
+// recountSeen computes anew what the alarms look at of a batch in which imported readings
+// count.
+func (e *Engine) recountSeen(b *process.Batch) error {
+	fresh, err := e.again(b, false)
 	if err != nil {
-		return fmt.Errorf("engine: recount batch %s: %w", b.ID, err)
+		return err
 	}
+	fresh.Now = b.Now
 	e.mu.Lock()
-	defer e.mu.Unlock()
-	e.house.Recount(b, history[0], slicesAfter(history, 1))
+	e.house.seen[b.ID] = fresh
+	e.mu.Unlock()
 	return nil
 }
 
-func slicesAfter(inputs []process.Input, n int) iter.Seq[process.Input] {
-	return slices.Values(inputs[n:])
+// again folds everything the batch has seen, in the order it happened, with or without
+// what was imported. The history is read as it is folded: it may be a million readings.
+func (e *Engine) again(b *process.Batch, imports bool) (*process.Batch, error) {
+	commands, err := e.said(b)
+	if err != nil {
+		return nil, fmt.Errorf("engine: recount batch %s: %w", b.ID, err)
+	}
+	commands = slices.DeleteFunc(commands, func(in process.Input) bool { return in.Seq > e.cursor })
+	slices.SortStableFunc(commands[1:], func(a, b process.Input) int { return a.EventTime().Compare(b.EventTime()) })
+	var failed error
+	fresh := process.Recount(commands[0], func(yield func(process.Input) bool) {
+		failed = e.history(b, commands, imports, func(in process.Input) { yield(in) }) // Recount takes all
+	})
+	if failed != nil {
+		return nil, fmt.Errorf("engine: recount batch %s: %w", b.ID, failed)
+	}
+	return fresh, nil
 }
 
-// history returns everything the batch has seen, in the order it happened.
-func (e *Engine) history(b *process.Batch) ([]process.Input, error) {
-	inputs, err := e.Store.Commands(b.ID)
+// said is what was said of the batch, and of the house while it ran: checks of its probes.
+func (e *Engine) said(b *process.Batch) ([]process.Input, error) {
+	commands, err := e.Store.Commands(b.ID)
 	if err != nil {
 		return nil, err
 	}
-	began := inputs[0].Seq
-	said, err := e.Store.Commands("") // what was said of the house: checks of its probes too
+	began := commands[0].Seq
+	house, err := e.Store.Commands("")
 	if err != nil {
 		return nil, err
 	}
-	for _, in := range said {
+	for _, in := range house {
 		if c := in.Command; c.Kind == process.CommandChecked && in.Seq > began && c.Check != nil && b.Uses(c.Check.Probe) {
-			inputs = append(inputs, in)
+			commands = append(commands, in)
 		}
 	}
-	inputs = slices.DeleteFunc(inputs, func(in process.Input) bool { return in.Seq > e.cursor })
+	return commands, nil
+}
+
+// history hands over the commands after the first, and the readings between them by when
+// they were measured; of the same moment a command comes first.
+func (e *Engine) history(b *process.Batch, commands []process.Input, imports bool, yield func(process.Input)) error {
+	began, rest := commands[0].Seq, commands[1:]
 	probes := make([]string, len(b.Tracks))
 	for i, t := range b.Tracks {
 		probes[i] = t.Probe.Probe
 	}
-	err = e.Store.EachReading(probes, b.Started.Add(-time.Hour), b.Now.Add(time.Hour), func(seq int64, r process.Reading) error {
-		if seq > began && seq <= e.cursor {
-			inputs = append(inputs, process.Input{Seq: seq, Kind: process.InputReading, Reading: r})
+	err := e.Store.EachReading(probes, b.Started.Add(-time.Hour), b.Now.Add(time.Hour), func(seq int64, r process.Reading) error {
+		if seq <= began || seq > e.cursor || r.IsImported() && !imports {
+			return nil
 		}
+		for len(rest) > 0 && !rest[0].EventTime().After(r.Measured) {
+			yield(rest[0])
+			rest = rest[1:]
+		}
+		yield(process.Input{Seq: seq, Kind: process.InputReading, Reading: r})
 		return nil
 	})
-	if err != nil {
-		return nil, err
+	for _, in := range rest {
+		yield(in)
 	}
-	slices.SortStableFunc(inputs[1:], func(a, b process.Input) int { return a.EventTime().Compare(b.EventTime()) })
-	return inputs, nil
+	return err
 }

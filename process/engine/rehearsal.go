@@ -15,7 +15,11 @@ func (h *House) Messages() []alerts.Message { return h.pending.messages }
 // happened: the command that started it, and what came after. Open questions of
 // alarms go on as they are: late data never ring.
 func (h *House) Recount(b *process.Batch, start process.Input, history iter.Seq[process.Input]) {
-	fresh := process.Recount(start, history)
+	h.recounted(b, process.Recount(start, history))
+}
+
+// recounted takes a batch that was computed anew for the one that is there.
+func (h *House) recounted(b, fresh *process.Batch) {
 	fresh.Now = b.Now
 	fresh.KeepAbsences(b)
 	h.replace(fresh)

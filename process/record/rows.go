@@ -6,9 +6,10 @@ import (
 	"flitch/process"
 )
 
-// Where a row comes from. The two are never mixed.
+// Where a row comes from. They are never mixed.
 const (
 	Measured = "measured" // by a probe
+	Imported = "imported" // by a stand-alone logger, whose file a person brought
 	Entered  = "entered"  // by a person
 )
 
@@ -26,7 +27,7 @@ type Row struct {
 	Unit      string  // empty: UnitOf the placement
 	Quality   process.Quality
 	Reason    string // why the quality is not good
-	Source    string // Measured or Entered
+	Source    string // Measured, Imported or Entered
 }
 
 func (r Row) unit() string {

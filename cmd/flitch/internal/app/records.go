@@ -133,10 +133,13 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 				if err := ctx.Err(); err != nil {
 					return err
 				}
-				sent := m.Value
+				sent, source := m.Value, record.Measured
+				if m.IsImported() {
+					source = record.Imported
+				}
 				m = process.Calibrated(t.Checks, m)
 				return yield(record.Row{Corrected: m.Value < sent || m.Value > sent, Sent: sent, Measured: m.Measured, Received: m.Received, Batch: b.ID, Piece: t.Probe.Piece,
-					Placement: t.Probe.Placement, Probe: t.Probe.Probe, Value: m.Value, Quality: m.Quality, Reason: m.Reason, Source: record.Measured})
+					Placement: t.Probe.Placement, Probe: t.Probe.Probe, Value: m.Value, Quality: m.Quality, Reason: m.Reason, Source: source})
 			})
 			if err != nil {
 				return fmt.Errorf("read %s: %w", t.Probe.Probe, err)
