@@ -39,6 +39,10 @@ func New(deps Deps) http.Handler {
 		mux.HandleFunc("POST /api/phones/renewed", s.renewPhone)
 		mux.HandleFunc("POST /api/phones/remove", s.removePhone)
 	}
+	if s.Import != nil {
+		mux.HandleFunc("POST /api/import", s.importRows)
+		mux.HandleFunc("POST /api/import/done", s.importDone)
+	}
 	mux.HandleFunc("/api/", s.unknown)
 	mux.HandleFunc("GET /batches/{id}/{file}", s.file)
 	mux.HandleFunc("GET /healthz", s.health)
@@ -98,7 +102,7 @@ func (s *server) health(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *server) unknown(w http.ResponseWriter, r *http.Request) {
-	s.refuse(w, http.StatusNotFound, "there is no "+r.Method+" "+r.URL.Path, "known: POST /api/commands; GET /api/batches, /api/probes, /api/alarms, /api/glance, /api/heard, /api/events; POST /api/probes")
+	s.refuse(w, http.StatusNotFound, "there is no "+r.Method+" "+r.URL.Path, "known: POST /api/commands, /api/import; GET /api/batches, /api/probes, /api/alarms, /api/glance, /api/heard, /api/events; POST /api/probes")
 }
 
 // refusal is the body of every answer that says no.

@@ -89,6 +89,7 @@ type Deps struct {
 	Health    func(context.Context) []Fault                        // empty: well
 	Phones    Phones                                               // nil: none can be rung by web push
 	AddProbe  func(context.Context, config.NewProbe, string) error // the string: initials; errors are *process.Refusal when the person is wrong
+	Import    Importer                                             // nil: files cannot be imported
 	SignIn    *signin.Desk                                         // nil: nobody has to sign in
 	Links     *Links                                               // nil: no links to answer with
 	Events    *Events

@@ -127,7 +127,7 @@ func (a *App) buildServer() (err error) {
 		Ringing: a.ringing(), AddProbe: a.addProbe, SignIn: a.signIn}
 	deps := api.Deps{
 		Reader: reader, Commander: signedCommander{a.engine}, Resolve: a.resolve, Health: a.health, Links: a.links, Events: a.events,
-		Metrics: a.metrics.Handler(), Page: web.New(pageDeps), Phones: phonebook{a}, AddProbe: a.addProbe, SignIn: a.signIn, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
+		Metrics: a.metrics.Handler(), Page: web.New(pageDeps), Phones: phonebook{a}, AddProbe: a.addProbe, Import: importer{a}, SignIn: a.signIn, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
 		Hosts: hosts(a.cfg), Log: a.log, Zone: a.cfg.Site.Zone,
 	}
 	if a.page, err = a.listen("the page", a.cfg.Page.Listen, api.New(deps)); err != nil {

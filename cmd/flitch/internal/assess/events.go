@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"flitch/cmd/flitch/internal/plain"
+	"flitch/cmd/flitch/internal/readout"
 	"flitch/process"
 )
 
@@ -68,7 +69,7 @@ func (s *spoken) begins(p process.Plan) bool {
 }
 
 func readEvent(line int, get func(string) string, r Request) (event, error) {
-	at, err := readTime(get("time"))
+	at, err := readout.Time(get("time"))
 	if err != nil {
 		return event{}, err
 	}
@@ -125,7 +126,7 @@ func weighed(detail string) (pieces []string, weightG float64, err error) {
 	if len(words) == 0 || len(words) > 2 {
 		return nil, 0, fmt.Errorf("detail %q: write the piece and its weight: A 1890g", detail)
 	}
-	weightG, err = amount(words[len(words)-1], grams)
+	weightG, err = amount(words[len(words)-1], readout.Grams)
 	return words[:len(words)-1], weightG, err
 }
 

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"flitch/cmd/flitch/internal/readout"
 	"flitch/ingest/signal"
 	"flitch/process"
 )
@@ -43,7 +44,7 @@ type logged struct {
 // nobody knows which is true.
 func readReadings(r io.Reader) (*logged, error) {
 	l := &logged{sources: newSources()}
-	left, err := table("readings", newRowLines(r), []string{"time", "placement", "value", "unit"}, l.take)
+	left, err := table("readings", readout.NewRows(r, ','), []string{"time", "placement", "value", "unit"}, l.take)
 	if err != nil {
 		return nil, err
 	}
@@ -60,7 +61,7 @@ const leastRows = 4096
 
 // take reads one line. What of it can be read is noted also when it is left out.
 func (l *logged) take(line int, get func(string) string) error {
-	at, untimed := readTime(get("time"))
+	at, untimed := readout.Time(get("time"))
 	if untimed == nil {
 		l.see(at)
 	}
@@ -76,7 +77,7 @@ func (l *logged) take(line int, get func(string) string) error {
 		return untimed
 	}
 	s.times = append(s.times, at)
-	value, err := readValue(place, get("value"), get("unit"))
+	value, err := readout.Value(place, get("value"), get("unit"))
 	if err != nil {
 		s.lose(line, at)
 		return err

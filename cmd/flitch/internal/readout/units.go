@@ -1,4 +1,4 @@
-package assess
+package readout
 
 import (
 	"fmt"
@@ -8,13 +8,13 @@ import (
 	"flitch/process"
 )
 
-// Factors to grams; the pound and the ounce are the international avoirdupois ones of
+// Grams are factors to grams; the pound and the ounce are the international avoirdupois ones of
 // 1959, 0.45359237 kg exactly.
-var grams = map[string]float64{"mg": 0.001, "g": 1, "kg": 1000, "lb": 453.59237, "oz": 453.59237 / 16}
+var Grams = map[string]float64{"mg": 0.001, "g": 1, "kg": 1000, "lb": 453.59237, "oz": 453.59237 / 16}
 
-// readValue reads a number and brings it to the unit that process counts the placement
+// Value reads a number and brings it to the unit that process counts the placement
 // in. A unit that is not the placement's own, or none, is refused: nothing is guessed.
-func readValue(place process.Placement, text, unit string) (float64, error) {
+func Value(place process.Placement, text, unit string) (float64, error) {
 	v, ok := plain.Number(text)
 	if !ok {
 		return 0, fmt.Errorf("value %q: write a number with a decimal point: 61.5", text)
@@ -24,7 +24,7 @@ func readValue(place process.Placement, text, unit string) (float64, error) {
 	}
 	switch small := strings.ToLower(unit); {
 	case place == process.Weight:
-		if of, known := grams[small]; known {
+		if of, known := Grams[small]; known {
 			return v * of, nil
 		}
 		return 0, fmt.Errorf("unit %q of a weight: write g, kg, lb, oz or mg", unit)
