@@ -1,0 +1,181 @@
+package app
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"math"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"flitch/cmd/flitch/internal/api"
+	"flitch/process"
+)
+
+// post sends JSON to the daemon's interface and reads the answer.
+func (s *shop) post(path string, body, into any) (status int, text string) {
+	s.t.Helper()
+	data, err := json.Marshal(body)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	resp, err := http.Post(s.app.Address()+path, "application/json", bytes.NewReader(data))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	answer, err := io.ReadAll(resp.Body)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	if resp.StatusCode == http.StatusOK {
+		if err := json.Unmarshal(answer, into); err != nil {
+			s.t.Fatal(err)
+		}
+	}
+	return resp.StatusCode, string(answer)
+}
+
+// bring imports a value every five minutes between two times after dawn.
+func (s *shop) bring(probe string, from, to time.Duration, value func(after time.Duration) float64) api.Imported {
+	s.t.Helper()
+	rows := api.ImportRows{Probe: probe, By: "T.V."}
+	for after := from; after <= to; after += 5 * minute {
+		rows.Rows = append(rows.Rows, [2]float64{float64(dawn.Add(after).UnixMilli()), value(after)})
+	}
+	var done api.Imported
+	if status, text := s.post("/api/import", rows, &done); status != http.StatusOK {
+		s.t.Fatalf("import: %d %s", status, text)
+	}
+	return done
+}
+
+func constant(v float64) func(time.Duration) float64 { return func(time.Duration) float64 { return v } }
+
+// The fridge's board is dead, and the logger that lay beside it is read out: it was warm.
+// That changes the verdict and wakes nobody; and the board is dead still, also after a
+// restart.
+func TestAnImportChangesTheVerdictAndRingsNobody(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.begin(raw)
+	s.every(5*minute, 0, hour, func(time.Duration) { s.read("slow", 3) })
+	s.every(5*minute, 65*minute, 6*hour, func(time.Duration) { s.say("shop/spare", "3.0") })
+	s.phone.heard() // B2, of course
+	if b := s.batch(); b.TrackOf(process.Product).Last.Value != 3 {
+		t.Fatalf("last reading %+v", b.TrackOf(process.Product).Last)
+	}
+	for round, new := range []int{60, 0} { // brought twice
+		if done := s.bring("slow", hour+5*minute, 6*hour, constant(9)); done.Stored != new || done.Stored+done.Known != 60 || len(done.Refused) != 0 {
+			t.Errorf("round %d: %+v", round, done)
+		}
+	}
+	want := func() {
+		t.Helper()
+		if got := s.clockOf(process.ClockCold); got.Sum < 290 || got.Verdict != process.NotMet {
+			t.Errorf("out-of-cold clock %+v", got)
+		}
+		for _, h := range s.phone.heard() {
+			if !strings.HasPrefix(h, "B2 ") || strings.Contains(h, "cleared") {
+				t.Errorf("an import rang or ended an alarm: %s", h)
+			}
+		}
+	}
+	s.every(minute, 6*hour+minute, 7*hour, func(time.Duration) { s.say("shop/spare", "3.0") })
+	want()
+	s.close()
+	s.open()
+	s.every(minute, 7*hour+minute, 8*hour, func(time.Duration) { s.say("shop/spare", "3.0") })
+	want()
+	s.every(minute, 8*hour+minute, 8*hour+20*minute, func(time.Duration) { s.read("slow", 3); s.say("shop/spare", "3.0") })
+	if got := strings.Join(s.phone.heard(), ";"); !strings.Contains(got, "B2 cleared") || strings.Contains(got, "C") && strings.Contains(got, "raised") {
+		t.Errorf("after the board came back the phone heard %q", got)
+	}
+	s.must(process.Command{Kind: process.CommandStage, Stage: process.StageRinse, Text: "after an import"})
+}
+
+// A core that was chilled too slowly, as only the logger in it knew: the leg is not met, and
+// the alarm of late chills stays silent. The control is the same core by radio.
+func TestAnImportOfASlowChillRingsNobody(t *testing.T) {
+	warm := func(after time.Duration) float64 { return 20 + 50*math.Exp(-(after-3*hour).Hours()/12) }
+	for _, live := range []bool{true, false} {
+		s := newShop(t)
+		s.open()
+		s.begin(cooked)
+		s.enter(cooked, process.StageCook)
+		s.every(5*minute, 0, 3*hour, func(after time.Duration) { s.read("core", 20+after.Hours()*50/3); s.read("chamber", 80) })
+		s.must(process.Command{Kind: process.CommandStage, Stage: process.StageChill})
+		s.phone.heard()
+		heard := ""
+		s.every(5*minute, 3*hour+5*minute, 15*hour, func(after time.Duration) {
+			s.read("slow", 3)
+			if live {
+				s.read("core", warm(after))
+			}
+		})
+		heard += strings.Join(s.phone.heard(), ";")
+		if !live {
+			s.bring("core", 3*hour+5*minute, 15*hour, warm)
+			s.every(minute, 15*hour+minute, 16*hour, func(time.Duration) { s.read("slow", 3) })
+			heard += strings.Join(s.phone.heard(), ";")
+		}
+		if rang := strings.Contains(heard, "L"); rang != live {
+			t.Errorf("live %t: the phone heard %q", live, heard)
+		}
+		if got := s.clockOf(process.ClockChillA); got.Verdict != process.NotMet {
+			t.Errorf("live %t: chill leg %+v", live, got)
+		}
+		s.close()
+	}
+}
+
+// What cannot be taken is told row by row, and the rest is taken. The note on the record is
+// signed, and told once.
+func TestImportedRowsAreJudged(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.begin(raw)
+	s.at(2 * hour)
+	s.read("slow", 3)
+	ms := func(after time.Duration) float64 { return float64(dawn.Add(after).UnixMilli()) }
+	rows := api.ImportRows{Probe: "slow", By: "T.V.", Rows: [][2]float64{
+		{ms(hour), 3}, {ms(hour), 3}, {ms(hour), 4}, {ms(2 * hour), 8}, {ms(3 * hour), 3}, {ms(hour) + 0.5, 3}, {-5, 3}, {1e300, 3}, {ms(90 * minute), -127},
+	}}
+	var done api.Imported
+	if status, text := s.post("/api/import", rows, &done); status != http.StatusOK {
+		t.Fatalf("%d %s", status, text)
+	}
+	if done.Stored != 2 || done.Known != 1 || done.Bad != 1 {
+		t.Errorf("%+v", done)
+	}
+	for i, want := range []struct {
+		row int
+		why string
+	}{{2, "another reading, 3,"}, {3, "another reading, 3,"}, {4, "has not been yet"}, {5, "no time"}, {6, "no time"}, {7, "no time"}} {
+		if i >= len(done.Refused) || done.Refused[i].Row != want.row || !strings.Contains(done.Refused[i].Why, want.why) {
+			t.Fatalf("refused %+v, want %+v", done.Refused, want)
+		}
+	}
+	said := api.ImportDone{Probe: "slow", By: "T.V.", File: "night.csv", SHA256: "0a1b", Rows: 2, From: dawn.Add(hour), To: dawn.Add(90 * minute)}
+	for range 2 {
+		var noted api.Noted
+		if status, text := s.post("/api/import/done", said, &noted); status != http.StatusOK || len(noted.Open) != 1 {
+			t.Fatalf("%d %s", status, text)
+		}
+	}
+	if notes := s.batch().Notes; len(notes) != 1 || notes[0].By != "T.V." || !strings.Contains(notes[0].Text, "imported 2 readings of slow") || !strings.Contains(notes[0].Text, "SHA-256 0a1b") {
+		t.Errorf("notes %+v", notes)
+	}
+	for _, bad := range []api.ImportRows{{Probe: "slow"}, {Probe: "oak", By: "T.V."}, {Probe: "slow", By: "T.V.", Rows: make([][2]float64, api.MostRows+1)}} {
+		if status, text := s.post("/api/import", bad, nil); status != http.StatusUnprocessableEntity || !strings.Contains(text, "hint") {
+			t.Errorf("%+v: %d %s", bad.Probe, status, text)
+		}
+	}
+	var csv bytes.Buffer
+	s.settle()
+	if err := s.app.WriteRecord(t.Context(), "PS-02", "csv", &csv); err != nil || !strings.Contains(csv.String(), "slow,3,°C,suspect,imported") {
+		t.Errorf("the record does not tell imported readings apart: %v\n%s", err, csv.String())
+	}
+}
