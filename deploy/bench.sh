@@ -23,6 +23,7 @@ run ./process 'Step' 2s
 run ./process/cure 'Finish' 1s
 run ./process/heat 'CookEnsemble' 2x
 run ./cmd/flitch/internal/assess 'Assess' 3x
+run ./cmd/flitch 'Import' 3x
 run ./process/engine 'StandingAlarms' 2s
 run ./cmd/flitch/internal/app 'ReadingToMessage' 1x
 run ./cmd/flitch/internal/app 'Memory' 1x
@@ -52,7 +53,7 @@ awk '
 		wanted = "fsync_4k_p50 decode_nested decode_nested_json durable_external latency_external_p50 latency_external_p99 durable_embedded" \
 			" latency_embedded_p50 latency_embedded_p99 store_rows_group_1 store_rows_group_12 store_rows_group_100" \
 			" store_rows_group_1000 store_rows_group_10000 step_all_clocks cure_finish_belly cure_finish_ham" \
-			" cook_ensemble_mean cook_ensemble_worst assess_nine_days" \
+			" cook_ensemble_mean cook_ensemble_worst assess_nine_days import_csv" \
 			" standing_alarms reading_to_message_p50 reading_to_message_p99 reading_to_message_load memory_after_a_day memory_peak"
 		names = split(wanted, want, " ")
 		for (i = 1; i <= names; i++) if (!seen[want[i]]) { print "missing: " want[i] > "/dev/stderr"; bad = 1 }

@@ -40,13 +40,18 @@ func insertQuery(n int) string {
 
 func (db *DB) prepareInserts() error {
 	for i := range insertSizes {
-		stmt, err := db.writer.Prepare(insertQuery(1 << i))
+		readings, err := db.writer.Prepare(insertQuery(1 << i))
 		if err != nil {
 			return fmt.Errorf("prepare insert: %w", err)
 		}
-		db.insert = append(db.insert, stmt)
+		marks, err := db.writer.Prepare(markQuery(1 << i))
+		if err != nil {
+			return fmt.Errorf("prepare marks: %w", err)
+		}
+		db.insert, db.mark = append(db.insert, readings), append(db.mark, marks)
 	}
 	db.args = make([]any, 0, 1+perReading<<(insertSizes-1))
+	db.markArgs = make([]any, 0, perMark<<(insertSizes-1))
 	return nil
 }
 
@@ -79,6 +84,7 @@ func (db *DB) CommitIntake(readings []process.Reading, rejected []decode.Rejecti
 type intake struct {
 	tx     *Tx
 	insert [insertSizes]*sql.Stmt // the statements, bound to the transaction
+	mark   [insertSizes]*sql.Stmt // those for marks
 	marks  []mark                 // of the statement in hand
 	stored int
 }
@@ -124,7 +130,7 @@ func (in *intake) insertChunk(size int, readings []process.Reading) error {
 	in.stored += int(stored)
 	in.tx.seq += int64(len(readings))
 	in.tx.at = at
-	return in.tx.insertMarks(in.marks)
+	return in.insertMarks(in.marks)
 }
 
 // bind fills the arguments for readings and collects their marks. The array of

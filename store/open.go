@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 )
@@ -24,15 +25,17 @@ type DB struct {
 	reader   *sql.DB
 	readOnly bool
 
-	mu      sync.Mutex // the writer, and all below
-	lock    *lock      // nil when read-only or closed
-	writer  *sql.DB
-	insert  []*sql.Stmt // insert[i] takes 1<<i readings
-	args    []any       // room for the arguments of the largest of them
-	probes  map[string]int64
-	seq     int64 // highest sequence number given out
-	at      int64 // time of that input, ms
-	observe func(time.Duration, error)
+	mu       sync.Mutex // the writer, and all below
+	lock     *lock      // nil when read-only or closed
+	writer   *sql.DB
+	insert   []*sql.Stmt // insert[i] takes 1<<i readings
+	mark     []*sql.Stmt // mark[i] takes 1<<i marks
+	args     []any       // room for the arguments of the largest of insert
+	markArgs []any       // and of mark
+	probes   map[string]int64
+	seq      int64 // highest sequence number given out
+	at       int64 // time of that input, ms
+	observe  func(time.Duration, error)
 }
 
 // Create makes a new, empty database at path, readable by its owner only. It
@@ -169,7 +172,7 @@ func (db *DB) Close() error {
 	db.mu.Lock()
 	defer db.mu.Unlock()
 	var errs []error
-	for _, s := range db.insert {
+	for _, s := range slices.Concat(db.insert, db.mark) {
 		errs = append(errs, s.Close())
 	}
 	if db.reader != nil { // first: the last to close folds the log in, and must be able to write

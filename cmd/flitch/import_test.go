@@ -19,13 +19,13 @@ import (
 
 // A larder is a folder with a running daemon, which a test may kill.
 type larder struct {
-	t      *testing.T
+	t      testing.TB
 	dir    string
 	daemon *exec.Cmd
 	page   string
 }
 
-func newLarder(t *testing.T) *larder {
+func newLarder(t testing.TB) *larder {
 	t.Helper()
 	l := &larder{t: t, dir: filepath.Join(t.TempDir(), "larder")}
 	if out, err := exec.Command("flitch", "init", l.dir).CombinedOutput(); err != nil {
@@ -104,7 +104,7 @@ func (l *larder) until(c *exec.Cmd, progress string) {
 
 const manyRows = 60_000
 
-func manyRowsFile(t *testing.T, dir string) (path string, first time.Time) {
+func manyRowsFile(t testing.TB, dir string) (path string, first time.Time) {
 	t.Helper()
 	first = time.Now().Add(-manyRows * 2 * time.Second).Truncate(time.Second)
 	var text strings.Builder
