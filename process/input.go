@@ -110,6 +110,7 @@ type PlacedProbe struct {
 	CheckEvery  time.Duration `json:"check_every_ns,omitempty"` // between two checks in ice; 0: none is asked for
 	Uncertainty float64       `json:"uncertainty_c"`            // K, as configured: taken off before lethality is credited, until a check knows better
 	Checks      []ProbeCheck  `json:"checks,omitempty"`         // of a batch: the check in force at its start, and those after it
+	ReadOut     bool          `json:"read_out,omitempty"`       // a person brings what it wrote: its silence says nothing
 	For         []StageName   `json:"for,omitempty"`            // stages it speaks for; empty: all that its placement can
 }
 

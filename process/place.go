@@ -172,7 +172,7 @@ func (p *Place) findSilence(found []Finding) []Finding {
 	}
 	for i := range p.Probes {
 		t := &p.Probes[i]
-		if t.Probe.Placement != Product && t.Probe.Placement != Air {
+		if t.Probe.ReadOut || t.Probe.Placement != Product && t.Probe.Placement != Air {
 			continue
 		}
 		f := Finding{Measure: MeasureSilenceCold, Subject: "probe " + t.Probe.Probe + " of " + p.Subject(), At: p.Now, State: Over}

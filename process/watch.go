@@ -129,7 +129,7 @@ func (r *Recent) sinceRise(from time.Time) time.Duration {
 // been silent than it may be, in minutes; negative while all is well.
 func (b *Batch) findSilence(found []Finding) []Finding {
 	for _, t := range b.Tracks {
-		if t.Probe.Placement != Chamber && t.Probe.Placement != Core {
+		if t.Probe.ReadOut || t.Probe.Placement != Chamber && t.Probe.Placement != Core {
 			continue
 		}
 		f := Finding{Measure: MeasureSilenceHot, Subject: t.subject(b), At: b.Now, State: Over}

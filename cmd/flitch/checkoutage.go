@@ -27,6 +27,9 @@ func tryOutage(t terminal, c *config.Config, away time.Duration) error {
 		return misuse("--outage 8h", "--outage %s: is not a time to be away", away)
 	}
 	rate := perHour(c.Probes)
+	if rate == 0 {
+		return misuse("flitch check without --outage", "no probe publishes anything")
+	}
 	n := int(math.Min(mostTried, math.Max(1, math.Ceil(rate*away.Hours()))))
 	fmt.Fprintf(t.out, "trying %s with %s, as your probes send in %s\n", c.Broker.URL, count(n, "message"), toTheMinute(float64(n)/rate))
 	ctx, stop := context.WithTimeout(context.Background(), trialPatience)
@@ -45,6 +48,9 @@ func tryOutage(t terminal, c *config.Config, away time.Duration) error {
 func perHour(probes []config.Probe) float64 {
 	fastest := map[string]time.Duration{}
 	for _, p := range probes {
+		if p.ReadOut {
+			continue
+		}
 		if known, ok := fastest[p.Topic]; !ok || p.Interval < known {
 			fastest[p.Topic] = p.Interval
 		}

@@ -14,6 +14,9 @@ import (
 func mappings(probes []config.Probe) []ingest.Mapping {
 	out := make([]ingest.Mapping, 0, len(probes))
 	for _, p := range probes {
+		if p.ReadOut {
+			continue
+		}
 		out = append(out, ingest.Mapping{Topic: p.Topic, Probe: p.Placed(), Spec: spec(p.Payload), Sensor: p.Sensor, Missing: p.Missing, Vitals: vitalsAt(p),
 			Protocol: p.Protocol, Metric: p.Metric})
 	}

@@ -6,11 +6,13 @@ import (
 	"io"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"flitch/cmd/flitch/internal/api"
+	"flitch/cmd/flitch/internal/config"
 	"flitch/process"
 )
 
@@ -177,5 +179,28 @@ func TestImportedRowsAreJudged(t *testing.T) {
 	s.settle()
 	if err := s.app.WriteRecord(t.Context(), "PS-02", "csv", &csv); err != nil || !strings.Contains(csv.String(), "slow,3,°C,suspect,imported") {
 		t.Errorf("the record does not tell imported readings apart: %v\n%s", err, csv.String())
+	}
+}
+
+// A fridge with nothing but a stand-alone logger in it: its silence is no alarm, its clock is
+// not measured until the file is brought, and then it is met.
+func TestALoggerThatIsReadOut(t *testing.T) {
+	s := newShop(t)
+	for i := range s.cfg.Probes {
+		if p := &s.cfg.Probes[i]; p.Name == "slow" {
+			p.ReadOut, p.Topic = true, ""
+		}
+	}
+	s.cfg.Probes = slices.DeleteFunc(s.cfg.Probes, func(p config.Probe) bool { return p.Name == "spare" })
+	s.open()
+	s.begin(raw)
+	s.every(minute, minute, 6*hour, func(time.Duration) {})
+	s.wantHeard()
+	before := s.clockOf(process.ClockCure)
+	s.bring("slow", -minute, 6*hour, constant(3))
+	s.every(minute, 6*hour+minute, 7*hour, func(time.Duration) {})
+	s.wantHeard()
+	if after := s.clockOf(process.ClockCure); before.Sum != 0 || before.Verdict != process.NotMeasured || after.Sum < 0.23 || after.Sum > 0.25 { // 6 h, a little less for 3 °C
+		t.Errorf("cure clock %+v, then %+v", before, after)
 	}
 }

@@ -139,7 +139,8 @@ type Probe struct {
 	Name        string
 	Place       string
 	Measures    process.Placement
-	Payload                   // where in which messages the number is
+	ReadOut     bool          // a stand-alone logger: it publishes nothing, and a person brings its file
+	Payload                   // where in which messages the number is; empty if ReadOut
 	Sensor      sensor.Spec   // of a board that sends ohms, counts or millivolts
 	Interval    time.Duration // expected between two readings
 	Uncertainty float64       // K, >= 0; zero unless a temperature
@@ -194,7 +195,7 @@ type Vital struct {
 func (p Probe) Placed() process.PlacedProbe {
 	return process.PlacedProbe{
 		Probe: p.Name, Place: p.Place, Placement: p.Measures,
-		Interval: p.Interval, Uncertainty: p.Uncertainty, CheckEvery: p.CheckEvery,
+		Interval: p.Interval, Uncertainty: p.Uncertainty, CheckEvery: p.CheckEvery, ReadOut: p.ReadOut,
 	}
 }
 

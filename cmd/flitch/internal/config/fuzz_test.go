@@ -81,7 +81,7 @@ func checkPromises(t *testing.T, c *Config) {
 	}
 	for _, probe := range c.Probes {
 		known := slices.ContainsFunc(c.Places, func(p Place) bool { return p.Name == probe.Place })
-		if !known || probe.Name == "" || probe.Topic == "" || probe.Interval <= 0 || !(probe.Uncertainty >= 0) {
+		if !known || probe.Name == "" || (probe.Topic == "") != probe.ReadOut || probe.Interval <= 0 || !(probe.Uncertainty >= 0) {
 			t.Errorf("probe is %+v", probe)
 		}
 		if _, err := probe.Sensor.Conversion(); probe.Sensor.Converts() && err != nil {

@@ -48,7 +48,9 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 	probe := Probe{Name: seen.take(t, "core-1")}
 	probe.Measures = readMeasures(t)
 	probe.Place = readPlaceOf(t, probe.Measures, places)
-	probe.Payload = readSource(t)
+	if probe.ReadOut = readOut(t); !probe.ReadOut {
+		probe.Payload = readSource(t)
+	}
 	probe.Interval = t.duration("interval", defaultInterval, leastInterval, mostInterval)
 	probe.Missing = t.numbers("missing")
 	probe.Words = readWords(t, probe.Measures)
@@ -63,6 +65,8 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 	case probe.Measures.IsTemperature():
 		probe.Sensor = readSensor(t)
 		switch {
+		case probe.ReadOut:
+			probe.Unit = "C"
 		case t.has("sensor"):
 		case probe.Protocol == "":
 			probe.Unit, probe.UnitAt = readUnit(t)
