@@ -14,12 +14,13 @@ type batchReadingCommand struct {
 	Placement string `help:"What was measured: core, chamber, product, air, wet-bulb or ambient, or ph." required:"" placeholder:"WORD"`
 	Value     string `help:"The temperature, with its unit; a pH without one." required:"" placeholder:"61.5C"`
 	Piece     string `help:"The slab a core was read in." placeholder:"NAME"`
-	Text      string `help:"With which thermometer, or anything else." placeholder:"TEXT"`
+	With      string `help:"With which instrument, by its name or number." placeholder:"NAME"`
+	Text      string `help:"Anything else." placeholder:"TEXT"`
 }
 
 // Help shows an example.
 func (batchReadingCommand) Help() string {
-	return "Example:\n\n    flitch batch reading OL-31-04 --placement core --piece A --value 142F --by T.V."
+	return "Example:\n\n    flitch batch reading OL-31-04 --placement core --piece A --value 142F --with \"needle 2\" --by T.V."
 }
 
 // Run sends the reading in °C.
@@ -32,11 +33,23 @@ func (c batchReadingCommand) Run(t terminal) error {
 	if err != nil {
 		return within("--value", c.Value, err)
 	}
-	o := order{Kind: process.CommandReading, Batch: c.Batch, Placement: placement, Value: &value, Text: c.Text}
+	o := order{Kind: process.CommandReading, Batch: c.Batch, Placement: placement, Value: &value, Text: c.said()}
 	if c.Piece != "" {
 		o.Pieces = []string{c.Piece}
 	}
 	return c.send(t, o)
+}
+
+// said is the instrument, and what else there is to say.
+func (c batchReadingCommand) said() string {
+	with, text := strings.TrimSpace(c.With), strings.TrimSpace(c.Text)
+	switch {
+	case with == "":
+		return text
+	case text == "":
+		return "with " + with
+	}
+	return "with " + with + "; " + text
 }
 
 // parseReading reads a temperature in °C, or a pH.

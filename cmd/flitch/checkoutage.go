@@ -6,6 +6,7 @@ import (
 	"math"
 	"time"
 
+	"flitch/cmd/flitch/internal/app"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/ingest/mqtt"
 )
@@ -36,7 +37,7 @@ func tryOutage(t terminal, c *config.Config, away time.Duration) error {
 	defer stop()
 	b := c.Broker
 	kept, err := mqtt.Trial(ctx, mqtt.Config{URL: b.URL, ClientID: b.ClientID, Username: b.User, Password: b.Password.Reveal(), CAFile: b.CAFile,
-		CertFile: b.ClientCertificate, KeyFile: b.ClientKey}, n)
+		CertFile: b.ClientCertificate, KeyFile: b.ClientKey}, n, app.Wall{})
 	if err != nil {
 		return problem("flitch check, then the broker's own log", "the broker could not be tried: %v", err)
 	}

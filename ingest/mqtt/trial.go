@@ -9,6 +9,8 @@ import (
 	"time"
 
 	paho "github.com/eclipse/paho.mqtt.golang"
+
+	"flitch/ingest"
 )
 
 // Kept is what a broker had for a client that was away.
@@ -23,13 +25,13 @@ type Kept struct {
 // A client with a session of its own goes away, n messages are published, and it comes
 // back and counts. The session is given up at the end. The user needs the right to publish
 // and to read below ClientID + "/trial". The error is for a trial that could not be made.
-func Trial(ctx context.Context, c Config, n int) (Kept, error) {
-	return trial(ctx, c, n, func() {})
+func Trial(ctx context.Context, c Config, n int, clock ingest.Clock) (Kept, error) {
+	return trial(ctx, c, n, clock, func() {})
 }
 
 // trial calls between while the client is away, after everything was published.
-func trial(ctx context.Context, c Config, n int, between func()) (kept Kept, err error) {
-	s := &sleeper{conf: c, topic: c.ClientID + "/trial/" + rand.Text(), heard: map[string]bool{}, news: make(chan struct{}, 1)}
+func trial(ctx context.Context, c Config, n int, clock ingest.Clock, between func()) (kept Kept, err error) {
+	s := &sleeper{conf: c, clock: clock, topic: c.ClientID + "/trial/" + rand.Text(), heard: map[string]bool{}, news: make(chan struct{}, 1)}
 	s.conf.ClientID += "-trial"
 	defer func() { err = errors.Join(err, s.giveUp(ctx)) }()
 	if err := s.subscribe(ctx); err != nil {
@@ -84,6 +86,7 @@ func publishAll(ctx context.Context, out *Publisher, topic string, n int) (sent 
 // A sleeper is the client of a trial that goes away and comes back.
 type sleeper struct {
 	conf   Config
+	clock  ingest.Clock
 	topic  string
 	client paho.Client
 
@@ -148,17 +151,16 @@ func (s *sleeper) drain(ctx context.Context, out *Publisher) error {
 		if err := out.PublishWait(ctx, s.topic, []byte(last), 1); err != nil {
 			return err
 		}
-		pause := time.NewTimer(again)
+		pause := s.clock.After(again)
 		for waiting := true; waiting && !s.has(last); {
 			select {
 			case <-s.news:
-			case <-pause.C:
+			case <-pause:
 				waiting = false
 			case <-ctx.Done():
 				return fmt.Errorf("trial: the broker hands nothing over; may this user publish and read on %s? %w", s.topic, ctx.Err())
 			}
 		}
-		pause.Stop()
 	}
 	return nil
 }

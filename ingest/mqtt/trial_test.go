@@ -19,7 +19,7 @@ func tried(t *testing.T, m *mqtttest.Mosquitto, n int, between func()) Kept {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), 3*ingesttest.Patience)
 	defer cancel()
-	kept, err := trial(ctx, Config{URL: m.URL(), ClientID: "flitch"}, n, between)
+	kept, err := trial(ctx, Config{URL: m.URL(), ClientID: "flitch"}, n, ingesttest.Wall{}, between)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,7 +88,7 @@ func TestATrialWithoutTheRight(t *testing.T) {
 	m := mqtttest.StartMosquitto(t, "acl_file "+rights)
 	ctx, cancel := context.WithTimeout(t.Context(), ingesttest.Patience)
 	defer cancel()
-	kept, err := Trial(ctx, Config{URL: m.URL(), ClientID: "flitch"}, 10)
+	kept, err := Trial(ctx, Config{URL: m.URL(), ClientID: "flitch"}, 10, ingesttest.Wall{})
 	if err == nil || !strings.Contains(err.Error(), "may this user publish and read on flitch/trial/") {
 		t.Errorf("%+v, %v", kept, err)
 	}

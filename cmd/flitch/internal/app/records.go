@@ -152,13 +152,21 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 		}
 		for _, h := range b.Hand {
 			err := yield(record.Row{Measured: h.At, Received: h.Typed, Batch: b.ID, Piece: h.Piece, Placement: h.Placement,
-				Probe: "hand, " + h.By, Value: h.Value, Source: record.Entered})
+				Probe: byHand(h), Value: h.Value, Source: record.Entered})
 			if err != nil {
 				return err
 			}
 		}
 		return nil
 	}
+}
+
+// byHand names who read, and with what, where a row has room for a probe only.
+func byHand(h process.HandEntry) string {
+	if h.Text == "" {
+		return "hand, " + h.By
+	}
+	return "hand, " + h.By + ", " + h.Text
 }
 
 // wanted is the part of a window in which the batch needs a probe: while it is in
