@@ -19,11 +19,22 @@ import (
 // post sends JSON to the daemon's interface and reads the answer.
 func (s *shop) post(path string, body, into any) (status int, text string) {
 	s.t.Helper()
+	return s.postAs("", path, body, into)
+}
+
+// postAs is post with the token of somebody who has signed in.
+func (s *shop) postAs(token, path string, body, into any) (status int, text string) {
+	s.t.Helper()
 	data, err := json.Marshal(body)
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	resp, err := http.Post(s.app.Address()+path, "application/json", bytes.NewReader(data))
+	r, err := http.NewRequest(http.MethodPost, s.app.Address()+path, bytes.NewReader(data))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	r.Header.Set("Authorization", "Bearer "+token)
+	resp, err := http.DefaultClient.Do(r)
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -202,5 +213,31 @@ func TestALoggerThatIsReadOut(t *testing.T) {
 	s.wantHeard()
 	if after := s.clockOf(process.ClockCure); before.Sum != 0 || before.Verdict != process.NotMeasured || after.Sum < 0.23 || after.Sum > 0.25 { // 6 h, a little less for 3 °C
 		t.Errorf("cure clock %+v, then %+v", before, after)
+	}
+}
+
+// Where people sign in, a curer imports and signs; a reviewer and a stranger do not.
+func TestAnImportIsSigned(t *testing.T) {
+	s, _ := signedShop(t)
+	s.at(2 * hour)
+	rows := api.ImportRows{Probe: "slow", By: "T.V.", Rows: [][2]float64{{float64(dawn.Add(hour).UnixMilli()), 3}}}
+	said := api.ImportDone{Probe: "slow", By: "T.V.", File: "night.csv", SHA256: "0a1b", Rows: 1, From: dawn.Add(hour), To: dawn.Add(hour)}
+	for _, c := range []struct {
+		by, password string
+		want         int
+	}{{"", "", http.StatusUnauthorized}, {"M.O.", "salt and patience", http.StatusUnprocessableEntity}, {"T.V.", "oak smoke at night", http.StatusOK}} {
+		var in struct{ Token string }
+		if c.by != "" {
+			s.post("/api/sign-in", map[string]string{"by": c.by, "password": c.password}, &in)
+		}
+		for path, body := range map[string]any{"/api/import": rows, "/api/import/done": said} {
+			var ignored any
+			if status, text := s.postAs(in.Token, path, body, &ignored); status != c.want {
+				t.Errorf("%s as %q: %d %s", path, c.by, status, text)
+			}
+		}
+	}
+	if notes := s.batch().Notes; len(notes) != 1 || notes[0].By != "T.V." {
+		t.Errorf("notes %+v", notes)
 	}
 }
