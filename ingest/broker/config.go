@@ -25,6 +25,7 @@ type Config struct {
 	MaxPacket    uint32        // bytes; 0 is 2 MiB
 	MaxClients   int           // connections; 0 is 256
 	MaxKeepAlive time.Duration // a client asking for longer, or for none, gets this; 0 is 5 min, at most 12 h
+	MaxKept      int           // bytes of retained messages; 0 is 16 MiB
 	MaxRate      float64       // packets a second of one client, on the long run; 0 is 1000
 	// StallLimit is how long a client may wait for the store before it is
 	// disconnected; 0 is 30 s.
@@ -57,6 +58,9 @@ func (c Config) withDefaults() Config {
 	}
 	if c.MaxKeepAlive <= 0 {
 		c.MaxKeepAlive = maxKeepAlive
+	}
+	if c.MaxKept <= 0 {
+		c.MaxKept = keptRoom
 	}
 	if c.MaxRate <= 0 {
 		c.MaxRate = maxRate

@@ -18,22 +18,55 @@ import (
 type retained struct {
 	mu    sync.RWMutex
 	index *mochi.TopicsIndex
+	room  int    // bytes that may still be kept
+	full  func() // told when something is not kept for want of room
 }
 
-func newRetained() *retained { return &retained{index: mochi.NewTopicsIndex()} }
+// Bounds of what is kept, proposals: the state of every thing in a house, and some
+// hundred kilobytes of a picture that somebody publishes so.
+const (
+	keptRoom     = 16 << 20 // bytes, topics and payloads
+	keptOverhead = 256      // of each message besides
+)
+
+func newRetained(room int, full func()) *retained {
+	return &retained{index: mochi.NewTopicsIndex(), room: room, full: full}
+}
+
+// needs is how much room a message takes; one without payload takes none.
+func needs(pk packets.Packet) int {
+	if len(pk.Payload) == 0 {
+		return 0
+	}
+	return len(pk.TopicName) + len(pk.Payload) + keptOverhead
+}
 
 // keep returns the message for the library to pass on and not to keep. One without
 // payload ends what was kept.
-func (r *retained) keep(pk packets.Packet) packets.Packet {
+func (r *retained) keep(pk packets.Packet) packets.Packet { return r.put(pk, false) }
+
+// put is keep; what flitch itself says is kept whether or not there is room.
+func (r *retained) put(pk packets.Packet, own bool) packets.Packet {
 	if !pk.FixedHeader.Retain {
 		return pk
 	}
 	kept := pk.Copy(false)
 	kept.Expiry = 0
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	r.index.RetainMessage(kept)
 	pk.FixedHeader.Retain = false
+	r.mu.Lock()
+	before, _ := r.index.Retained.Get(kept.TopicName)
+	room := r.room + needs(before) - needs(kept)
+	fits := own || room >= 0
+	if !fits { // what was kept is no longer true, and would pass for it
+		kept.Payload = nil
+		room = r.room + needs(before)
+	}
+	r.room = room
+	r.index.RetainMessage(kept)
+	r.mu.Unlock()
+	if !fits {
+		r.full()
+	}
 	return pk
 }
 
@@ -54,10 +87,10 @@ func (r *retained) payload(topic string) []byte {
 // publish passes a message on, and keeps it if it is to be kept. It never blocks: a
 // subscriber whose queue is full misses it.
 func (h *hook) publish(topic string, payload []byte, keep bool, qos byte) error {
-	h.retained.keep(packets.Packet{
+	h.retained.put(packets.Packet{
 		FixedHeader: packets.FixedHeader{Type: packets.Publish, Retain: keep, Qos: qos},
 		TopicName:   topic, Payload: payload,
-	})
+	}, h.conf.isOwn(topic))
 	return h.server.Publish(topic, payload, false, qos)
 }
 

@@ -28,6 +28,7 @@ type rights struct {
 
 	mu   sync.Mutex
 	told map[string]bool // refusals that were logged, by user and topic
+	once sync.Once
 }
 
 func newRights(conf Config, intake ingest.Submitter, log *slog.Logger) *rights {
@@ -86,6 +87,13 @@ func (r *rights) refused(user, topic string) {
 	if news {
 		r.log.Warn("the broker dropped a message: this user may not publish there; see may_publish", "user", user, "topic", topic)
 	}
+}
+
+// full logs, once, that there is no room to keep more.
+func (r *rights) full() {
+	r.once.Do(func() {
+		r.log.Warn("the broker keeps no more retained messages: they are passed on and then forgotten")
+	})
 }
 
 func coveredBy(list []string, filter string) bool {

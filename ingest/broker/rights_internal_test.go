@@ -1,9 +1,12 @@
 package broker
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/mochi-mqtt/server/v2/packets"
 )
 
 // under lists all topics of up to three levels of three words.
@@ -136,5 +139,39 @@ func TestBucket(t *testing.T) {
 	b.take(now.Add(-24*time.Hour), 60)
 	if wait := b.take(now.Add(-24*time.Hour), 60); wait > 6*time.Second {
 		t.Errorf("after the clock was set back: %s", wait)
+	}
+}
+
+// What is kept stays within its room, whatever is published: what does not fit is not kept,
+// and nothing older is left in its place. Room that is given up is there again.
+func TestRetainedMessagesAreBounded(t *testing.T) {
+	told := 0
+	r := newRetained(10_000, func() { told++ })
+	keep := func(topic string, size int) {
+		r.keep(packets.Packet{FixedHeader: packets.FixedHeader{Type: packets.Publish, Retain: true}, TopicName: topic, Payload: make([]byte, size)})
+	}
+	for i := range 1000 {
+		keep(fmt.Sprint("flood/", i), 100)
+	}
+	if n := len(r.matching("flood/#")); n == 0 || n > 10_000/356 || told == 0 || r.room < 0 {
+		t.Errorf("%d kept, told %d times, room %d", n, told, r.room)
+	}
+	own := packets.Packet{FixedHeader: packets.FixedHeader{Type: packets.Publish, Retain: true}, TopicName: "flitch/alarm", Payload: make([]byte, 9000)}
+	if r.put(own, true); len(r.matching("flitch/#")) != 1 {
+		t.Error("a flood keeps flitch from telling its alarms")
+	}
+	keep("flitch/alarm", 0)
+	for i := range 1000 {
+		keep(fmt.Sprint("flood/", i), 0)
+	}
+	if n := len(r.matching("#")); n != 0 || r.room != 10_000 {
+		t.Errorf("after all was taken back: %d kept, room %d", n, r.room)
+	}
+	for range 100 {
+		keep("lamp", 5000)
+	}
+	keep("lamp", 20_000)
+	if n := len(r.matching("#")); n != 0 || r.room != 10_000 {
+		t.Errorf("too large a successor: %d kept, room %d", n, r.room)
 	}
 }
