@@ -49,6 +49,7 @@ func (e *Engine) recountSeen(b *process.Batch) error {
 		return err
 	}
 	fresh.Now = b.Now
+	fresh.KeepAbsences(b)
 	e.mu.Lock()
 	e.house.seen[b.ID] = fresh
 	e.mu.Unlock()

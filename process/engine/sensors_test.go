@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -87,7 +88,7 @@ func TestARecountKeepsWhoIsGone(t *testing.T) {
 	if h.open[0].Tracks[0].Absent == nil {
 		t.Fatal("not gone")
 	}
-	h.Recount(h.open[0], start, slicesAfter(nil, 0))
+	h.Recount(h.open[0], start, slices.Values([]process.Input{}))
 	if a := h.open[0].Tracks[0].Absent; a == nil || a.Words != "DDEATH" {
 		t.Errorf("after a recount %+v", a)
 	}
