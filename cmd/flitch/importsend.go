@@ -137,7 +137,7 @@ func (s *sending) sign(w io.Writer, of *survey) error {
 		return err
 	}
 	if len(noted.Open) > 0 {
-		fmt.Fprintf(w, "counted anew, and noted on the record: %s\n", strings.Join(noted.Open, ", "))
+		fmt.Fprintf(w, "counted anew within a minute, and noted on the record: %s\n", strings.Join(noted.Open, ", "))
 	}
 	if len(noted.Closed) > 0 {
 		fmt.Fprintf(w, "closed: the readings are on the record, the clocks stay as they were: %s\n", strings.Join(noted.Closed, ", "))

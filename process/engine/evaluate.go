@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"time"
+
 	"flitch/alerts"
 	"flitch/process"
 )
@@ -98,6 +100,7 @@ func (h *House) command(in process.Input) {
 			return
 		}
 		b := process.Start(in)
+		b.NeedsRecount = c.Typed.Sub(c.At) > time.Minute // what was imported of that time counts
 		h.add(b)
 		h.pending.batches[b.ID] = b
 		h.pending.note(lineOf(c))

@@ -35,6 +35,9 @@ func (e *Engine) recountLate() error {
 			return err
 		}
 		e.mu.Lock()
+		if fresh.Imported && e.house.seen[b.ID] == nil { // imported before the batch was typed
+			e.house.seen[b.ID] = copyOf(b)
+		}
 		e.house.recounted(b, fresh)
 		e.mu.Unlock()
 	}
@@ -103,7 +106,8 @@ func (e *Engine) history(b *process.Batch, commands []process.Input, imports boo
 		probes[i] = t.Probe.Probe
 	}
 	err := e.Store.EachReading(probes, b.Started.Add(-time.Hour), b.Now.Add(time.Hour), func(seq int64, r process.Reading) error {
-		if seq <= began || seq > e.cursor || r.IsImported() && !imports {
+		came := seq > began || r.IsImported() // a file may be brought before the batch is typed
+		if !came || seq > e.cursor || r.IsImported() && !imports {
 			return nil
 		}
 		for len(rest) > 0 && !rest[0].EventTime().After(r.Measured) {

@@ -241,3 +241,26 @@ func TestAnImportIsSigned(t *testing.T) {
 		t.Errorf("notes %+v", notes)
 	}
 }
+
+// The file is brought first and the batch typed afterwards, for a time that has passed: it
+// counts all the same, and rings nobody.
+func TestAFileThatWasBroughtBeforeTheBatch(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.at(6 * hour)
+	s.bring("slow", 0, 6*hour-5*minute, constant(9))
+	batch, err := resolve(s.cfg, Request{Plan: raw, Pieces: []process.Piece{{Name: "A", GreenG: 2268, ThicknessMM: 38}}, Fridge: "alder", Smoker: "kettle"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.must(process.Command{Kind: process.CommandNew, New: &batch, At: dawn})
+	s.every(minute, 6*hour+minute, 6*hour+30*minute, func(time.Duration) { s.read("slow", 3); s.say("shop/spare", "3.0") })
+	if got := s.clockOf(process.ClockCold); got.Sum < 350 || got.Verdict != process.NotMet {
+		t.Errorf("out-of-cold clock %+v", got)
+	}
+	for _, h := range s.phone.heard() {
+		if strings.HasPrefix(h, "C") {
+			t.Errorf("an import rang: %s", h)
+		}
+	}
+}
