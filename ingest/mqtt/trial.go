@@ -45,7 +45,7 @@ func trial(ctx context.Context, c Config, n int, clock ingest.Clock, between fun
 	}
 	defer func() { out.Close() }()
 	if kept.Sent, err = publishAll(ctx, out, s.topic, n); err != nil {
-		return kept, err
+		return kept, s.rights(err)
 	}
 	between()
 	resumed, err := s.connect(ctx, false)
@@ -75,7 +75,7 @@ func publishAll(ctx context.Context, out *Publisher, topic string, n int) (sent 
 			continue
 		}
 		if err := <-waiting[0]; err != nil {
-			return sent, fmt.Errorf("trial: may this user publish and read on %s? %w", topic, err)
+			return sent, err
 		}
 		waiting = waiting[1:]
 		sent++
@@ -149,7 +149,7 @@ const last, again = "last", 500 * time.Millisecond
 func (s *sleeper) drain(ctx context.Context, out *Publisher) error {
 	for !s.has(last) {
 		if err := out.PublishWait(ctx, s.topic, []byte(last), 1); err != nil {
-			return err
+			return s.rights(err)
 		}
 		pause := s.clock.After(again)
 		for waiting := true; waiting && !s.has(last); {
@@ -158,11 +158,17 @@ func (s *sleeper) drain(ctx context.Context, out *Publisher) error {
 			case <-pause:
 				waiting = false
 			case <-ctx.Done():
-				return fmt.Errorf("trial: the broker hands nothing over; may this user publish and read on %s? %w", s.topic, ctx.Err())
+				return s.rights(fmt.Errorf("the broker hands nothing over: %w", ctx.Err()))
 			}
 		}
 	}
 	return nil
+}
+
+// rights says what most likely stands behind a trial that got stuck: a broker may drop
+// what a user has no right to, or hang up.
+func (s *sleeper) rights(err error) error {
+	return fmt.Errorf("trial: may this user publish and read on %s? %w", s.topic, err)
 }
 
 func (s *sleeper) has(payload string) bool {
