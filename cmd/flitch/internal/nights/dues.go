@@ -12,11 +12,12 @@ import (
 // knows. early is for how long before it may be told: noise, and the probe's error.
 func dues() []kind {
 	return []kind{
-		{name: dueReady, rings: []string{"K3"}, within: 4 * time.Hour},
+		// This and the use-by are told at nine, of the day or the one before.
+		{name: dueReady, rings: []string{"K3"}, early: 16 * time.Hour, within: 10 * time.Hour},
 		{name: dueNear, rings: []string{"H7"}, early: 40 * time.Minute, within: 10 * time.Minute}, // it may rise by 0.05 K a minute there
 		{name: dueHeld, rings: []string{"H8"}, early: 5 * time.Minute, within: 15 * time.Minute},
 		{name: dueLid, rings: []string{"H15"}, within: 10 * time.Minute},
-		{name: dueUse, rings: []string{"L5"}, within: 5 * time.Minute},
+		{name: dueUse, rings: []string{"L5"}, early: 16 * time.Hour, within: 10 * time.Hour},
 	}
 }
 

@@ -19,6 +19,8 @@ func boards() []kind {
 			breaks: func(y *year) { y.shop.from1970 = true },
 			mends:  func(y *year) { y.shop.from1970 = false },
 			rings:  []string{"B6"}, within: 10*time.Minute + longGap},
+		{name: "board asks for a person", lasts: 6 * time.Hour, breaks: asks("sensor loose"), mends: asks(""),
+			rings: []string{"B4a"}, within: 2 * time.Minute},
 	}
 }
 
@@ -62,6 +64,12 @@ func vitals() []kind {
 			breaks: func(y *year) { y.shop.signal = -93 },
 			mends:  func(y *year) { y.shop.signal = signalDBm },
 			rings:  []string{"B4s"}, within: nextNine},
+	}
+}
+
+func asks(words string) func(*year) {
+	return func(y *year) {
+		y.tell(process.Command{Kind: process.CommandSensor, By: "flitch", Sensor: &process.SensorWord{Probe: ofAlder[0], Asks: words}})
 	}
 }
 

@@ -18,6 +18,10 @@ func paths() []kind {
 			rings: []string{"B7"}, within: answers},
 		{name: "disk full", lasts: 90 * time.Minute, line: true, breaks: lost(engine.FaultDisk, probeNames), mends: found(engine.FaultDisk),
 			rings: []string{"B10"}, within: 2 * time.Minute},
+		{name: "certificate of the page ends", lasts: 26 * time.Hour, // told at nine in the morning
+			breaks: func(y *year) { y.endOfPage(y.Now.AddDate(0, 0, 12)) },
+			mends:  func(y *year) { y.endOfPage(time.Time{}) },
+			rings:  []string{"B7c"}, within: 24*time.Hour + 5*time.Minute},
 	}
 }
 
@@ -33,4 +37,13 @@ func found(part string) func(*year) {
 		y.tell(process.Command{Kind: process.CommandFault, By: "flitch", Text: part})
 		y.shop.back(y.Now)
 	}
+}
+
+// endOfPage tells when the page's certificate ends, if that is near.
+func (y *year) endOfPage(ends time.Time) {
+	c := process.Command{Kind: process.CommandFault, By: "flitch", Text: engine.FaultEnds, Until: ends}
+	if !ends.IsZero() {
+		c.Value = 1
+	}
+	y.tell(c)
 }
