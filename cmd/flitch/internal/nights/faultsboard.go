@@ -19,6 +19,8 @@ func boards() []kind {
 			breaks: func(y *year) { y.shop.from1970 = true },
 			mends:  func(y *year) { y.shop.from1970 = false },
 			rings:  []string{"B6"}, within: 10*time.Minute + longGap},
+		{name: "fridge board says goodbye", lasts: 4 * time.Hour, breaks: gone(ofAlder...), mends: speak,
+			rings: []string{"B2g"}, within: 2 * time.Minute},
 		{name: "board asks for a person", lasts: 6 * time.Hour, breaks: asks("sensor loose"), mends: asks(""),
 			rings: []string{"B4a"}, within: 2 * time.Minute},
 	}
@@ -28,7 +30,9 @@ func boards() []kind {
 func numbers() []kind {
 	const standing = 9 * time.Hour
 	return []kind{
-		{name: "fridge sensor stands still", lasts: standing,
+		// The six hours begin anew after a gap whose readings are lost: nobody knows what it
+		// would have read.
+		{name: "fridge sensor stands still", lasts: standing, line: true,
 			breaks: func(y *year) { y.shop.standStill("alder-slow") },
 			mends:  func(y *year) { delete(y.shop.says, "alder-slow") },
 			rings:  []string{"B3f"}, within: 6*time.Hour + 10*time.Minute + longGap},
@@ -70,6 +74,16 @@ func vitals() []kind {
 func asks(words string) func(*year) {
 	return func(y *year) {
 		y.tell(process.Command{Kind: process.CommandSensor, By: "flitch", Sensor: &process.SensorWord{Probe: ofAlder[0], Asks: words}})
+	}
+}
+
+// gone lets devices say that they go, and then nothing.
+func gone(names ...string) func(*year) {
+	return func(y *year) {
+		silence(names...)(y)
+		for _, name := range names {
+			y.tell(process.Command{Kind: process.CommandSensor, By: "flitch", Sensor: &process.SensorWord{Probe: name, Gone: true, Words: "goodbye"}})
+		}
 	}
 }
 

@@ -54,6 +54,8 @@ func cores() []kind {
 			rings:  []string{"B3"}, within: 45 * time.Minute},
 		{name: "core probe silent", when: inCook, after: 100 * time.Minute, lasts: time.Hour, breaks: silence("core-a"), mends: speak,
 			rings: []string{"B1"}, within: 10 * time.Minute},
+		{name: "core probe says goodbye", when: inCook, after: 100 * time.Minute, lasts: time.Hour, breaks: gone("core-a"), mends: speak,
+			rings: []string{"B1g"}, within: 2 * time.Minute},
 		{name: "chamber probe silent", when: inCook, after: 100 * time.Minute, lasts: time.Hour, breaks: silence("kettle-chamber"), mends: speak,
 			rings: []string{"B1"}, within: 10 * time.Minute},
 		{name: "slab in the cold corner", when: inCook, after: 5 * time.Minute, lasts: 4 * time.Hour,
