@@ -15,7 +15,6 @@ import (
 	"flitch/cmd/flitch/internal/api"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/signin"
-	"flitch/ingest/decode"
 	"flitch/ingest/signal"
 	"flitch/process"
 )
@@ -93,11 +92,9 @@ func imported(p config.Probe, row [2]float64, now time.Time) (r process.Reading,
 	if r.Measured.After(now) {
 		return r, fmt.Sprintf("%s has not been yet: look at the zone and at the clock of the logger", r.Measured.Format(time.RFC3339))
 	}
-	missing := make([]float64, len(p.Missing))
-	for i, sentinel := range p.Missing {
-		missing[i] = decode.Unit(p.Unit).ToCelsius(sentinel)
-	}
-	if reason, ok := signal.Check(r.Value, string(p.Measures), missing...); !ok {
+	// What the probe's messages say for "no value" is not what a file says; the codes that
+	// every sensor of a kind gives are known.
+	if reason, ok := signal.Check(r.Value, string(p.Measures)); !ok {
 		r.Quality, r.Reason = process.Bad, process.Imported+"; "+reason
 	}
 	return r, ""
