@@ -12,7 +12,8 @@ import (
 
 type importCommand struct {
 	File string `arg:"" help:"CSV of a stand-alone logger."`
-	orderFlags
+	daemonFlags
+	By         string   `help:"Your initials ($FLITCH_BY)." placeholder:"INITIALS"`
 	Probe      string   `help:"Which probe it was, as in flitch probe list." placeholder:"NAME"`
 	Time       []string `help:"Column of the time, by its head or number; twice when date and time stand apart." placeholder:"COLUMN" sep:"none"`
 	Value      string   `help:"Column of the value." placeholder:"COLUMN"`
@@ -65,7 +66,7 @@ func (c importCommand) Run(t terminal) error {
 		fmt.Fprintf(t.out, "nothing was imported; if this is right, the same with --yes\n")
 		return nil
 	}
-	by, err := c.signature(t)
+	by, err := orderFlags{By: c.By}.signature(t)
 	if err != nil {
 		return err
 	}

@@ -264,3 +264,27 @@ func TestAFileThatWasBroughtBeforeTheBatch(t *testing.T) {
 		}
 	}
 }
+
+// What is brought after a batch was closed is on its record; its clocks stay as they were.
+func TestAFileThatIsBroughtTooLate(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.begin(raw)
+	s.every(5*minute, 0, hour, func(time.Duration) { s.say("shop/spare", "3.0") })
+	s.must(process.Command{Kind: process.CommandClose, Text: "given away"})
+	before := s.clockOf(process.ClockCold)
+	s.at(2 * hour)
+	s.bring("slow", 5*minute, 55*minute, constant(9))
+	var noted api.Noted
+	said := api.ImportDone{Probe: "slow", By: "T.V.", File: "night.csv", SHA256: "0a1b", Rows: 11, From: dawn.Add(5 * minute), To: dawn.Add(55 * minute)}
+	if status, text := s.post("/api/import/done", said, &noted); status != http.StatusOK || !slices.Equal(noted.Closed, []string{"PS-02"}) || len(noted.Open) != 0 {
+		t.Errorf("%d %s", status, text)
+	}
+	if after := s.clockOf(process.ClockCold); after.Sum != before.Sum || after.Verdict != before.Verdict {
+		t.Errorf("a closed clock went from %+v to %+v", before, after)
+	}
+	var csv bytes.Buffer
+	if err := s.app.WriteRecord(t.Context(), "PS-02", "csv", &csv); err != nil || strings.Count(csv.String(), ",imported") != 11 {
+		t.Errorf("%v\n%s", err, csv.String())
+	}
+}
