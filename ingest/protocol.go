@@ -61,7 +61,8 @@ type protocols struct {
 // A protocolRoute is a compiled mapping, and what of it depends on what is announced.
 type protocolRoute struct {
 	route
-	unit   decode.Unit // to be assumed if none is announced
+	unit   decode.Unit        // to be assumed if none is announced
+	words  map[string]float64 // that stand for numbers
 	scale  float64
 	offset float64
 	tell   map[string]metricVital // Sparkplug: by the name of a metric
@@ -119,7 +120,7 @@ func (m Mapping) compileProtocol() (*protocolRoute, error) {
 	case m.Value+m.Time+m.ID+m.IDAt+m.UnitAt+m.Backfill+m.Each != "" || m.List:
 		return nil, fmt.Errorf("a mapping of protocol %s has no paths: the protocol says where everything is", m.Protocol)
 	}
-	return &protocolRoute{route: route{probe: m.Probe, missing: m.Missing}, unit: unit, scale: cmp.Or(m.Scale, 1), offset: m.Offset}, nil
+	return &protocolRoute{route: route{probe: m.Probe, missing: m.Missing}, unit: unit, words: m.Words, scale: cmp.Or(m.Scale, 1), offset: m.Offset}, nil
 }
 
 func (p *protocols) addHomie(m Mapping, wanted []homie.Property) ([]homie.Property, error) {

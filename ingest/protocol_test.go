@@ -288,3 +288,30 @@ func TestAnnouncedUnits(t *testing.T) {
 		}
 	}
 }
+
+// A switch may speak in words: those that are declared stand for numbers, also for what
+// the protocol calls an enumeration, text, or a boolean that means the contrary.
+func TestWordsOfASwitch(t *testing.T) {
+	s, c := newShelf(t), &counts{}
+	lid := homieMap("homie/a/b/lid", "lid", process.Door, "")
+	lid.Words = map[string]float64{"OPEN": 1, "SHUT": 0}
+	reed := homieMap("homie/a/b/reed", "reed", process.Door, "") // true means shut
+	reed.Words = map[string]float64{"true": 0, "false": 1}
+	gate := sparkplugMap("shop/a", "gate", "gate", process.Door)
+	gate.Words = map[string]float64{"open": 1}
+	in := start(t, s, []ingest.Mapping{lid, reed, gate}, (&spoken{}).options(c))
+	at := time.Date(2031, 5, 2, 21, 14, 0, 0, time.UTC)
+	text := []byte{0x12, 12, 0x0a, 4, 'g', 'a', 't', 'e', 0x7a, 4, 'o', 'p', 'e', 'n'} // metric gate, string_value open
+	for i, m := range []struct{ topic, payload string }{
+		{"homie/a/b/lid/$datatype", "enum"}, {"homie/a/b/lid", "OPEN"}, {"homie/a/b/lid", "AJAR"}, {"homie/a/b/lid", ""},
+		{"homie/a/b/reed/$datatype", "boolean"}, {"homie/a/b/reed", "true"}, {"homie/a/b/reed", "false"}, {"spBv1.0/shop/NDATA/a", string(text)},
+	} {
+		in.submitAt(t, at.Add(time.Duration(i)*time.Minute), m.topic, []byte(m.payload), false)
+	}
+	if err := in.Stop(); err != nil {
+		t.Fatal(err)
+	}
+	if got := fmt.Sprint(s.Values(t, "lid"), s.Values(t, "reed"), s.Values(t, "gate")); got != "[1] [0 1] [1]" || fmt.Sprint(c.rejected) != "map[not a number:2]" {
+		t.Errorf("%s, rejected %v", got, c.rejected)
+	}
+}

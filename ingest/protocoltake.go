@@ -3,6 +3,7 @@ package ingest
 import (
 	"time"
 
+	"flitch/ingest/decode"
 	"flitch/ingest/decode/homie"
 	"flitch/ingest/decode/sparkplug"
 	"flitch/process"
@@ -25,11 +26,8 @@ func (p *protocols) takeHomie(h homie.Heard, it *item) {
 		case v.Retained:
 			it.refuse(retained("Homie tells no times"))
 			continue
-		case v.Err != nil:
-			it.refuse(v.Err)
-			continue
 		}
-		s, err := r.sample(v.Number, v.Unit, v.IsBool)
+		s, err := r.valueOf(v.Number, v.Unit, v.IsBool, v.Text, v.Err)
 		if err != nil {
 			it.refuse(err)
 			continue
@@ -76,21 +74,28 @@ func (p *protocols) takeSparkplug(h sparkplug.Heard, it *item) {
 // metric takes one value. What was stored, or stands in a birth, is taken at its own
 // time or not at all: at the time of arrival it would pass for fresh.
 func (it *item) metric(r *protocolRoute, v sparkplug.Value) {
-	err := v.Err
-	if err == nil {
-		s, wrong := r.sample(v.Number, v.Unit, v.IsBool)
-		if wrong == nil {
-			s.Device, s.TimeProblem, s.Backfill = v.Time, v.TimeWrong, v.Historical || v.Birth
-			if s.Backfill && s.Device.IsZero() && s.TimeProblem == "" {
-				s.TimeProblem = "a stored value, or one out of a birth, without a time"
-			}
-			it.take(nil, &r.route, s)
-		}
-		err = wrong
-	}
+	s, err := r.valueOf(v.Number, v.Unit, v.IsBool, v.Text, v.Err)
 	if err != nil {
 		it.refuse(err)
+		return
 	}
+	s.Device, s.TimeProblem, s.Backfill = v.Time, v.TimeWrong, v.Historical || v.Birth
+	if s.Backfill && s.Device.IsZero() && s.TimeProblem == "" {
+		s.TimeProblem = "a stored value, or one out of a birth, without a time"
+	}
+	it.take(nil, &r.route, s)
+}
+
+// valueOf makes a sample of a value as a protocol read it. A word that the mapping
+// declares goes before what the protocol makes of it.
+func (r *protocolRoute) valueOf(number float64, unit string, isBool bool, text string, failed error) (decode.Sample, error) {
+	if s, ok := r.declared(text); ok {
+		return s, nil
+	}
+	if failed != nil {
+		return decode.Sample{}, failed
+	}
+	return r.sample(number, unit, isBool)
 }
 
 // metricTells takes a battery or a signal. One in another unit than the one its limit

@@ -69,6 +69,12 @@ func (r *protocolRoute) unitOf(announced string) (decode.Unit, error) {
 	return unit, nil
 }
 
+// declared returns the number that a word of a switch stands for.
+func (r *protocolRoute) declared(text string) (s decode.Sample, ok bool) {
+	v, ok := r.words[text]
+	return decode.Sample{Value: v, Sent: v}, ok && text != ""
+}
+
 func wrongUnit(format string, args ...any) error {
 	return &decode.Problem{Class: decode.WrongUnit, Text: fmt.Sprintf(format, args...)}
 }

@@ -16,6 +16,7 @@ type Value struct {
 	Number   float64 // as sent; a boolean is 1 or 0
 	Unit     string  // as the device names it; empty: it names none
 	IsBool   bool
+	Text     string // as sent, when it is short
 	Retained bool   // a copy of unknown age
 	Doubt    string // why a number is not to be taken without a mark; empty: no reason
 	Err      error  // why there is no number, a *decode.Problem

@@ -46,6 +46,9 @@ func (d *device) takeProperty(rest string, payload []byte, retained bool) (h Hea
 
 func (p *property) value(d *device, payload []byte, retained bool) Value {
 	v := Value{Property: p.address, Unit: p.unit, Retained: retained}
+	if len(payload) <= maxAttribute {
+		v.Text = string(payload)
+	}
 	v.Number, v.IsBool, v.Err = p.number(payload)
 	if d.orphan || d.state.gone() {
 		v.Doubt = "came though its device says it is gone"

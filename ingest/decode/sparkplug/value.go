@@ -16,6 +16,7 @@ type Value struct {
 	Number     float64 // as sent; a boolean is 1 or 0
 	Unit       string  // as the node names it; empty: it names none
 	IsBool     bool
+	Text       string    // of a metric that is text, when it is short
 	Time       time.Time // when it was captured, UTC, whole milliseconds; zero: not told
 	TimeWrong  string    // why a time that was told cannot be one
 	Historical bool      // sent later: it never was the live value
@@ -45,8 +46,15 @@ func (m metric) valueOf(from Source, name string, at stamp, f facts) Value {
 		m.datatype = f.datatype
 	}
 	v.Number, v.IsBool, v.Err = m.number(name)
+	if m.kind == textValue && decode.ClassOf(v.Err) == decode.NotNumber && len(m.text) <= maxText {
+		v.Text = m.text // and neither null nor marked as bad
+	}
 	return v
 }
+
+// maxText bounds text that is handed out, in bytes: it is a word of a switch or nothing.
+// Own bound.
+const maxText = 200
 
 // number is the value as a number, or why there is none.
 func (m metric) number(name string) (v float64, isBool bool, err error) {
