@@ -41,6 +41,9 @@ func FuzzHost(f *testing.F) {
 				t.Fatalf("a reason without words or class: %v", v.Err)
 			}
 		}
+		if words, ok := Show(topics[int(k2)%len(topics)], b2); !ok || words == "" || len(words) > 4000 {
+			t.Fatalf("in words: %q", words)
+		}
 		if got.Rebirth != nil && got.Why == "" {
 			t.Fatal("a birth is asked for without a reason")
 		}

@@ -189,3 +189,25 @@ func TestWhatIsMarkedIsNoValue(t *testing.T) {
 		}
 	}
 }
+
+func TestWhatAMessageHoldsInWords(t *testing.T) {
+	text := protowire.AppendString(protowire.AppendTag(protowire.AppendString(protowire.AppendTag(nil, 1, protowire.BytesType), "lid"), 15, protowire.BytesType), "open")
+	for want, body := range map[string][]byte{
+		`Sparkplug B: protocol = "sparkplug", topic = "shop/kettle/probes", metric = one of "core" (54), "lid" ("open"), alias 7 (5), "gone" (no number)`: message(1, number("core", 54), text, appendNumber(appendNumber(nil, 2, 7), 10, 5), appendNumber(number("gone", 1), 7, 1)),
+		"payload is not Sparkplug B: message: unexpected EOF": []byte("rubbish"),
+	} {
+		if got, ok := Show("spBv1.0/shop/DDATA/kettle/probes", body); got != want || !ok {
+			t.Errorf("got %s\nwant %s", got, want)
+		}
+	}
+	if _, ok := Show("shop/kettle", nil); ok {
+		t.Error("a topic of another kind is shown")
+	}
+	many := make([][]byte, 30)
+	for i := range many {
+		many[i] = number(fmt.Sprint(i), 1)
+	}
+	if got, _ := Show("spBv1.0/shop/NBIRTH/kettle", message(0, many...)); !strings.HasSuffix(got, `"11" (1), and 18 more`) {
+		t.Error(got)
+	}
+}

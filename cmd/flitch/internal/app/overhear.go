@@ -8,6 +8,7 @@ import (
 	"flitch/cmd/flitch/internal/web"
 	"flitch/ingest"
 	"flitch/ingest/decode"
+	"flitch/ingest/decode/sparkplug"
 	"flitch/ingest/heard"
 	"flitch/ingest/mqtt"
 )
@@ -69,6 +70,10 @@ func heardTopic(t heard.Topic, used map[string]string) web.HeardTopic {
 	out := web.HeardTopic{Topic: t.Name, Seq: t.Seq, Messages: t.Messages, Last: t.Last, EveryS: t.Every().Seconds(), Retained: t.Retained, Size: t.Size}
 	if t.Payload == nil {
 		out.Problem = fmt.Sprintf("%d bytes: too long to be shown", t.Size)
+		return out
+	}
+	if words, ok := sparkplug.Show(t.Name, t.Payload); ok {
+		out.Problem = words // its numbers are no text that could be pointed at
 		return out
 	}
 	found, more, err := decode.Find(t.Payload)

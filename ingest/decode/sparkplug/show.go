@@ -1,0 +1,47 @@
+package sparkplug
+
+import (
+	"fmt"
+	"strings"
+)
+
+// shown is how many metrics stand in the words about one message.
+const shown = 12
+
+// Show says for a person what a message holds and how it is named in a configuration.
+// ok is false for a topic that is none of Sparkplug's.
+func Show(topic string, body []byte) (words string, ok bool) {
+	from, _, ok := parseTopic(topic)
+	if !ok {
+		return "", false
+	}
+	p, err := parsePayload(body)
+	if err != nil {
+		return err.Error(), true
+	}
+	var names []string
+	for _, m := range p.metrics {
+		if len(names) == shown {
+			names = append(names, fmt.Sprintf("and %d more", len(p.metrics)-shown))
+			break
+		}
+		names = append(names, m.show())
+	}
+	address := strings.TrimPrefix(strings.TrimPrefix(from.String(), "node "), "device ")
+	return fmt.Sprintf("Sparkplug B: protocol = \"sparkplug\", topic = %q, metric = one of %s", address, strings.Join(names, ", ")), true
+}
+
+func (m metric) show() string {
+	name := quoted(m.name)
+	if m.name == "" {
+		name = fmt.Sprintf("alias %d", m.alias)
+	}
+	v := m.valueOf(Source{}, m.name, stamp{}, facts{})
+	switch {
+	case v.Text != "":
+		return name + " (" + quoted(v.Text) + ")"
+	case v.Err != nil:
+		return name + " (no number)"
+	}
+	return strings.TrimSuffix(fmt.Sprintf("%s (%g %s", name, v.Number, strings.ToValidUTF8(v.Unit, "")), " ") + ")"
+}
