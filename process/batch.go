@@ -95,6 +95,11 @@ func newBatch(c Command) *Batch {
 	for _, p := range c.New.Probes {
 		b.Tracks = append(b.Tracks, newTrack(p, c.New.Plan))
 	}
+	for _, u := range c.New.Units {
+		if t := b.track(u.Probe); t != nil {
+			t.Sieve.Unit, t.Sieve.Newest = u.Ask, u.Newest
+		}
+	}
 	b.enter(c.New.Plan.Stages[0].Name, c)
 	return b
 }

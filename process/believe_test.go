@@ -25,16 +25,16 @@ func TestTurnedOverToFahrenheit(t *testing.T) {
 	} {
 		at := time.Date(2031, 4, 22, 15, 0, 0, 0, time.UTC)
 		var v Sieve
-		v.take(Sample{at, c.before}, c.of)
+		v.take(refusal{Sample: Sample{at, c.before}}, PlacedProbe{Placement: c.of}, 0)
 		for range 5 {
 			at = at.Add(5 * time.Minute)
-			_, refused := v.take(Sample{at, c.value}, c.of)
+			_, refused := v.take(refusal{Sample: Sample{at, c.value}}, PlacedProbe{Placement: c.of}, 0)
 			if (len(refused) > 0) != c.refused {
 				t.Errorf("%s: refused %v", c.name, refused)
 			}
 		}
 		at = at.Add(5 * time.Minute)
-		if believed, refused := v.take(Sample{at, c.before}, c.of); c.refused && (len(believed) != 1 || len(refused) != 0) {
+		if believed, refused := v.take(refusal{Sample: Sample{at, c.before}}, PlacedProbe{Placement: c.of}, 0); c.refused && (len(believed) != 1 || len(refused) != 0) {
 			t.Errorf("%s: back again, believed %v, refused %v", c.name, believed, refused)
 		}
 	}

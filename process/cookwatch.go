@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"flitch/ingest/signal"
 	"flitch/process/heat"
 )
 
@@ -38,7 +39,7 @@ func (c *Checkpoint) keep(t *Track) {
 
 func (c *Checkpoint) restore(t *Track) {
 	t.CoreSums.set(&c.CoreSums)
-	t.Last, t.Pending, t.Torn = c.Last, Sample{}, true
+	t.Last, t.Pending, t.Waits, t.Torn = c.Last, Sample{}, 0, true
 }
 
 // watch gives each core its watch when the fire is lit first; without a core the
@@ -154,7 +155,7 @@ func (b *Batch) closeMinute(t *Track, minute time.Time) {
 	if !stage.Heat {
 		m.Flags |= heat.Unlit
 	}
-	w.Cook.TargetC = stage.CoreC
+	w.Cook.TargetC, w.Cook.RateMax = stage.CoreC, b.rateLimit(t)
 	out, flat := w.Cook.Out.Open, w.Cook.Flat.Open
 	b.noteCook(t, w.Cook.Add(m))
 	if t.Probe.Placement != Core {
@@ -175,14 +176,18 @@ func (b *Batch) judgeMinute(t *Track, minute float64, out, flat bool) {
 	w := t.Watch
 	switch {
 	case w.Cook.Out.Open && !out:
+		t.strike(signal.Rate, t.WaitsAt, t.Pending.At, t.Waits)
 		w.Trusted.restore(t)
 	case w.Cook.Flat.Open && !flat:
+		run := t.Sieve.Run
+		t.strike(signal.Flat, run.Since, t.Sieve.Newest.At, run.N)
 		w.Still.restore(t)
 	case !w.Cook.CoreCounts():
 	default:
 		if !t.Pending.At.IsZero() { // it jumped, and is the meat all the same
 			s := t.Pending
-			t.Pending = Sample{}
+			t.Pending, t.Waits = Sample{}, 0
+			believedNow(t.Flagged, false)
 			b.advance(t, s)
 		}
 		if w.Cook.Run.Since == minute {
@@ -198,33 +203,55 @@ func (c Checkpoint) as(other *Checkpoint) Checkpoint {
 	return c
 }
 
-// A probe that is pulled jumps by more than pulledK and pulledPerMin: the same as in
+// pulledK is by how much a probe that is pulled jumps at least, K: the same as in
 // process/heat, a minute sooner.
-const (
-	pulledK      = 4.0 // K
-	pulledPerMin = 2.5 // K/min
-)
+const pulledK = 4.0
 
-// doubted reports whether a believed core sample may not be the meat's: the probe is
-// out or stuck, or it jumped and the minute is not over that tells.
-func (t *Track) doubted(s Sample) bool {
+// withheld reports whether a core sample that stands by itself may not be the meat's:
+// the probe is out or stuck, or it jumped and the minute is not over that tells.
+func (b *Batch) withheld(t *Track, s judged) bool {
 	if t.Watch == nil || t.Probe.Placement != Core {
 		return false
 	}
-	if t.Doubted() {
+	if t.away() {
+		fault := signal.Rate
+		if t.Watch.Cook.Flat.Open {
+			fault = signal.Flat
+		}
+		t.Bad++
+		t.Flagged = flag(t.Flagged, fault, s.At, s.At, 1)
 		return true
 	}
-	jump := math.Abs(s.Value - t.Last.Value)
-	jumped := !t.Last.At.IsZero() && jump > pulledK && jump > pulledPerMin*s.At.Sub(t.Last.At).Minutes()
-	if jumped || !t.Pending.At.IsZero() {
-		t.Pending = s
-		return true
+	last := t.Last
+	jumped := !last.At.IsZero() && math.Abs(s.Value-last.Value) > pulledK &&
+		signal.IsRate(last.Value, s.Value, s.At.Sub(last.At).Minutes(), b.rateLimit(t))
+	if !jumped && t.Pending.At.IsZero() {
+		return false
 	}
-	return false
+	if t.Pending.At.IsZero() {
+		t.WaitsAt, t.Waits = s.At, 0
+	}
+	t.Pending = s.Sample
+	t.Waits++
+	return true
 }
 
-// Doubted reports whether the newest readings of a core are not the meat's: its probe
-// is out or stuck.
+// strike counts the readings of a probe that turned out to be no core's.
+func (t *Track) strike(fault signal.Fault, from, to time.Time, count int64) {
+	if count <= 0 {
+		return
+	}
+	t.Bad += count
+	t.Flagged = flag(t.Flagged, fault, from, to, count)
+}
+
+// Doubted reports whether the newest readings of a probe are not to be believed: that
+// of a core is out or stuck, any other has stood still for too long.
 func (t *Track) Doubted() bool {
+	return t.away() || t.Doubt == signal.Flat
+}
+
+// away reports a core whose probe is out or stuck.
+func (t *Track) away() bool {
 	return t.Watch != nil && t.Probe.Placement == Core && (t.Watch.Cook.Out.Open || t.Watch.Cook.Flat.Open)
 }

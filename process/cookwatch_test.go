@@ -6,6 +6,8 @@ import (
 	"reflect"
 	"testing"
 	"time"
+
+	"flitch/ingest/signal"
 )
 
 // smoke reads chamber and core each minute; core gives the core's value.
@@ -87,6 +89,9 @@ func TestAPulledProbeEarnsNothing(t *testing.T) {
 	if c := d.clock(ClockLethality); c.Verdict == Met || core.Lethal.Highest > 70 || core.Last.Value > 70 {
 		t.Errorf("%+v, highest %.1f", c, core.Lethal.Highest)
 	}
+	if n := flaggedFor(core, signal.Rate); n < 10 || n > 20 || core.Bad != n+flaggedFor(core, signal.AboveAir) {
+		t.Errorf("%d flagged, %d bad: %+v", n, core.Bad, core.Flagged)
+	}
 	if core.GapCount != 1 || core.Longest < 10*minute {
 		t.Errorf("%d gaps, the longest %s, want one of at least the 10 min it was out", core.GapCount, core.Longest)
 	}
@@ -103,6 +108,9 @@ func TestAStuckProbeEarnsNothing(t *testing.T) {
 	}
 	if v := d.batch.track("core").Last; v.At.After(noon.Add(s + 161*minute)) {
 		t.Errorf("the newest believed reading is of %s", v.At)
+	}
+	if core := d.batch.track("core"); flaggedFor(core, signal.Flat) < 38 || flaggedFor(core, signal.Flat) > 40 {
+		t.Errorf("flagged %+v", core.Flagged)
 	}
 	d.stage(s+200*minute, StageChill)
 	sum := d.clock(ClockLethality).Sum

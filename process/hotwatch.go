@@ -15,8 +15,6 @@ const (
 	withChamberK = 2.0              // fall of the chamber that explains one of the core, K (proposal)
 	dipK         = 10.0             // K of a chamber that a core follows later (proposal)
 	dipWindow    = 50 * time.Minute // (proposal)
-	drySockK     = 0.5              // a wet bulb this near the dry bulb has a dry sock (proposal)
-	drySockFromC = 40.0             // chamber from which the two have to differ, °C (proposal)
 )
 
 // findHot reports once a minute what the hot side looks like. A probe that is old,
@@ -75,10 +73,16 @@ func (b *Batch) fresh(t *Track) *Track {
 	return t
 }
 
+// quiet reports that nothing came from a probe for longer than it may be silent.
+func (b *Batch) quiet(t *Track) bool { return b.Now.Sub(t.Heard) > t.Probe.allowed() }
+
 // flares reports a chamber as hot as no smoker should be, or getting hotter as only a
 // fire does.
 func (b *Batch) flares(chamber *Track, stage StagePlan) bool {
 	v := chamber.Last.Value
+	if chamber.Quick.At.After(chamber.Last.At) { // too fast for any sum, and a fire is fast
+		v = max(v, chamber.Quick.Value)
+	}
 	if v >= fireHotC || stage.SetC > 0 && v >= stage.SetC+flareK {
 		return true
 	}
@@ -128,6 +132,12 @@ func (b *Batch) hottestCore() (hottest *Track) {
 	return hottest
 }
 
+// flames reports that findFlare would.
+func (b *Batch) flames() bool {
+	chamber := b.fresh(b.TrackOf(Chamber))
+	return chamber != nil && b.flares(chamber, b.Stage())
+}
+
 // findFlare reports whether the chamber is as hot as only a fire makes it: with each
 // reading, for it waits for nothing.
 func (b *Batch) findFlare(found []Finding) []Finding {
@@ -172,11 +182,12 @@ func (b *Batch) findMoist(found []Finding, heat bool, chamber *Track) []Finding 
 	ok = ok && (option.LeastRH > 0 || option.LeastWetBulbC > 0)
 	clock, _ := b.humidityClock()
 	wet, rh := b.fresh(b.TrackOf(WetBulb)), b.fresh(b.TrackOf(Humidity))
-	known := wet != nil && (option.LeastWetBulbC > 0 || chamber != nil) || rh != nil && option.LeastRH > 0
+	dry := b.drySock()
+	known := dry || wet != nil && (option.LeastWetBulbC > 0 || chamber != nil) || rh != nil && option.LeastRH > 0
 	return b.report(found, MeasureTooDry, heat && ok && (clock.Sum < option.LeastHours || option.WholeCook), known, func() float64 {
 		switch {
-		case wet != nil && b.drySock(wet):
-			return 100
+		case dry:
+			return SockDry
 		case option.LeastWetBulbC > 0 && wet != nil:
 			return option.LeastWetBulbC - wet.Last.Value
 		case rh != nil:
@@ -190,6 +201,9 @@ func (b *Batch) findMoist(found []Finding, heat bool, chamber *Track) []Finding 
 func (b *Batch) findCores(found []Finding, heat bool) []Finding {
 	low, high, cores := math.Inf(1), math.Inf(-1), 0
 	for _, t := range b.Tracks {
+		if t.Probe.Placement == Chamber {
+			found = b.reportOf(found, MeasureStuck, t.subject(b), heat, t.Samples > 0 && !b.quiet(t), func() float64 { return t.stuckFor(b.Now) })
+		}
 		if t.Probe.Placement != Core {
 			continue
 		}

@@ -39,18 +39,11 @@ func (b *Batch) moist(t *Track, s span) {
 	}
 	switch {
 	case level == 0:
-	case s.gap, math.IsNaN(seg.v1), math.IsNaN(seg.v2), b.drySock(t), b.sockUnknown(t):
+	case s.gap, math.IsNaN(seg.v1), math.IsNaN(seg.v2), b.sockUnknown(t):
 		t.Moist.Blind += s.minutes()
 	default:
 		t.Moist.Minutes += lethality.TimeAbove(seg.v1, seg.v2, s.minutes(), level)
 	}
-}
-
-// drySock reports a wet bulb that reads as much as the hot air beside it: its sock is
-// dry, and it looks moister than it is.
-func (b *Batch) drySock(t *Track) bool {
-	chamber := b.TrackOf(Chamber)
-	return t.Probe.Placement == WetBulb && chamber != nil && chamber.Last.Value >= drySockFromC && t.Last.Value >= chamber.Last.Value-drySockK
 }
 
 // sockUnknown reports a wet bulb whose chamber has fallen silent: nobody can tell

@@ -45,6 +45,7 @@ const (
 	CommandJudge  CommandKind = "judge"          // a ring was useful, false or late, says Text
 
 	CommandChecked CommandKind = "checked" // a probe was held into ice, or beside a thermometer
+	CommandUnit    CommandKind = "unit"    // which unit a sensor sends, when that was asked
 
 	// CommandFault is said by flitch of itself: a part of it failed (Value 1) or is
 	// back (Value 0). Text names the part.
@@ -80,6 +81,7 @@ type Command struct {
 	Vital     *Vital      `json:"vital,omitempty"`
 	Sensor    *SensorWord `json:"sensor,omitempty"`
 	Check     *CheckSaid  `json:"check,omitempty"`
+	Unit      *UnitSaid   `json:"unit,omitempty"`
 	New       *NewBatch   `json:"new,omitempty"`
 }
 
@@ -90,6 +92,7 @@ type NewBatch struct {
 	Plan   Plan          `json:"plan"`
 	Pieces []Piece       `json:"pieces"`
 	Probes []PlacedProbe `json:"probes"`
+	Units  []UnitKnown   `json:"units,omitempty"` // of the probes; filled in before it is logged
 }
 
 // A Piece is one slab of a batch.

@@ -3,22 +3,35 @@ package process
 import "time"
 
 // A core is water: it gets no hotter than water boils, and no hotter than the air that
-// heats it. What says so for minutes is a probe that lies outside, or one whose
-// readings are of another unit than was said.
+// heats it. A reading that says so is left out. What says so for minutes is a probe that
+// lies outside, or one whose readings are of another unit than was said.
 const (
 	boilingC   = 100.0           // at sea level; a plain fact
-	outsideK   = 10.0            // over the hottest air seen: the probe of the chamber may hang in a colder corner (proposal)
+	aboveAirK  = 10 / 1.8        // over the hottest air seen, 10 °F: the job's table of faults
+	outsideK   = 10.0            // the same, before all that the probe said is doubted: the probe of the chamber may hang in a colder corner (proposal)
 	notCoreFor = 5 * time.Minute // together (proposal)
 )
 
-// doubtCore adds up how long a core told of what no core can be.
-func (b *Batch) doubtCore(t *Track, s span) {
-	if s.gap {
+// aboveAir reports a core hotter than a core can be. The air is the hottest of the
+// cook: meat stays warm when the fire goes out.
+func (b *Batch) aboveAir(t *Track, s Sample) bool {
+	if t.Probe.Placement != Core || !b.heated(s.At) {
+		return false
+	}
+	coldest := s.Value - t.Uncertainty()
+	return coldest > boilingC || b.Stage().Heat && coldest > b.hottestAir()+aboveAirK
+}
+
+// outside adds up for how long a core told of what no core can be.
+func (t *Track) outside(s Sample, air float64) {
+	before := t.Outside
+	t.Outside = Sample{}
+	if coldest := s.Value - t.Uncertainty(); coldest <= min(boilingC, air+outsideK) {
 		return
 	}
-	coldest := min(s.v1, s.v2) - t.Uncertainty()
-	if coldest > boilingC || s.stage.Heat && coldest > b.hottestAir()+outsideK {
-		t.NotCore += s.to.Sub(s.from)
+	t.Outside = s
+	if apart := s.At.Sub(before.At); !before.At.IsZero() && apart <= t.Probe.allowed() {
+		t.NotCore += apart
 	}
 }
 

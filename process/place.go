@@ -1,6 +1,10 @@
 package process
 
-import "time"
+import (
+	"time"
+
+	"flitch/ingest/signal"
+)
 
 // A Place is a fridge or a smoker as the daemon watches it, with or without a
 // batch inside.
@@ -10,6 +14,7 @@ type Place struct {
 	Occupied bool         `json:"occupied"` // a batch is inside; set by the engine before each step
 	Now      time.Time    `json:"now"`
 	Probes   []PlaceProbe `json:"probes"`
+	Pairs    []Pair       `json:"pairs,omitempty"` // probes of one kind
 
 	subject string
 }
@@ -25,7 +30,7 @@ type PlaceProbe struct {
 	GoodRun int         `json:"good_run"`
 
 	Since   time.Time    `json:"since,omitzero"`     // it reads what it reads since then
-	Step    float64      `json:"step,omitempty"`     // smallest change seen
+	Flagged []Flagged    `json:"flagged,omitempty"`  // readings that were left out, and why
 	AirThen float64      `json:"air_then,omitempty"` // the air of the place at Since, °C
 	OffFrom time.Time    `json:"off_from,omitzero"`  // and OffTo: without power, as readings told that came late and nobody was told of yet
 	OffTo   time.Time    `json:"off_to,omitzero"`
@@ -90,57 +95,112 @@ func StepPlace(p *Place, in Input, found []Finding) []Finding {
 
 func (p *Place) reading(t *PlaceProbe, r Reading, found []Finding) []Finding {
 	if r.Quality != Bad && r.Measured.After(t.Sent.At) {
-		t.Sent = Sample{r.Measured, r.Value}
+		t.Sent = Sample{r.Measured, t.Sieve.Unit.Converted(Sample{r.Measured, r.Value})}
 	}
-	sample := Sample{r.Measured, r.Value} // as sent: what is a code or a jump is so of what was sent
+	one := judge(r, t.Probe.Placement) // as sent: what is a code or a jump is so of what was sent
 	r = Calibrated(t.Checks, r)
-	if r.Quality == Bad {
+	if r.Reason == OutOfUse {
 		t.GoodRun = 0
+		t.Flagged = flag(t.Flagged, signal.OutOfUse, one.At, one.At, 1)
 		return found
 	}
-	t.BadClock = r.Quality == Suspect && !r.Device.IsZero() && !r.Device.Equal(r.Measured)
-	if t.Sieve.passed(sample) {
-		t.hear(r)
-		t.wasOff(sample)
-		return found
+	if one.fault == 0 {
+		t.BadClock = r.Quality == Suspect && !r.Device.IsZero() && !r.Device.Equal(r.Measured)
+		if t.Sieve.passed(one.Sample) {
+			t.hear(r)
+			t.wasOff(one.Sample)
+			return found
+		}
 	}
-	news, refused := t.Sieve.take(sample, t.Probe.Placement)
-	if n := len(refused); n > 0 && refused[n-1].At.Equal(sample.At) {
+	asked := t.Sieve.Unit.Open()
+	news, refused := t.Sieve.take(one, t.Probe, p.rateLimit(t))
+	for _, s := range refused {
+		t.Flagged = flag(t.Flagged, s.fault, s.At, s.At, 1)
+	}
+	if asked || t.Sieve.Unit.Open() {
+		found = p.findUnit(t, found)
+	}
+	if n := len(refused); n > 0 && refused[n-1].At.Equal(one.At) {
 		t.GoodRun = 0
 		return found
 	}
 	t.hear(r)
-	if len(news) == 0 {
-		return found
-	}
-	for i := range news {
-		news[i] = calibrated(t.Checks, news[i])
-	}
+	counted := false
 	for _, s := range news {
-		t.follow(p, s)
-		if r.stale(t.Probe.allowed()) {
-			t.wasOff(s)
-		}
+		s.Sample = calibrated(t.Checks, s.Sample)
+		counted = p.believe(t, s, r.stale(t.Probe.allowed())) || counted
+	}
+	if !counted {
+		return found
 	}
 	if t.Air != nil {
-		for _, s := range news {
-			t.Air.put(s)
-		}
 		found = p.findAir(t, found)
 	}
-	if r.stale(t.Probe.allowed()) || t.Probe.Placement != Product || p.Kind != WhereFridge {
+	if r.stale(t.Probe.allowed()) {
 		return found
 	}
-	product := Finding{Measure: MeasureProduct, Subject: p.Subject(), At: r.Measured, Value: r.Value}
-	if p.passing(r.Value) {
-		product.State = Falling
+	return p.findProduct(t, found)
+}
+
+// rateLimit is how fast a probe of the place can change, K/min. What a core may do the
+// batch knows, whose meat it is in.
+func (p *Place) rateLimit(t *PlaceProbe) float64 {
+	if t.Probe.Placement == Core {
+		return 0
 	}
-	found = append(found, product)
-	inUse := Finding{Measure: MeasureOccupied, Subject: p.Subject(), At: r.Measured, Value: r.Value, State: Over}
-	if p.Occupied {
-		inUse.State = Known
+	return signal.RateLimit(string(t.Probe.Placement))
+}
+
+// believe notes a sample that stands by itself, and reports whether it may be believed
+// beside the ones before it.
+func (p *Place) believe(t *PlaceProbe, s judged, stale bool) bool {
+	if s.fault == signal.Rate {
+		t.Flagged = flag(t.Flagged, signal.Rate, s.At, s.At, 1)
+		return false
 	}
-	return append(found, inUse)
+	t.follow(p, s.Sample)
+	if stale {
+		t.wasOff(s.Sample)
+	}
+	drifts := p.drifted(t.Probe.Probe)
+	if p.stuck(t) {
+		t.Flagged = flag(t.Flagged, signal.Flat, s.At, s.At, 1)
+	} else {
+		believedNow(t.Flagged, drifts)
+	}
+	if drifts { // the warmer of the two still rings: which is wrong nobody knows
+		t.Flagged = flag(t.Flagged, signal.PairDrift, s.At, s.At, 1)
+	}
+	if t.Air != nil && !p.stuck(t) {
+		t.Air.put(s.Sample)
+	}
+	return true
+}
+
+// stuck reports a probe of a cold place that has read the same for too long.
+func (p *Place) stuck(t *PlaceProbe) bool {
+	return p.keepsCold() && (t.Probe.Placement == Product || t.Probe.Placement == Air) && t.Sieve.Run.stuckCold(t.Last.At)
+}
+
+// findProduct reports what the slow sensor of a fridge reads; nothing is known of what
+// stands still.
+func (p *Place) findProduct(t *PlaceProbe, found []Finding) []Finding {
+	if t.Probe.Placement != Product || p.Kind != WhereFridge {
+		return found
+	}
+	f := Finding{Measure: MeasureProduct, Subject: p.Subject(), At: t.Last.At, Value: t.Last.Value}
+	if p.stuck(t) {
+		f.State = Unknown
+	}
+	inUse := f
+	if f.State == Known && p.passing(f.Value) {
+		f.State = Falling
+	}
+	inUse.Measure = MeasureOccupied
+	if !p.Occupied {
+		inUse.State = Over
+	}
+	return append(found, f, inUse)
 }
 
 // hear notes the arrival of a reading that may be believed.
@@ -203,6 +263,11 @@ func (p *Place) Has(probe string) bool {
 // configured.
 func (p *Place) Recall(stored *Place) {
 	p.Now = stored.Now
+	for _, d := range stored.Pairs {
+		if p.Has(d.A) && p.Has(d.B) {
+			p.Pairs = append(p.Pairs, d)
+		}
+	}
 	for i := range p.Probes {
 		for _, s := range stored.Probes {
 			if s.Probe.Probe != p.Probes[i].Probe.Probe {

@@ -16,6 +16,11 @@ func (p *Place) command(c Command, found []Finding) []Finding {
 	case c.Kind == CommandChecked && c.Check != nil:
 		if t := p.Probe(c.Check.Probe); t != nil {
 			t.checked(c)
+			if t.Failed() == nil {
+				for i := range p.Pairs {
+					p.Pairs[i].checked(c.Check.Probe)
+				}
+			}
 			found = p.findCheck(t, found)
 		}
 	case c.Kind == CommandVital && c.Vital != nil:
@@ -25,6 +30,11 @@ func (p *Place) command(c Command, found []Finding) []Finding {
 		}
 	case c.Kind == CommandSensor && c.Sensor != nil:
 		found = p.say(*c.Sensor, c.At, found)
+	case c.Kind == CommandUnit && c.Unit != nil:
+		if t := p.Probe(c.Unit.Probe); t != nil {
+			t.Sieve.answer(c)
+			found = p.findUnit(t, found)
+		}
 	case c.Kind == CommandNew && c.New != nil:
 		for i := range p.Probes {
 			p.Probes[i].serve(c.Batch, c.New.Probes)

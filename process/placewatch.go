@@ -7,10 +7,8 @@ import (
 )
 
 const (
-	doorRingMin  = 10.0 // minutes of an open door, from which it counts only with a batch in warming air
-	warmedK      = 1.0  // K the air is up since the door was opened (proposal)
-	coarseStepK  = 0.4  // a probe whose smallest change is this reads the same for long (proposal)
-	coarseFactor = 4    // times as long (proposal)
+	doorRingMin = 10.0 // minutes of an open door, from which it counts only with a batch in warming air
+	warmedK     = 1.0  // K the air is up since the door was opened (proposal)
 )
 
 // findPlace reports once a minute what the place looks like beside its product.
@@ -38,11 +36,12 @@ func (p *Place) findPlace(found []Finding) []Finding {
 			say(MeasureMainsLate, p.Subject(), true, t.OffTo.Sub(t.OffFrom).Minutes())
 			t.OffFrom, t.OffTo = time.Time{}, time.Time{}
 		case Product, Air:
-			say(MeasureFlat, subject, p.keepsCold() && heard && p.Occupied, t.flatHours(p.Now))
+			say(MeasureFlat, subject, p.keepsCold() && heard && p.Occupied, t.Sieve.Run.hours(p.Now))
 		}
 		found = p.findCheck(t, found)
 		say(MeasureClock, subject, heard, yes(t.BadClock))
 	}
+	found = p.findPairs(found)
 	cold := p.probe(Product)
 	if cold == nil {
 		cold = air
@@ -122,27 +121,11 @@ func (t *PlaceProbe) wasOff(late Sample) {
 	}
 }
 
-// flatHours is for how long a probe has read the same to the last digit; for a coarse
-// probe a part of it.
-func (t *PlaceProbe) flatHours(now time.Time) float64 {
-	hours := now.Sub(t.Since).Hours()
-	if t.Step == 0 || t.Step >= coarseStepK {
-		return hours / coarseFactor
-	}
-	return hours
-}
-
 // follow notes since when the probe has read what it reads.
 func (t *PlaceProbe) follow(p *Place, s Sample) {
 	// Nobody knows what a silent thermometer would have read.
 	silent := t.Probe.Placement.IsTemperature() && s.At.Sub(t.Last.At) > t.Probe.allowed()
 	if t.Last.At.IsZero() || s.Value != t.Last.Value || silent {
-		if step := s.Value - t.Last.Value; !t.Last.At.IsZero() && step != 0 {
-			step = max(step, -step)
-			if t.Step == 0 || step < t.Step {
-				t.Step = step
-			}
-		}
 		t.Since = s.At
 		if air := p.probe(Air); air != nil {
 			t.AirThen = air.Last.Value

@@ -113,8 +113,8 @@ func TestRecountIsReplay(t *testing.T) {
 	})
 }
 
-// Readings that are none (bad, no number, infinite, told twice, a lone spike) never
-// move a verdict toward met.
+// Readings that are none (bad, no number, infinite, told twice, a code, out of range)
+// never move a verdict toward met.
 func TestRubbishNeverHelpsAVerdict(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		log := tale(rt)
@@ -128,7 +128,11 @@ func TestRubbishNeverHelpsAVerdict(t *testing.T) {
 			bad := in
 			bad.At = in.At.Add(time.Second)
 			bad.Reading.Measured, bad.Reading.Received = bad.At, bad.At
-			switch rapid.IntRange(0, 3).Draw(rt, "kind") {
+			switch rapid.IntRange(0, 5).Draw(rt, "kind") {
+			case 4:
+				bad.Reading.Value = -127
+			case 5:
+				bad.Reading.Value = 500
 			case 0:
 				bad.Reading.Quality, bad.Reading.Value = Bad, 75
 			case 1:

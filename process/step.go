@@ -1,8 +1,9 @@
 package process
 
 import (
-	"math"
 	"time"
+
+	"flitch/ingest/signal"
 )
 
 // Step applies one entry of the input log to the batch and appends to found what
@@ -40,44 +41,69 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 		return found
 	}
 	b.closeMinutes(r.Measured)
-	sample := Sample{r.Measured, r.Value} // as sent: what is a code or a jump is so of what was sent
+	one := judge(r, t.Probe.Placement) // as sent: what is a code or a jump is so of what was sent
 	r = Calibrated(t.Checks, r)
 	if r.Reason == OutOfUse {
-		t.Bad++
+		t.strike(signal.OutOfUse, one.At, one.At, 1)
 		return found
 	}
-	if r.Quality == Bad || math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
-		b.reject(t, r.Measured, r.Reason)
-		return found
+	if one.fault == 0 {
+		t.Absent = t.Absent.over(r, t.Probe.allowed())
 	}
-	t.Samples++
-	t.hear(r.heard(t.Probe.allowed()))
-	t.Absent = t.Absent.over(r, t.Probe.allowed())
-	if t.Sieve.passed(sample) {
+	if one.fault == 0 && t.Sieve.passed(one.Sample) {
+		t.Samples++
+		t.hear(r.heard(t.Probe.allowed()))
 		b.NeedsRecount = true
 		return found
 	}
-	news, refused := t.Sieve.take(sample, t.Probe.Placement)
+	news, refused := t.Sieve.take(one, t.Probe, b.rateLimit(t))
 	for _, s := range refused {
-		b.reject(t, s.At, s.why)
+		b.reject(t, s)
 	}
+	counted := false
 	for _, s := range news {
-		s = calibrated(t.Checks, s)
-		b.fold(t, s)
-		if !t.doubted(s) {
-			b.advance(t, s)
-		}
+		s.Sample = calibrated(t.Checks, s.Sample)
+		counted = b.believe(t, s) || counted
 	}
-	if len(news) == 0 || r.stale(t.Probe.allowed()) {
+	if n := len(refused); (n == 0 || refused[n-1].At != one.At) && t.Doubt != signal.AboveAir {
+		t.hear(r.heard(t.Probe.allowed()))
+	}
+	if r.stale(t.Probe.allowed()) {
 		return found
 	}
-	return b.findReading(t, found)
+	return b.findReading(t, counted, found)
+}
+
+// believe gives a sample that stands by itself to what the batch knows of its
+// neighbours, and counts it. It reports whether the sample was the meat's, as far as
+// anybody can tell by now.
+func (b *Batch) believe(t *Track, s judged) bool {
+	fault := b.doubtful(t, s)
+	if fault == 0 || fault == signal.AboveAir { // the watch of a core has to see a probe that was pulled
+		b.fold(t, s.Sample)
+	}
+	if fault != 0 && !t.away() {
+		b.leaveOut(t, s.Sample, fault)
+		return false
+	}
+	t.Samples++
+	t.Doubt = 0
+	if b.withheld(t, s) {
+		return true
+	}
+	believedNow(t.Flagged, false)
+	b.advance(t, s.Sample)
+	if s.run.N == 1 {
+		t.Still.keep(t)
+	}
+	return true
 }
 
 // reject counts a reading that is no measurement, and notes it.
-func (b *Batch) reject(t *Track, at time.Time, why string) {
+func (b *Batch) reject(t *Track, r refusal) {
 	t.Bad++
-	b.noteSpike(t, at, why)
+	t.Flagged = flag(t.Flagged, r.fault, r.At, r.At, 1)
+	b.noteSpike(t, r.At, r.why)
 }
 
 // advance counts a sample of a track.
@@ -110,7 +136,6 @@ func (b *Batch) count(t *Track, seg segment) {
 		case t.Probe.Placement == WetBulb, t.Probe.Placement == Humidity:
 			b.moist(t, s)
 		case t.Probe.Placement == Core:
-			b.doubtCore(t, s)
 			t.Lethal.add(s, b.Plan.Lethality.Table, t.Uncertainty())
 			t.Kills.add(s, t.Uncertainty())
 			t.ComeUp.add(s, b.Plan.ComeUp, t.Lethal.met())
@@ -146,6 +171,8 @@ func (b *Batch) apply(c Command) {
 		}
 		b.Hand = append(b.Hand, HandEntry{At: c.At, Typed: c.Typed, By: c.By, Placement: c.Placement,
 			Piece: pieceOf(c), Value: c.Value, Text: c.Text})
+	case CommandUnit:
+		b.answerUnit(c)
 	case CommandSensor:
 		b.said(*c.Sensor, c.At)
 	case CommandNote:

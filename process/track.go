@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"flitch/ingest/signal"
 	"flitch/process/growth"
 )
 
@@ -21,22 +22,24 @@ type Gap struct {
 // from it.
 type Track struct {
 	Probe    PlacedProbe   `json:"probe"`
-	First    Sample        `json:"first,omitzero"`   // oldest sample that was counted
-	Last     Sample        `json:"last"`             // newest sample that was counted
-	Heard    time.Time     `json:"heard"`            // as of when it is known to measure; at first, when the batch began
-	GoodRun  int           `json:"good_run"`         // believed samples since the last silence
-	Absent   *Absence      `json:"absent,omitempty"` // its device said that it is gone
-	Samples  int64         `json:"samples"`          // believed
-	Bad      int64         `json:"bad"`              // not believed
-	Longest  time.Duration `json:"longest"`          // longest gap
-	Gaps     []Gap         `json:"gaps"`             // the first maxGaps of them
-	GapCount int64         `json:"gap_count"`        // all of them
+	First    Sample        `json:"first,omitzero"`    // oldest sample that was counted
+	Last     Sample        `json:"last"`              // newest sample that was counted
+	Heard    time.Time     `json:"heard"`             // as of when it is known to measure; at first, when the batch began
+	GoodRun  int           `json:"good_run"`          // believed samples since the last silence
+	Absent   *Absence      `json:"absent,omitempty"`  // its device said that it is gone
+	Samples  int64         `json:"samples"`           // believed
+	Bad      int64         `json:"bad"`               // not believed
+	Flagged  []Flagged     `json:"flagged,omitempty"` // why, and when
+	Longest  time.Duration `json:"longest"`           // longest gap
+	Gaps     []Gap         `json:"gaps"`              // the first maxGaps of them
+	GapCount int64         `json:"gap_count"`         // all of them
 
 	Cure    CureSum            `json:"cure"`
 	Cold    ColdSum            `json:"cold"`
 	Hold    HoldSum            `json:"hold,omitzero"`
 	Hottest float64            `json:"hottest,omitzero"`  // of a chamber, °C
 	NotCore time.Duration      `json:"not_core,omitzero"` // a core told of what no core can be
+	Outside Sample             `json:"outside,omitzero"`  // the newest of it
 	Moist   MoistSum           `json:"moist,omitzero"`
 	Ferment growth.DegreeHours `json:"ferment,omitzero"`
 	CoreSums
@@ -44,10 +47,17 @@ type Track struct {
 
 	Checks  []ProbeCheck `json:"checks,omitempty"` // of the probe, from the one in force at the start on
 	Sieve   Sieve        `json:"sieve"`
-	Pending Sample       `json:"pending,omitzero"` // of a core that jumped; waits for its minute
-	Torn    bool         `json:"torn,omitempty"`   // what lies between Last and the next sample was not seen
-	Watch   *CookWatch   `json:"watch,omitempty"`  // of a core, once the fire was lit
-	Air     *AirWatch    `json:"air,omitempty"`    // of the air of a fridge
+	Pending Sample       `json:"pending,omitzero"`  // of a core that jumped; waits for its minute
+	Waits   int64        `json:"waits,omitempty"`   // samples that wait with it
+	WaitsAt time.Time    `json:"waits_at,omitzero"` // the first of them
+	Torn    bool         `json:"torn,omitempty"`    // what lies between Last and the next sample was not seen
+	Quick   Sample       `json:"quick,omitzero"`    // newest that changed too fast, and is in no sum
+	Still   Still        `json:"still,omitzero"`    // of a chamber or a cold place, at the first of identical readings
+	Doubt   signal.Fault `json:"doubt,omitempty"`   // of the newest reading, if it was left out
+	Watch   *CookWatch   `json:"watch,omitempty"`   // of a core, once the fire was lit
+	Air     *AirWatch    `json:"air,omitempty"`     // of the air of a fridge
+
+	limit rateLimit
 }
 
 func newTrack(p PlacedProbe, plan Plan) *Track {

@@ -1,6 +1,10 @@
 package process
 
-import "time"
+import (
+	"time"
+
+	"flitch/ingest/signal"
+)
 
 // Fire is what the chamber has done in the present stage.
 type Fire struct {
@@ -15,8 +19,15 @@ const (
 	riseK       = 1.0              // a core that is up by this has risen, K: alarm table H5, 2 °F in 45 min
 )
 
-// findReading reports what the newest believed reading of track t changed.
-func (b *Batch) findReading(t *Track, found []Finding) []Finding {
+// findReading reports what the newest reading of track t changed, if it was counted. Of
+// one that came too fast a chamber tells only of flames: they would not wait.
+func (b *Batch) findReading(t *Track, counted bool, found []Finding) []Finding {
+	switch {
+	case !counted && t.Doubt == signal.Rate && t.Probe.Placement == Chamber && b.flames():
+		return b.findFlare(found)
+	case !counted:
+		return found
+	}
 	switch t.Probe.Placement {
 	case Chamber:
 		return b.findFlare(b.findFire(t, found))

@@ -88,23 +88,29 @@ func codes() [5]code {
 //
 // Order: not a number, the probe's own sentinels, the common ones, the range.
 func Check(value float64, placement string, missing ...float64) (reason string, ok bool) {
+	fault, reason := Judge(value, placement, missing...)
+	return reason, fault == 0
+}
+
+// Judge is Check, and names the fault: Missing, Sentinel, Range, or none.
+func Judge(value float64, placement string, missing ...float64) (Fault, string) {
 	if math.IsNaN(value) || math.IsInf(value, 0) {
-		return "not a number", false
+		return Missing, "not a number"
 	}
 	for _, m := range missing {
 		if math.Abs(value-m) <= near {
-			return fmt.Sprintf("%.6g means no measurement for this probe", m), false
+			return Sentinel, fmt.Sprintf("%.6g means no measurement for this probe", m)
 		}
 	}
 	if thermal(placement) {
 		for _, c := range codes() {
 			if math.Abs(value-c.value) <= near && (!c.coldOnly || cold(placement)) {
-				return fmt.Sprintf("%g °C: %s", c.value, c.means), false
+				return Sentinel, fmt.Sprintf("%g °C: %s", c.value, c.means)
 			}
 		}
 	}
 	if b, limited := rangeOf(placement); limited && (value < b.lo || value > b.hi) {
-		return fmt.Sprintf("%.6g is outside %g to %g %s for a %s probe", value, b.lo, b.hi, b.unit, placement), false
+		return Range, fmt.Sprintf("%.6g is outside %g to %g %s for a %s probe", value, b.lo, b.hi, b.unit, placement)
 	}
-	return "", true
+	return 0, ""
 }

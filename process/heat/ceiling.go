@@ -26,6 +26,9 @@ func (b Body) Ceiling(differenceK float64) (perMin float64, ok bool) {
 	return max(differenceK, -differenceK) * rate / (60 * b.scaleH()), true
 }
 
+// MemoryMin is about how long the centre still feels what the air was, minutes: Fo = 1.
+func (b Body) MemoryMin() float64 { return 60 * b.scaleH() }
+
 // RateMax is what to reject a core's reading at when the size is known, K/min: twice
 // the ceiling, at least 0.5 (choice of this project).
 func (b Body) RateMax(differenceK float64) (perMin float64, ok bool) {

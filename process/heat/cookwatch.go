@@ -59,6 +59,7 @@ type CookEvent struct {
 type CookWatch struct {
 	TargetC float64 // °C the core is to reach; 0 when unknown
 	RoomC   float64 // °C of the room a pulled probe falls to; 0 means DefaultRoomC
+	RateMax float64 // K/min that the core can change by, see Body.RateMax; 0 when its size is unknown
 
 	Bad, Hole, Out, Flat, Lid, Fire, Slow CookEvent // the newest of each kind
 
@@ -72,6 +73,7 @@ type CookWatch struct {
 	Away      float64 // what it read the minute before, °C
 	Over      bool    // it read more than forecast, and has not fallen by itself since
 	Creep     Creep   // core moves as no meat does
+	Hasty     bool    // core went farther than a piece of its size can, not yet so far that it tells
 	Cold      Since   // fire seems out
 	Low, High Since   // rise is under, over the limits of a stall
 	LastMin   float64 // newest minute seen
@@ -148,7 +150,7 @@ func (w *CookWatch) Add(m Minute) []CookEvent {
 // no bad sample, did not move as no meat does, and the probe is neither out nor
 // stuck. A stuck probe is known only after a while; Flat.From says since when.
 func (w *CookWatch) CoreCounts() bool {
-	return w.Started && !w.Bad.Open && !w.Hole.Open && !w.Out.Open && !w.Flat.Open && !w.Creep.On &&
+	return w.Started && !w.Bad.Open && !w.Hole.Open && !w.Out.Open && !w.Flat.Open && !w.Creep.On && !w.Hasty &&
 		w.Cores.N > 0 && w.Cores.last().Min == w.LastMin
 }
 

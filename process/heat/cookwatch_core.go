@@ -14,9 +14,14 @@ const (
 	creepPart    = 0.25 // of the way to the chamber in a minute: a strip of jerky goes a sixth
 	lowerMin     = 15.0 // a probe put back in a colder place: as long as this ...
 	roomC        = 5.0  // ... and this much over the room, K
+	hastyC       = 1.0  // K beyond it that noise and the digits of a probe make up (proposal)
 	stuckMin     = 20.0
 	minDriveC    = 10.0 // K between chamber and core, under which nothing is to be told from a rise
 )
+
+// HastyMin is the time over which a core of known size is held against its ceiling,
+// minutes (proposal).
+const HastyMin = 10
 
 // A Run is a row of identical readings of the core.
 type Run struct {
@@ -33,19 +38,43 @@ func (w *CookWatch) probe(m Minute) bool {
 		return false
 	}
 	if w.creeps(m) {
-		w.open(&w.Out, CookEvent{Kind: ProbeOut, From: w.Creep.From, Detected: m.Min, BeforeC: w.Creep.BeforeC})
-		w.Creep, w.Back, w.Lower, w.Run = Creep{}, Since{}, Since{}, Run{}
 		w.Cores.N-- // the first of the two was no core either
-		w.Away, w.Over = m.CoreC, m.CoreC > w.Cores.last().C
+		w.out(m, w.Creep.From)
+		w.Creep = Creep{}
 		return false
 	}
 	if w.Cores.N > 0 && w.pulled(m, w.Cores.last()) {
-		w.open(&w.Out, CookEvent{Kind: ProbeOut, From: m.Min, Detected: m.Min, BeforeC: w.Cores.last().C})
-		w.Back, w.Lower, w.Run = Since{}, Since{}, Run{}
-		w.Away, w.Over = m.CoreC, m.CoreC > w.Cores.last().C
+		w.out(m, m.Min)
 		return false
 	}
+	if i := w.beyond(m, pulledC); i >= 0 {
+		w.Cores.N = i + 1
+		w.out(m, w.Cores.last().Min+1)
+		return false
+	}
+	w.Hasty = w.beyond(m, hastyC) >= 0
 	return true
+}
+
+// out opens the event of a probe that is not in the meat since a minute.
+func (w *CookWatch) out(m Minute, from float64) {
+	w.open(&w.Out, CookEvent{Kind: ProbeOut, From: from, Detected: m.Min, BeforeC: w.Cores.last().C})
+	w.Back, w.Lower, w.Run, w.Hasty = Since{}, Since{}, Run{}, false
+	w.Away, w.Over = m.CoreC, m.CoreC > w.Cores.last().C
+}
+
+// beyond is the newest good reading of the last minutes from which the core has gone
+// farther than a piece of its size can, by more than a margin, K; -1 when there is none.
+func (w *CookWatch) beyond(m Minute, marginC float64) int {
+	if w.RateMax <= 0 {
+		return -1
+	}
+	for i := w.Cores.N - 1; i >= 0 && m.Min-w.Cores.At[i].Min <= HastyMin; i-- {
+		if math.Abs(m.CoreC-w.Cores.At[i].C) > marginC+w.RateMax*(m.Min-w.Cores.At[i].Min) {
+			return i
+		}
+	}
+	return -1
 }
 
 // A Creep is a minute in which the core moved as no meat does; a second one tells.
@@ -79,7 +108,8 @@ func (w *CookWatch) creeps(m Minute) bool {
 // pulled reports a jump from the last good reading toward chamber or room.
 func (w *CookWatch) pulled(m Minute, last Sample) bool {
 	jump := m.CoreC - last.C
-	if math.Abs(jump) <= pulledC || math.Abs(jump) <= pulledPerMin*(m.Min-last.Min) {
+	perMin := max(pulledPerMin, w.RateMax) // thin meat is quicker; what thick meat cannot, beyond tells
+	if math.Abs(jump) <= pulledC || math.Abs(jump) <= perMin*(m.Min-last.Min) {
 		return false
 	}
 	toward := func(c float64) bool { return math.Abs(c-m.CoreC) < math.Abs(c-last.C) }

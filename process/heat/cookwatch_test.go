@@ -360,3 +360,32 @@ func TestProbeCreepsOut(t *testing.T) {
 		t.Errorf("out %+v", w.Out)
 	}
 }
+
+// A core of known size that goes farther than it can, though never far in one minute, is
+// a probe on its way out: since it began. Noise, and one that stays within its size, is
+// not; nor is anything when the size is unknown.
+func TestACoreBeyondItsCeiling(t *testing.T) {
+	for name, c := range map[string]struct {
+		rateMax, perMin float64
+		told            bool
+	}{
+		"1.3 K/min, at most 0.5": {0.5, 1.3, true}, "0.45 K/min, at most 0.5": {0.5, 0.45, false},
+		"1.3 K/min, size unknown": {0, 1.3, false}, "1.3 K/min, at most 2.4": {2.4, 1.3, false}, "falls": {0.5, -1.3, true},
+	} {
+		w := CookWatch{RateMax: c.rateMax}
+		counted := 0.0
+		for m := range 75 {
+			core := 50 + 0.05*float64(m) + 0.3*float64(m%2) + c.perMin*math.Max(0, float64(m-60))
+			w.Add(Minute{Min: float64(m), ChamberC: 110, CoreC: core})
+			if w.CoreCounts() {
+				counted = float64(m)
+			}
+		}
+		if w.Out.Open != c.told {
+			t.Errorf("%s: out %+v", name, w.Out)
+		}
+		if c.told && (w.Out.From < 60 || w.Out.From > 63 || w.Out.Detected > 68 || counted > 62) {
+			t.Errorf("%s: out from %g, detected %g, last counted %g", name, w.Out.From, w.Out.Detected, counted)
+		}
+	}
+}

@@ -6,7 +6,7 @@
 // compares what was found with the package's part of README.md, or writes that
 // part when the tests run with -update:
 //
-//	go test -p 1 ./process/cure ./process/growth ./process/heat ./process/hold ./process/lethality ./process/rules ./ingest/signal ./ingest/sensor ./ingest/decode/sparkplug -update
+//	go test -p 1 ./process ./process/cure ./process/growth ./process/heat ./process/hold ./process/lethality ./process/rules ./ingest/signal ./ingest/sensor ./ingest/decode/sparkplug -update
 package published
 
 import (
