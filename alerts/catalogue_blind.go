@@ -6,7 +6,7 @@ import (
 )
 
 func blindness() []Entry {
-	return slices.Concat(silence(), flatness(), vitals(), saying(), mainsAndClock(), paths(), unanswered(), checks(), disk())
+	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), paths(), unanswered(), checks(), driftingPair(), disk())
 }
 
 // Probes that say nothing.
@@ -44,6 +44,36 @@ func silence() []Entry {
 			Source:      proposal,
 		},
 	}
+}
+
+// Probes of which it is not known what their numbers mean.
+func doubtedUnit() []Entry {
+	return []Entry{{
+		// A question and no alarm: B2 rings if nobody has answered it.
+		ID: "B2u", Title: "Is it set to another unit?", Measure: "unit of a sensor", Prompt: true,
+		Triggers:    []Trigger{{Limit: 1, Level: Note}},
+		Clear:       Clear{Limit: 0},
+		Says:        "what it reads since does not count",
+		Action:      "Look at the sensor, and say what it sends now: flitch probe unit NAME F, or C. Or turn it back.",
+		FalseAlarms: "taken out of the fridge into a warm place that happens to read so: answer with the unit it always had",
+		Source:      proposal,
+	}}
+}
+
+// Two probes of which one is wrong.
+func driftingPair() []Entry {
+	return []Entry{{
+		ID: "B9d", Title: "Two probes differ", Measure: "two probes apart", Unit: "K",
+		Triggers:    []Trigger{{Limit: 0.1, Level: Tell}},
+		Clear:       Clear{Limit: 0},
+		Worst:       "{value} farther apart",
+		Says:        "{value} farther apart than on their first day; one of the two is wrong",
+		Action:      "Ice bath for both: crushed ice and water, stirred, two minutes; log what each reads with flitch probe check.",
+		Repeat:      24 * time.Hour,
+		ReAlarm:     7 * 24 * time.Hour,
+		FalseAlarms: "one of the two moved to a warmer corner, or with a warm bag beside it",
+		Source:      "cumulative sum of their difference, Page 1954, from memory; first day and quiet ten minutes: proposal",
+	}}
 }
 
 // Devices that have words for what is wrong with them. That they are gone is told without

@@ -68,6 +68,7 @@ var inRealLife = map[string]told{
 	"L5":  {batch, []float64{3, 0}, 0, "", nil},
 	"B1":  {core, []float64{0}, -5, "last heard at 02:55 CET with {61.4 °C}", nil},
 	"B2":  {bottle, []float64{30, 120}, 1, "last heard at 01:00 CET with {3.9 °C}", nil},
+	"B2u": {bottle, []float64{1}, 0, "read {3.8 °C}, and now {38.8 °C}: the step that another unit makes", nil},
 	"B3":  {core, []float64{20}, 0, "core {54.3 °C}, chamber {71 °C}", nil},
 	"B3f": {bottle, []float64{6}, 0, "reads {3.5 °C}", nil},
 	"B4":  {bottle, []float64{-3}, 8, "battery 17 %, limit 20 %", nil},
@@ -82,6 +83,7 @@ var inRealLife = map[string]told{
 	"B7c": {"page certificate", []float64{0}, 0, "", []string{"Its last day is Sun 3 Aug 2031; then phones open the page no more, and cannot answer by its links."}},
 	"B8":  {batch, []float64{10, 25, 40}, 0, "", nil},
 	"B9":  {bottle, []float64{0, 10000}, -30, "", []string{"Last good check: 2031-01-05 by M.O."}},
+	"B9d": {"probes top and bottom of fridge alder", []float64{0.7}, 0, "top {3.4 °C}, bottom {4.5 °C}", []string{"top: Last good check: 2031-01-05 by M.O."}},
 	"B10": {"disk", []float64{1}, 0, "", nil},
 }
 

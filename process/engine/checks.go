@@ -15,16 +15,21 @@ func (h *House) checkProbe(c process.Command) error {
 	if err := process.CheckOfProbe(c, c.Typed); err != nil {
 		return err
 	}
+	if h.placed(c.Check.Probe) == nil {
+		return h.noProbe(c.Check.Probe)
+	}
+	return nil
+}
+
+// noProbe is the answer to a name that no probe has.
+func (h *House) noProbe(name string) error {
 	var known []string
 	for _, p := range h.places {
-		if t := p.Probe(c.Check.Probe); t != nil {
-			return checkable(t, c)
-		}
 		for _, t := range p.Probes {
 			known = append(known, t.Probe.Probe)
 		}
 	}
-	return &process.Refusal{What: fmt.Sprintf("there is no probe %q", c.Check.Probe), Hint: "the probes are " + strings.Join(known, ", "), NotFound: true}
+	return &process.Refusal{What: fmt.Sprintf("there is no probe %q", name), Hint: "the probes are " + strings.Join(known, ", "), NotFound: true}
 }
 
 // checkable refuses what cannot be held into ice, and a correction in front of what is
@@ -50,8 +55,14 @@ func (h *House) Complete(c process.Command) process.Command {
 			said := t.Judge(*c.Check, c.At)
 			c.Check = &said
 		}
+	case c.Kind == process.CommandUnit && c.Unit != nil:
+		c.Batch = ""
+		if t := h.placed(c.Unit.Probe); t != nil {
+			c = process.CompleteUnit(t, c)
+		}
 	case c.Kind == process.CommandNew && c.New != nil:
 		fresh := *c.New
+		fresh.Units = h.units(c)
 		fresh.Probes = slices.Clone(fresh.Probes)
 		for i := range fresh.Probes {
 			fresh.Probes[i].Checks = nil
@@ -150,6 +161,31 @@ func (h *House) checkLines(t *process.PlaceProbe) (lines []string) {
 	lines = append(lines, good)
 	if bad != nil && len(t.Served) > 0 {
 		lines = append(lines, "Batches since, each to be reviewed: "+strings.Join(t.Served, ", ")+".")
+	}
+	return lines
+}
+
+// pairReads are what two probes that drift apart read.
+func (h *House) pairReads(p *process.Place, subject string) string {
+	var parts []string
+	for _, name := range pairOf(subject) {
+		parts = append(parts, h.toldIn(p, name, h.placed(name)))
+	}
+	return joined(parts...)
+}
+
+// pairOf are the two that a subject such as "probes top and bottom of fridge alder" names.
+func pairOf(subject string) []string {
+	names, _, _ := strings.Cut(strings.TrimPrefix(subject, "probes "), " of ")
+	return strings.Split(names, " and ")
+}
+
+// pairDetails are the last good checks of two probes that drift apart.
+func (h *House) pairDetails(subject string) (lines []string) {
+	for _, name := range pairOf(subject) {
+		if t := h.placed(name); t != nil {
+			lines = append(lines, name+": "+strings.Join(h.checkLines(t), " "))
+		}
 	}
 	return lines
 }

@@ -37,13 +37,17 @@ func (h *House) details(entry, subject string) []string {
 	case "K4":
 		return h.doseDetails(subject)
 	case "B1", "B2":
-		return h.blindDetails(subject)
+		return append(h.blindDetails(subject), h.unitDetails(subject)...)
 	case "B1g", "B2g":
 		return h.absenceDetails(subject)
 	case "B4a":
 		return h.asksDetails(subject)
 	case "B9":
 		return h.checkDetails(subject)
+	case "B9d":
+		return h.pairDetails(subject)
+	case "B2u":
+		return h.unitDetails(subject)
 	case "B7":
 		return h.pathDetails(subject)
 	case "B7c":

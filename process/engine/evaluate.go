@@ -92,6 +92,9 @@ func (h *House) command(in process.Input) {
 	case process.CommandChecked:
 		h.takeCheck(in)
 		return
+	case process.CommandUnit:
+		h.takeUnit(in)
+		return
 	case process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge:
 		h.takePeople(c)
 		return

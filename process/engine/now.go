@@ -42,7 +42,10 @@ func (h *House) nowOf(b *process.Batch, entry, subject string) string {
 	case "H9":
 		return against(h.told(b, "core", b.HottestCore()), "target", stage.CoreC, h.policy.Temperature)
 	case "H10", "B3":
-		return joined(h.told(b, "core", track(b, subject)), chamber)
+		if t := track(b, subject); t != nil && t.Probe.Placement == process.Core {
+			return joined(h.told(b, "core", t), chamber)
+		}
+		return chamber
 	case "H11":
 		return h.jumped(b, track(b, subject), chamber)
 	case "H12":
@@ -76,6 +79,12 @@ func (h *House) nowIn(p *process.Place, entry, subject string) string {
 		return joined(h.toldIn(p, "product", p.ProbeOf(process.Product)), air)
 	case "B2", "B2g":
 		return h.lastHeard(p.Now, heardIn(h.probe(subject)))
+	case "B2u":
+		if t := h.probe(subject); t != nil && t.Sieve.Unit.Open() {
+			return t.Sieve.Unit.WordsIn(h.policy.Temperature)
+		}
+	case "B9d":
+		return h.pairReads(p, subject)
 	case "B3f":
 		return h.toldIn(p, "reads", h.probe(subject))
 	case "B4":

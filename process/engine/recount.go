@@ -90,7 +90,7 @@ func (e *Engine) said(b *process.Batch) ([]process.Input, error) {
 		return nil, err
 	}
 	for _, in := range house {
-		if c := in.Command; c.Kind == process.CommandChecked && in.Seq > began && c.Check != nil && b.Uses(c.Check.Probe) {
+		if c := in.Command; in.Seq > began && ofProbe(b, c) {
 			commands = append(commands, in)
 		}
 	}
@@ -121,4 +121,10 @@ func (e *Engine) history(b *process.Batch, commands []process.Input, imports boo
 		yield(in)
 	}
 	return err
+}
+
+// ofProbe reports what was said of a probe that measures the batch, for the whole house.
+func ofProbe(b *process.Batch, c process.Command) bool {
+	return c.Kind == process.CommandChecked && c.Check != nil && b.Uses(c.Check.Probe) ||
+		c.Kind == process.CommandUnit && c.Unit != nil && b.Uses(c.Unit.Probe)
 }

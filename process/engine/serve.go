@@ -62,6 +62,8 @@ func (e *Engine) check(c process.Command, taken bool) error {
 		return nil
 	case process.CommandChecked:
 		return e.house.checkProbe(c)
+	case process.CommandUnit:
+		return e.house.checkUnit(c)
 	case process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge:
 		return e.house.checkPeople(c)
 	}
