@@ -103,6 +103,11 @@ func printReport(w io.Writer, r *assess.Report) error {
 	for _, f := range lastForecasts(r.Forecasts) {
 		fmt.Fprintf(table, "forecast\t%s\t%s\tas of %s\n", f.What, expected(f), stampOf(f.Made))
 	}
+	for _, p := range r.Probes {
+		for _, f := range p.LeftOut {
+			fmt.Fprintf(table, "not counted\t%s\t%d readings, %s\t%s\n", p.Probe, f.Count, record.Reason(f), record.Site{}.Times(f))
+		}
+	}
 	for _, l := range r.Left {
 		fmt.Fprintf(table, "left out\t%s line %d\t%s\t\n", l.File, l.Line, l.Why)
 	}

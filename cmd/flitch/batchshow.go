@@ -8,6 +8,7 @@ import (
 
 	"flitch/cmd/flitch/internal/api"
 	"flitch/process"
+	"flitch/process/record"
 )
 
 type batchShowCommand struct {
@@ -60,11 +61,39 @@ func (d *daemon) show(out io.Writer, b api.Batch) error {
 	for _, c := range b.Clocks {
 		fmt.Fprintf(table, "%s\t%.2f %s\t%s\t%s\t%s\n", c.Name, c.Sum, c.Unit, limit(c), verdict(c), doubt(c))
 	}
+	for i, l := range b.LeftOut {
+		if i == 0 {
+			fmt.Fprintln(table, "\nLEFT OUT\tREADINGS\tWHY\tWHEN")
+		}
+		fmt.Fprintf(table, "%s\t%d\t%s\t%s\n", l.Probe, l.Count, record.Reason(l.Flagged), d.spans(l.Flagged))
+	}
 	if err := table.Flush(); err != nil || len(b.Alarms) == 0 {
 		return err
 	}
 	fmt.Fprintln(out)
 	return d.listAlarms(out, b.Alarms)
+}
+
+// maxSpans is how many times of one reason are printed; the record has more.
+const maxSpans = 3
+
+// spans are the first times, and how many more there were.
+func (d *daemon) spans(f process.Flagged) string {
+	var parts []string
+	for i, s := range f.Spans {
+		if i == maxSpans {
+			break
+		}
+		part := d.clock(s.From)
+		if s.To.After(s.From) {
+			part += " to " + d.clock(s.To)
+		}
+		parts = append(parts, part)
+	}
+	if more := int64(len(f.Spans)-len(parts)) + f.More; more > 0 {
+		parts = append(parts, fmt.Sprintf("%d more, the last %s", more, d.clock(f.Last)))
+	}
+	return strings.Join(parts, "; ")
 }
 
 func doubt(c process.Clock) string {

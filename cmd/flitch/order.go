@@ -28,6 +28,7 @@ type order struct {
 	Until     time.Time           `json:"until,omitzero"` // end of a duty or a shelf
 	Dosing    *process.Dosing     `json:"dosing,omitempty"`
 	Check     *process.CheckSaid  `json:"check,omitempty"`
+	Unit      *process.UnitSaid   `json:"unit,omitempty"`
 	New       *newBatch           `json:"new,omitempty"`
 }
 

@@ -13,6 +13,7 @@ import (
 // probeCommands is the table under "flitch probe".
 type probeCommands struct {
 	Check probeCheckCommand `cmd:"" aliases:"checked" help:"Say what a probe read in ice, in boiling water or beside a thermometer, and correct it."`
+	Unit  probeUnitCommand  `cmd:"" help:"Say which unit a sensor sends now, when that is asked."`
 	List  probeListCommand  `cmd:"" help:"List the probes, what they read, their last good check and the next."`
 	Log   probeLogCommand   `cmd:"" help:"List the checks of one probe, with the correction before and after each."`
 	Try   probeTryCommand   `cmd:"" help:"Show what the probes would take from a message, without a daemon."`
@@ -47,6 +48,9 @@ func (c probeListCommand) Run(t terminal) error {
 			state = strings.TrimSuffix("OUT OF USE: "+p.Failed.Words()+"; "+state, "; ")
 		case !p.Correction.None():
 			state = strings.TrimSuffix("corrected: "+p.Correction.Words()+"; "+state, "; ")
+		}
+		if p.Unit.Open() {
+			state = "ASKED: " + p.Unit.WordsIn(record.Site{Fahrenheit: daemon.fahrenheit}.Temp) + ". Answer: flitch probe unit " + p.Probe + " F, or C"
 		}
 		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.Probe, p.Place, p.Placement, reads(p), daemon.clock(p.Heard), good, daemon.clock(p.Due), told(p.Battery), told(p.Signal), state)
 	}

@@ -28,6 +28,8 @@ type ProbeData struct {
 	LastGood *process.ProbeCheck `json:"last_good_check,omitempty"` // at or before the end; nil: none is known
 	Failed   *process.ProbeCheck `json:"failed_check,omitempty"`    // puts what it read in doubt; nil: none does
 
+	LeftOut []process.Flagged `json:"left_out,omitempty"` // readings that did not count, or are in doubt, by reason
+
 	last time.Time
 	gaps time.Duration
 }

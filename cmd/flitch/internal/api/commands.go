@@ -35,6 +35,7 @@ type commandBody struct {
 	Until     *time.Time          `json:"until"` // RFC 3339; end of a duty or a shelf
 	Dosing    *process.Dosing     `json:"dosing"`
 	Check     *process.CheckSaid  `json:"check"`
+	Unit      *process.UnitSaid   `json:"unit"` // what a sensor sends now, when that is asked
 	New       *NewRequest         `json:"new"`
 }
 
@@ -90,7 +91,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	now := s.Clock.Now().UTC()
 	c := process.Command{
 		ID: b.ID, Kind: b.Kind, Batch: b.Batch, By: b.By, At: now, Typed: now,
-		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check,
+		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit,
 	}
 	if b.At != nil {
 		c.At = b.At.UTC()
@@ -119,7 +120,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 func complete(b commandBody) error {
 	known := []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
 		process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
-		process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked}
+		process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked, process.CommandUnit}
 	switch {
 	case !slices.Contains(known, b.Kind):
 		return &process.Refusal{What: fmt.Sprintf("kind %q is no command", b.Kind), Hint: fmt.Sprintf("one of %v", known)}
@@ -135,6 +136,8 @@ func complete(b commandBody) error {
 		return &process.Refusal{What: "a count without a number", Hint: `add "value", the number of pieces`}
 	case b.Kind != process.CommandChecked && b.Check != nil:
 		return &process.Refusal{What: fmt.Sprintf("%q with a check of a probe", b.Kind), Hint: `leave "check" out, or set "kind" to "checked"`}
+	case b.Kind != process.CommandUnit && b.Unit != nil:
+		return &process.Refusal{What: fmt.Sprintf("%q with a unit of a probe", b.Kind), Hint: `leave "unit" out, or set "kind" to "unit"`}
 	case b.Kind != process.CommandDosed && b.Dosing != nil:
 		return &process.Refusal{What: fmt.Sprintf("%q with a dose of cure", b.Kind), Hint: `leave "dosing" out, or set "kind" to "dosed"`}
 	case b.Kind == process.CommandWeighed && b.Value == nil:
@@ -162,6 +165,8 @@ func (s *server) taken(c process.Command) string {
 		return fmt.Sprintf("%s: hidden until %s by %s", name, s.until(c.Until), c.By)
 	case process.CommandChecked:
 		return fmt.Sprintf("check of probe %s logged, said %s", c.Check.Probe, c.By)
+	case process.CommandUnit:
+		return fmt.Sprintf("probe %s sends °%s, said %s; what it said meanwhile is counted by that", c.Unit.Probe, c.Unit.Unit, c.By)
 	case process.CommandJudge:
 		return fmt.Sprintf("alarm %d: %s, said %s", c.Alarm, c.Text, c.By)
 	}

@@ -56,6 +56,7 @@ type Batch struct {
 	Doses      []process.DoseEntry   `json:"doses,omitempty"` // in force
 	Stages     []record.Stage        `json:"stages"`
 	Clocks     []process.Clock       `json:"clocks"`
+	LeftOut    []record.LeftOut      `json:"left_out,omitempty"` // readings that did not count, and why
 	Deviations []record.Deviation    `json:"deviations"`
 	Alarms     []web.Alarm           `json:"alarms"`
 	Entries    []record.Entry        `json:"entries"`

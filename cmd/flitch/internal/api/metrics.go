@@ -20,6 +20,7 @@ type Metrics struct {
 	registry *prometheus.Registry
 	clock    Clock
 	due      func() (time.Time, bool)
+	LeftOut  func() []ProbeFlags // readings that did not count so far; nil: not known. Asked at each scrape
 
 	readings  *prometheus.CounterVec   // probe, quality
 	stored    prometheus.Counter       //

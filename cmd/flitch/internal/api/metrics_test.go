@@ -40,6 +40,7 @@ func TestFigures(t *testing.T) {
 	m.EngineFault(errors.New("x"))
 	m.AlarmCounts(map[AlarmGroup]int{{alerts.Ring, "active"}: 2})
 	m.Sent("phone", alerts.Settlement{Outcome: alerts.Delivered}, time.Second)
+	m.LeftOut = func() []ProbeFlags { return []ProbeFlags{{"needle-1", "spike", 4}} }
 	text := scrape(t, m)
 	for _, want := range []string{
 		`flitch_readings_total{probe="needle-1",quality="good"} 2`, `flitch_readings_total{probe="needle-1",quality="bad"} 1`,
@@ -47,7 +48,7 @@ func TestFigures(t *testing.T) {
 		`flitch_intake_rejected_total{class="no number"} 1`, "flitch_intake_unmapped_total 1", "flitch_intake_store_failures_total 1",
 		`flitch_commit_seconds_bucket{le="0.005"} 1`, "flitch_inputs_evaluated_total 5", "flitch_input_lag_seconds 1.5", "flitch_engine_fault 1",
 		`flitch_alarms{level="ring",state="active"} 2`, `flitch_messages_total{channel="phone",outcome="delivered"} 1`,
-		"flitch_oldest_due_message_seconds 90", `flitch_build_info{go="go`,
+		"flitch_oldest_due_message_seconds 90", `flitch_readings_left_out_total{probe="needle-1",reason="spike"} 4`, `flitch_build_info{go="go`,
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %s", want)

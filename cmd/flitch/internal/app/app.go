@@ -89,6 +89,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	}()
 	a.faults = &health.Faults{Changed: a.faultChanged}
 	a.metrics = api.NewMetrics(a.clock, o.Version, a.oldestDue)
+	a.metrics.LeftOut = a.leftOut
 	if a.db, err = store.Open(cfg.Site.Database); err != nil {
 		return nil, explain(err)
 	}

@@ -26,7 +26,8 @@ type glancer struct {
 func (g glancer) glance() web.Glance {
 	b := g.batch
 	out := web.Glance{Batch: b.ID, Product: b.Plan.Title, Class: b.Plan.Class, At: g.now, Stage: g.stage(),
-		Clocks: doubted(b, g.now, g.places, g.site), Forecasts: g.forecasts(), Next: g.next(), Fridge: g.fridge(), Chamber: g.chamber(), Doses: doses(b)}
+		Clocks: doubted(b, g.now, g.places, g.site), Forecasts: g.forecasts(), Next: g.next(), Fridge: g.fridge(), Chamber: g.chamber(), Doses: doses(b),
+		Questions: g.questions(), LeftOut: leftOut(b, g.places, g.now)}
 	for _, p := range b.Pieces {
 		out.Pieces = append(out.Pieces, p.Name)
 	}
@@ -34,6 +35,16 @@ func (g glancer) glance() web.Glance {
 		out.Slowest, out.Slabs = &cores[0], cores[1:]
 	}
 	g.addAlarms(&out)
+	return out
+}
+
+// questions are those about the units of the probes of the batch.
+func (g glancer) questions() (out []web.Question) {
+	for _, t := range g.batch.Tracks {
+		if p := probeIn(g.places, t.Probe.Probe); p != nil && p.Sieve.Unit.Open() {
+			out = append(out, web.Question{Probe: t.Probe.Probe, Ask: p.Sieve.Unit})
+		}
+	}
 	return out
 }
 
@@ -65,7 +76,7 @@ func stateOf(a web.Alarm) web.State {
 		return web.Blind
 	case a.Level == alerts.Ring && a.AcknowledgedAt.IsZero() && a.Shelf == nil:
 		return web.Now
-	case a.Level >= alerts.Tell:
+	case a.Level >= alerts.Tell || a.Entry == "B2u": // a question that a person has to answer
 		return web.Look
 	}
 	return web.Fine

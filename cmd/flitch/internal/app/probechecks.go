@@ -19,7 +19,8 @@ func (r *reader) Probes(context.Context) ([]api.Probe, error) {
 			out = append(out, api.Probe{Probe: t.Probe.Probe, Place: p.Name, Placement: t.Probe.Placement, Heard: t.Last.At, Due: t.Due(),
 				LastGood: t.LastGood(t.Checked()), Failed: t.Failed(), Batches: t.Served,
 				SentC: t.Sent.Value, SentAt: t.Sent.At, ReadsC: t.InForce().Of(t.Sent.Value), Correction: t.InForce(), Uncertainty: t.Uncertainty(), Checks: t.Checks,
-				Battery: t.Vital(process.VitalBattery), Signal: t.Vital(process.VitalSignal), Absent: t.Absent, Asks: t.Asks})
+				Battery: t.Vital(process.VitalBattery), Signal: t.Vital(process.VitalSignal), Absent: t.Absent, Asks: t.Asks,
+				Unit: t.Sieve.Unit, LeftOut: t.Flagged})
 		}
 	}
 	return out, nil
@@ -35,6 +36,11 @@ func doubted(b *process.Batch, now time.Time, places []*process.Place, site reco
 		if p == nil || t.Samples == 0 {
 			continue
 		}
+		for _, f := range flagged(b, t, places, now) {
+			if record.InDoubt(f.Reason) {
+				process.DoubtClocks(clocks, t.Probe.Placement, fmt.Sprintf("probe %s drifts apart from another of its kind (%s): ice bath for both", t.Probe.Probe, site.Times(f)))
+			}
+		}
 		if bad := p.InDoubt(from, to); bad != nil {
 			process.DoubtClocks(clocks, t.Probe.Placement, fmt.Sprintf("probe %s %s (%s, %s)", t.Probe.Probe, bad.Words(), site.Short(bad.At), bad.By))
 		}
@@ -49,6 +55,9 @@ func (r *reader) checked(b *process.Batch, data []record.ProbeData) {
 	for i := range data {
 		if p := probeIn(places, data[i].Probe); p != nil {
 			data[i].LastGood, data[i].Failed = p.LastGood(to), p.InDoubt(b.Started, to)
+		}
+		if i < len(b.Tracks) {
+			data[i].LeftOut = flagged(b, b.Tracks[i], places, to)
 		}
 	}
 }

@@ -123,7 +123,8 @@ func (r *reader) Batch(ctx context.Context, id string) (api.Batch, error) {
 		return api.Batch{}, err
 	}
 	out := api.Batch{Summary: summary(b), By: b.By, Class: b.Plan.Class, Plan: rec.Head.Plan, Pieces: b.Pieces, Doses: b.DosesInForce(),
-		Stages: rec.Stages, Clocks: rec.Clocks, Deviations: rec.Deviations, Entries: rec.Entries}
+		Stages: rec.Stages, Clocks: rec.Clocks, Deviations: rec.Deviations, Entries: rec.Entries,
+		LeftOut: leftOut(b, r.app.engine.Places(), r.app.clock.Now())}
 	for _, t := range b.Tracks {
 		out.Probes = append(out.Probes, t.Probe)
 	}

@@ -127,7 +127,9 @@ func (r *reader) messages(alarm int64) ([]record.Message, error) {
 // rows reads the readings of the batch, probe by probe, and the hand readings.
 func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time) record.Rows {
 	return func(yield func(record.Row) error) error {
+		places := r.app.engine.Places()
 		for _, t := range b.Tracks {
+			list := flagged(b, t, places, to)
 			first, last := wanted(b, t, from, to)
 			err := r.app.db.EachReading([]string{t.Probe.Probe}, first, last, func(_ int64, m process.Reading) error {
 				if err := ctx.Err(); err != nil {
@@ -137,9 +139,9 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 				if m.IsImported() {
 					source = record.Imported
 				}
-				m = process.Calibrated(t.Checks, m)
-				return yield(record.Row{Corrected: m.Value < sent || m.Value > sent, Sent: sent, Measured: m.Measured, Received: m.Received, Batch: b.ID, Piece: t.Probe.Piece,
-					Placement: t.Probe.Placement, Probe: t.Probe.Probe, Value: m.Value, Quality: m.Quality, Reason: m.Reason, Source: source})
+				m = process.Calibrated(t.Checks, asTold(m, &t.Sieve.Unit))
+				return yield(marked(record.Row{Corrected: m.Value < sent || m.Value > sent, Sent: sent, Measured: m.Measured, Received: m.Received, Batch: b.ID, Piece: t.Probe.Piece,
+					Placement: t.Probe.Placement, Probe: t.Probe.Probe, Value: m.Value, Quality: m.Quality, Reason: m.Reason, Source: source}, list))
 			})
 			if err != nil {
 				return fmt.Errorf("read %s: %w", t.Probe.Probe, err)

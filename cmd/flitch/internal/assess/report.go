@@ -55,6 +55,7 @@ type ProbeCount struct {
 	Bad       int64             `json:"bad"`
 	Gaps      int64             `json:"gaps"`
 	Longest   string            `json:"longest_gap"`
+	LeftOut   []process.Flagged `json:"left_out,omitempty"` // why those that did not count did not
 }
 
 func (s *run) report(left []Left) *Report {
@@ -67,7 +68,7 @@ func (s *run) report(left []Left) *Report {
 		r.Alarms = append(r.Alarms, Alarm{ID: o.Entry, Level: o.Level.String(), Raised: o.RaisedAt, Cleared: o.ClearedAt, Answered: answered(o), Message: o.Title + ": " + o.Subject})
 	}
 	for _, t := range b.Tracks {
-		r.Probes = append(r.Probes, ProbeCount{t.Probe.Probe, t.Probe.Placement, t.Samples, t.Bad, t.GapCount, t.Longest.String()})
+		r.Probes = append(r.Probes, ProbeCount{t.Probe.Probe, t.Probe.Placement, t.Samples, t.Bad, t.GapCount, t.Longest.String(), t.Flagged})
 	}
 	slices.SortStableFunc(r.Left, func(a, b Left) int { return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line)) })
 	if r.Left == nil {

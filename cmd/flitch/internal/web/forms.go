@@ -26,6 +26,7 @@ type entry struct {
 	Asked, Nitrite      string // of a dose: ppm, and % of the packet
 	Until               string // of a night or a shelf, time of day
 	Rule, Dosing        string // Dosing: it came from the form of a dose
+	Unit                string // "alder-slow:F": what a sensor sends now
 }
 
 // A complaint is a mistake in a form, in words for the person.
@@ -65,7 +66,7 @@ func typed(f url.Values) entry {
 		ID: get("id"), Batch: get("batch"), By: get("by"), When: get("when"),
 		Stage: get("stage"), Alarm: get("alarm"), Back: get("back"),
 		Where: get("where"), Value: get("value"), Text: get("text"),
-		Asked: get("asked"), Nitrite: get("nitrite"), Until: get("until"), Rule: get("rule"), Dosing: get("dosing"),
+		Asked: get("asked"), Nitrite: get("nitrite"), Until: get("until"), Rule: get("rule"), Dosing: get("dosing"), Unit: get("unit"),
 	}
 }
 
@@ -143,6 +144,17 @@ func (s *server) note(e entry, c *process.Command) error {
 	}
 	c.Text = e.Text
 	s.identify(c, process.CommandNote, "")
+	return nil
+}
+
+// unit answers which unit a sensor sends now.
+func (s *server) unit(e entry, c *process.Command) error {
+	probe, unit, ok := strings.Cut(e.Unit, ":")
+	if !ok || probe == "" {
+		return complaint(must("err.unit", e.Unit))
+	}
+	c.Batch, c.Unit = "", &process.UnitSaid{Probe: probe, Unit: unit} // said of the sensor, not of one batch
+	s.identify(c, process.CommandUnit, "-"+e.Unit)
 	return nil
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/http"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -27,6 +28,7 @@ func TestFormsBecomeCommands(t *testing.T) {
 		{"/close", "id=x&batch=OL-31-09&by=TV", process.Command{ID: "x-close", Kind: process.CommandClose, Batch: "OL-31-09", By: "TV", At: night}, "/batches/OL-31-09?done"},
 		{"/reading", "id=x&batch=OL-31-09&by=TV&where=core:A&value=61,5&text=pocket+no+2", process.Command{ID: "x-reading", Kind: process.CommandReading, Batch: "OL-31-09", By: "TV", Placement: process.Core, Pieces: []string{"A"}, Value: 61.5, Text: "pocket no 2", At: night}, "/batches/OL-31-09?done"},
 		{"/reading", "id=x&batch=OL-31-09&by=TV&where=product&value=-1.5", process.Command{ID: "x-reading", Kind: process.CommandReading, Batch: "OL-31-09", By: "TV", Placement: process.Product, Value: -1.5, At: night}, "/batches/OL-31-09?done"},
+		{"/unit", "id=x&batch=OL-31-09&by=TV&unit=alder-slow:F", process.Command{ID: "x-unit-alder-slow:F", Kind: process.CommandUnit, By: "TV", Unit: &process.UnitSaid{Probe: "alder-slow", Unit: "F"}, At: night}, "/batches/OL-31-09?done"},
 		{"/duty", "id=x&by=TV&until=07:00", process.Command{ID: "x-duty", Kind: process.CommandDuty, By: "TV", Until: time.Date(2026, 11, 18, 6, 0, 0, 0, time.UTC), At: night}, "/batches?done"},
 		{"/shelve", "id=x&by=TV&alarm=7&back=alarm&until=03:31&text=loading", process.Command{ID: "x-shelve-7", Kind: process.CommandShelve, By: "TV", Alarm: 7, Text: "loading", Until: night.Add(24 * time.Hour), At: night}, "/alarms/7?done"},
 		{"/judge", "id=x&by=TV&alarm=7&back=alarm&text=late", process.Command{ID: "x-judge-7", Kind: process.CommandJudge, By: "TV", Alarm: 7, Text: "late", At: night}, "/alarms/7?done"},
@@ -50,7 +52,7 @@ func TestFormsBecomeCommands(t *testing.T) {
 func same(a, b process.Command) bool {
 	return a.ID == b.ID && a.Kind == b.Kind && a.Batch == b.Batch && a.By == b.By && a.At.Equal(b.At) && a.Typed.Equal(b.Typed) &&
 		a.Stage == b.Stage && strings.Join(a.Pieces, ",") == strings.Join(b.Pieces, ",") && a.Placement == b.Placement &&
-		a.Value == b.Value && a.Text == b.Text && a.Alarm == b.Alarm && a.New == nil && a.Until.Equal(b.Until)
+		a.Value == b.Value && a.Text == b.Text && a.Alarm == b.Alarm && a.New == nil && reflect.DeepEqual(a.Unit, b.Unit) && a.Until.Equal(b.Until)
 }
 
 func TestReadingInFahrenheitIsKeptInCelsius(t *testing.T) {
@@ -67,6 +69,7 @@ func TestBadFormsAreRefusedInWords(t *testing.T) {
 		{"/turned", "batch=OL-31-09&by=+", "Who are you?"},
 		{"/turned", "batch=OL-31-09&by=123456789", "Who are you?"},
 		{"/turned", "batch=OL-31-09&by=TV&when=yesterday", "is not a time"},
+		{"/unit", "batch=OL-31-09&by=TV&unit=F", "names no sensor and unit"},
 		{"/turned", "by=TV%zz", "could not be read"},
 		{"/turned", "by=TV&text=" + strings.Repeat("x", maxForm), "could not be read"},
 		{"/acknowledge", "by=TV&alarm=", "is not the number of an alarm"},

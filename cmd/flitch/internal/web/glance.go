@@ -43,12 +43,21 @@ type Glance struct {
 
 	Clocks []process.Clock `json:"clocks"` // all of the plan, in the plan's order
 
+	Questions []Question       `json:"questions,omitempty"` // that only a look at the sensor answers
+	LeftOut   []record.LeftOut `json:"left_out,omitempty"`  // readings that did not count, and why
+
 	Slabs  []Slab  `json:"slabs"`            // the others, the worst first
 	Fridge *Fridge `json:"fridge,omitempty"` // nil: none belongs to the batch
 	Doses  *Doses  `json:"doses,omitempty"`  // nil: not in cure, or the plan asks for none
 
 	LastAlarm *Alarm  `json:"last_alarm,omitempty"` // newest, open or not; nil: there was none
 	Alarms    []Alarm `json:"alarms"`               // open ones of the batch and its places, loudest first
+}
+
+// A Question is whether a sensor was set to another unit.
+type Question struct {
+	Probe string          `json:"probe"`
+	Ask   process.UnitAsk `json:"ask"`
 }
 
 // A Number is a measured value, how old it is and where it is going.

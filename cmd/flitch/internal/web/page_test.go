@@ -57,6 +57,18 @@ func TestStatesAreWords(t *testing.T) {
 	has(t, get(t, h.page(t, record.Site{}), "/batches/OL-31-09/glance").Body.String(), "since 03:11 CET")
 }
 
+// What is asked of a sensor has two buttons, and what did not count stands with its reason.
+func TestPageAsksAndCounts(t *testing.T) {
+	h := sampleHouse()
+	at := night.Add(-time.Hour)
+	h.glances[0].Questions = []Question{{Probe: "alder-slow", Ask: process.UnitAsk{Since: at, Way: process.ToFahrenheit, Before: 3.8, Newest: process.Sample{At: night, Value: 38.8}}}}
+	h.glances[0].LeftOut = []record.LeftOut{{Probe: "core-1", Placement: process.Core, Flagged: process.Flagged{Reason: "spike", Count: 2, Last: at, Spans: []process.Gap{{From: at, To: at}}}}}
+	has(t, get(t, h.page(t, record.Site{}), "/batches/OL-31-09/glance").Body.String(),
+		"What does sensor alder-slow send?", "It read 3.8 °C, and now 38.8 °C: the step that another unit makes.", "since 02:31 CET counts",
+		`formaction="/unit" name="unit" value="alder-slow:F"`, `formaction="/unit" name="unit" value="alder-slow:C"`,
+		"<strong>core-1</strong> 2 left out, alone between its neighbours: 18 Nov 02:31 CET")
+}
+
 func TestBareGlanceIsShown(t *testing.T) {
 	h := &house{glances: []Glance{{Batch: "X", At: night, State: Fine}}}
 	w := get(t, h.page(t, record.Site{}), "/batches/X")

@@ -25,6 +25,9 @@ type Probe struct {
 	Absent *process.Absence `json:"absent,omitempty"` // its device said that it is gone
 	Asks   string           `json:"asks,omitempty"`   // what its device wants a person to know
 
+	Unit    process.UnitAsk   `json:"unit,omitzero"`      // whether it is asked which unit it sends, and what was answered
+	LeftOut []process.Flagged `json:"left_out,omitempty"` // readings that did not count, by what its place knows
+
 	SentC       float64              `json:"sent_c"` // newest value, as sent; the zero time: none yet
 	SentAt      time.Time            `json:"sent_at,omitzero"`
 	ReadsC      float64              `json:"reads_c"`          // the same with the correction in force, as flitch shows it

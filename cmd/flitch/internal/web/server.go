@@ -36,6 +36,7 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("POST /reading", s.form(s.reading))
 	mux.HandleFunc("POST /note", s.form(s.note))
 	mux.HandleFunc("POST /dosed", s.form(s.dosed))
+	mux.HandleFunc("POST /unit", s.form(s.unit))
 	mux.HandleFunc("POST /duty", s.form(s.duty))
 	mux.HandleFunc("POST /shelve", s.form(s.shelve))
 	mux.HandleFunc("POST /judge", s.form(s.judge))

@@ -27,6 +27,8 @@ func (s *server) words() template.FuncMap {
 		"amount":  record.Amount,
 		"share":   share,
 		"alarmed": func(a Alarm, v float64) string { return s.Site.Quantity(v, a.Unit) },
+		"temper":  func() func(float64) string { return s.Site.Temp },
+		"leftout": s.Site.LeftOut,
 		"shelved": s.shelved,
 		"told":    s.told,
 		"nearest": nearest,
