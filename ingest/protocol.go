@@ -117,6 +117,8 @@ func (m Mapping) compileProtocol() (*protocolRoute, error) {
 		return nil, fmt.Errorf("a mapping needs a probe, and placement %q is not known", m.Probe.Placement)
 	case unit != decode.AsIs && !m.Probe.Placement.IsTemperature():
 		return nil, fmt.Errorf("unit %q is a temperature's, the placement is %s: leave the unit out", m.Unit, m.Probe.Placement)
+	case m.Sensor.Converts():
+		return nil, fmt.Errorf("a bare sensor is not read by protocol %s: its device sends degrees", m.Protocol)
 	case m.Value+m.Time+m.ID+m.IDAt+m.UnitAt+m.Backfill+m.Each != "" || m.List:
 		return nil, fmt.Errorf("a mapping of protocol %s has no paths: the protocol says where everything is", m.Protocol)
 	}

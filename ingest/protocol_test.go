@@ -230,7 +230,10 @@ func named(name, unit string) []byte {
 func TestProtocolMappingsThatCannotBe(t *testing.T) {
 	withPath := homieMap("homie/5/fridge/bottle/temperature", "slow", process.Product, "")
 	withPath.Value = "/v"
+	bare := homieMap("homie/a/b/c", "slow", process.Product, "")
+	bare.Sensor.Kind = "pt100"
 	for want, maps := range map[string][]ingest.Mapping{
+		"its device sends degrees":               {bare},
 		"write homie or sparkplug":               {{Protocol: "opc", Topic: "x", Probe: probe("slow", process.Product)}},
 		"is not the topic of a Homie property":   {homieMap("homie/5/fridge", "slow", process.Product, "")},
 		"has no paths":                           {withPath},

@@ -62,6 +62,11 @@ func readProbe(t *table, seen *names, places []Place) Probe {
 		t.get("check_days")
 		readSensor(t)
 		classUncertainty(t, probe.Sensor)
+	case probe.Measures.IsTemperature() && probe.Protocol != "" && t.has("sensor"):
+		t.foreign("is for a board that sends ohms, counts or millivolts; a device of a protocol sends degrees", append(t.those(foreignKeys("")), "sensor")...)
+		for _, key := range []string{"unit", "uncertainty", "check_days"} {
+			t.get(key) // right or wrong: without the sensor they are looked at
+		}
 	case probe.Measures.IsTemperature():
 		probe.Sensor = readSensor(t)
 		switch {
