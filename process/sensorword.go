@@ -87,6 +87,13 @@ func (b *Batch) said(w SensorWord, at time.Time) {
 	}
 }
 
+// Miss tells a batch that begins that a probe of its is gone already.
+func (b *Batch) Miss(probe string, a Absence) {
+	if t := b.track(probe); t != nil {
+		t.Absent = &a
+	}
+}
+
 // KeepAbsences takes over from the batch as it was before a recount which of its
 // probes are gone: their devices said so, and no history of the batch tells it.
 func (b *Batch) KeepAbsences(before *Batch) {

@@ -105,6 +105,7 @@ func (h *House) command(in process.Input) {
 		b := process.Start(in)
 		b.NeedsRecount = c.Typed.Sub(c.At) > time.Minute // what was imported of that time counts
 		h.add(b)
+		h.goneBefore(b)
 		h.pending.batches[b.ID] = b
 		h.pending.note(lineOf(c))
 		h.serve(in)

@@ -32,6 +32,17 @@ func (h *House) takeSensor(in process.Input) {
 	}
 }
 
+// goneBefore tells a new batch which of its probes were gone when it began.
+func (h *House) goneBefore(b *process.Batch) {
+	for _, p := range h.places {
+		for i := range p.Probes {
+			if t := &p.Probes[i]; t.Absent.Lasts() {
+				b.Miss(t.Probe.Probe, *t.Absent)
+			}
+		}
+	}
+}
+
 // absenceDetails are what was heard of a device that is gone.
 func (h *House) absenceDetails(subject string) []string {
 	t := h.probe(subject)

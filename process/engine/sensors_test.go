@@ -74,6 +74,25 @@ func TestStoryOfASensorThatSaysGoodbye(t *testing.T) {
 	}
 }
 
+// A batch that begins with a probe that is gone knows it.
+func TestAProbeThatWasGoneBeforeTheBatch(t *testing.T) {
+	core := process.PlacedProbe{Probe: "core-1", Place: "kettle", Placement: process.Core, Piece: "A", Interval: time.Minute}
+	other := core
+	other.Probe = "core-2"
+	h := newDoseHouse(t)
+	h.places = []*process.Place{process.NewPlace("kettle", process.WhereSmoker, []process.PlacedProbe{core, other}, ten)}
+	h.take(process.Input{Kind: process.InputCommand, At: h.now, Command: process.Command{ID: "gone", Kind: process.CommandSensor, By: "flitch", At: h.now, Typed: h.now,
+		Sensor: &process.SensorWord{Probe: "core-1", Gone: true, Words: "NDEATH"}}})
+	b := h.open[0]
+	c := process.Command{ID: "second", Kind: process.CommandNew, Batch: "OL-31-19", By: "T.V.", At: h.now, Typed: h.now,
+		New: &process.NewBatch{Plan: b.Plan, Pieces: b.Pieces, Probes: []process.PlacedProbe{core, other}}}
+	h.take(process.Input{Kind: process.InputCommand, At: h.now, Command: c})
+	second := h.batch("OL-31-19")
+	if second == nil || !second.Tracks[0].Absent.Lasts() || second.Tracks[1].Absent != nil {
+		t.Errorf("%+v", second)
+	}
+}
+
 // Late data make a batch be computed anew; that its probe is gone is not forgotten.
 func TestARecountKeepsWhoIsGone(t *testing.T) {
 	h := newDoseHouse(t)
