@@ -217,9 +217,9 @@ func paths() []Entry {
 			Hour:     morning,
 			Triggers: []Trigger{{Limit: 0, Level: Tell}},
 			Clear:    Clear{Never: true},
-			Says:     "phones will not trust the page much longer",
+			Says:     "phones or sensors will not trust flitch much longer",
 			Action: "Given files: renew them. An own root: remove its file, the name of the database with .root.key, start flitch again, " +
-				"and install the new root on each phone from the page, Root certificate.",
+				"and install the new root on each phone from the page, Root certificate, and on sensors that speak TLS.",
 			Repeat:      7 * 24 * time.Hour,
 			ReAlarm:     30 * 24 * time.Hour,
 			FalseAlarms: "the clock of the machine is wrong",

@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"crypto/tls"
 	"time"
 
 	"flitch/cmd/flitch/internal/config"
@@ -15,21 +16,37 @@ const (
 	givenWarning = 14 * 24 * time.Hour
 )
 
-// certificateEnds is when phones cease to trust the page, and when people are told.
+// certificateEnds is when phones cease to trust the page, or sensors the broker, and when
+// people are told: of the one that they are told of first.
 func (a *App) certificateEnds() (ends, tell time.Time, err error) {
-	if a.cfg.Page.TLS == config.Own {
+	if a.root != nil {
 		ends = a.root.Ends()
-		return ends, ends.Add(-rootWarning), nil
+		tell = ends.Add(-rootWarning)
 	}
-	given, err := a.tls.GetCertificate(nil) // looks at the files again
-	if err != nil {
-		return ends, tell, err
+	for _, door := range []*tls.Config{a.givenTo(a.cfg.Page.TLS, a.tls), a.givenTo(a.cfg.Broker.TLS, a.brokerTLS)} {
+		if door == nil {
+			continue
+		}
+		given, err := door.GetCertificate(nil) // looks at the files again
+		if err != nil {
+			return ends, tell, err
+		}
+		if told := given.Leaf.NotAfter.Add(-givenWarning); tell.IsZero() || told.Before(tell) {
+			ends, tell = given.Leaf.NotAfter, told
+		}
 	}
-	ends = given.Leaf.NotAfter
-	return ends, ends.Add(-givenWarning), nil
+	return ends, tell, nil
 }
 
-// watchCertificate looks at the certificate at the start and then once an hour, until ctx
+// givenTo is what a door is served with, if that is from files; else nil.
+func (a *App) givenTo(mode config.TLSMode, conf *tls.Config) *tls.Config {
+	if mode != config.Given {
+		return nil
+	}
+	return conf
+}
+
+// watchCertificate looks at the certificates at the start and then once an hour, until ctx
 // ends, and reports when its end has come near, or is far again. Somebody may renew it
 // any day, and then nobody should hear of it.
 func (a *App) watchCertificate(ctx context.Context) error {
@@ -45,7 +62,7 @@ func (a *App) watchCertificate(ctx context.Context) error {
 			told, known = near, err == nil
 		}
 		if err != nil && ctx.Err() == nil {
-			a.log.Error("the end of the certificate of the page is not told", "err", err)
+			a.log.Error("the end of a certificate is not told", "err", err)
 		}
 		select {
 		case <-ctx.Done():

@@ -3,6 +3,7 @@ package app
 import (
 	"crypto/x509"
 	"encoding/pem"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"slices"
@@ -103,5 +104,24 @@ func TestGivenFilesThatNobodyRenewsAreTold(t *testing.T) {
 	s.settle()
 	if heard := s.phone.heard(); !slices.Equal(heard, []string{"B7c cleared tell"}) {
 		t.Errorf("heard %q", heard)
+	}
+}
+
+// The broker's files end too, and sensors would be let in no more: that is told though the
+// page has no certificate at all.
+func TestTheEndOfTheBrokersFilesIsTold(t *testing.T) {
+	s := newShop(t)
+	s.given(dawn.AddDate(0, 0, -80))
+	page := &s.cfg.Page
+	s.cfg.Broker.TLS, s.cfg.Broker.Certificate, s.cfg.Broker.Key = config.Given, page.Certificate, page.Key
+	page.TLS, page.Certificate, page.Key = config.NoTLS, "", ""
+	a, err := New(s.cfg, Options{Clock: s.clock, Log: slog.New(slog.DiscardHandler), Version: "test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer a.release()
+	ends, tell, err := a.certificateEnds()
+	if err != nil || tell.After(dawn) || !ends.After(dawn) || ends.After(dawn.AddDate(0, 0, 14)) {
+		t.Errorf("ends %s, told %s, %v", ends, tell, err)
 	}
 }

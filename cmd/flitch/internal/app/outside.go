@@ -46,8 +46,8 @@ func (a *App) tellOutside() (ends []func() error, err error) {
 	if a.heartbeat != nil {
 		ends = append(ends, start("heartbeat", a.heartbeat.run).end)
 	}
-	if a.tls != nil {
-		ends = append(ends, start("certificate of the page", a.watchCertificate).end)
+	if a.tls != nil || a.brokerTLS != nil {
+		ends = append(ends, start("certificates", a.watchCertificate).end)
 	}
 	if a.cfg.TestRing.On {
 		ends = append(ends, start("test ring", a.weekly).end)
