@@ -38,7 +38,7 @@ func numbers() []kind {
 			rings:  []string{"B3f"}, within: 6*time.Hour + 10*time.Minute + longGap},
 		{name: "fridge sensor turned to °F", lasts: 6 * time.Hour,
 			breaks: unit(sim.Fahrenheit), mends: unit(sim.Celsius),
-			rings: []string{"B2"}, within: 35*time.Minute + longGap},
+			rings: []string{"B2"}, within: 35*time.Minute + longGap, also: []also{{"B2u", 15*time.Minute + longGap}}},
 		{name: "sensor code -127", lasts: standing, breaks: code(-127), mends: noCode,
 			rings: []string{"B2"}, within: 35*time.Minute + longGap},
 		{name: "sensor code 85", lasts: standing, breaks: code(85), mends: noCode,
