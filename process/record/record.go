@@ -15,6 +15,7 @@ type Record struct {
 
 	Head   Head            `json:"head"`
 	Limits []Limit         `json:"limits"`
+	Sets   []Setting       `json:"sets,omitempty"` // drawn in the chart
 	Clocks []process.Clock `json:"clocks"`
 	// Estimates is what published models say beside the clocks; they judge nothing.
 	Estimates  []process.Estimate  `json:"estimates,omitempty"`
@@ -64,6 +65,14 @@ type Limit struct {
 	LineC float64   `json:"line_c,omitempty"`
 	From  time.Time `json:"from,omitzero"` // zero: from the start of the batch
 	To    time.Time `json:"to,omitzero"`   // zero: to its end
+}
+
+// A Setting is what a place was set to while a stage lasted.
+type Setting struct {
+	Name string    `json:"name"`
+	C    float64   `json:"c"` // °C
+	From time.Time `json:"from"`
+	To   time.Time `json:"to,omitzero"` // zero: it is so now
 }
 
 // A Stage is one stage as it was lived through.

@@ -1,4 +1,4 @@
-package record
+package chart
 
 import (
 	"image/color"
@@ -14,9 +14,11 @@ import (
 // Colours of the chart. Every line has its own dashes and its name at its end,
 // so the chart reads in black and white too.
 var (
+	paper = color.RGBA{0xff, 0xff, 0xff, 0xff}
 	ink   = color.RGBA{0x1a, 0x1a, 0x1a, 0xff}
 	faint = color.RGBA{0xdd, 0xdd, 0xdd, 0xff}
 	grey  = color.RGBA{0xe4, 0xe4, 0xe4, 0xff}
+	ochre = color.RGBA{0x6e, 0x55, 0x00, 0xff}
 	brick = color.RGBA{0xa3, 0x1f, 0x1f, 0xff}
 )
 

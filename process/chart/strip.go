@@ -1,4 +1,4 @@
-package record
+package chart
 
 import (
 	"image/color"
@@ -18,15 +18,15 @@ func (s sheet) stageBars(c draw.Canvas, p *plot.Plot) {
 	name := lettering(letter, ink)
 	name.XAlign, name.YAlign = draw.XCenter, draw.YCenter
 	for i, stage := range s.Stages {
-		from, to, ok := s.span(stage.Entered, stage.Left)
+		from, to, ok := s.span(stage.From, stage.To)
 		if !ok {
 			continue
 		}
 		left, right := x(from), x(to)
 		c.FillPolygon(fills[i%len(fills)], box(left, bottom, right, bottom+bars))
 		c.StrokeLine2(draw.LineStyle{Color: ink, Width: 0.8}, left, bottom, left, bottom+bars)
-		if name.Width(string(stage.Name))+4 < right-left {
-			c.FillText(name, vg.Point{X: (left + right) / 2, Y: bottom + bars/2}, string(stage.Name))
+		if name.Width(stage.Name)+4 < right-left {
+			c.FillText(name, vg.Point{X: (left + right) / 2, Y: bottom + bars/2}, stage.Name)
 		}
 	}
 }
@@ -37,14 +37,14 @@ func (s sheet) stageBars(c draw.Canvas, p *plot.Plot) {
 func (s sheet) alarmMarks(c draw.Canvas, p *plot.Plot) {
 	x, _ := p.Transforms(&c)
 	bottom := c.Max.Y + rowGap + bars
-	number := lettering(letter-1, brick)
+	number := lettering(letter, brick)
 	number.XAlign = draw.XCenter
 	free := c.Min.X
 	for _, a := range s.Alarms {
-		if a.RaisedAt.Before(s.view.From) || a.RaisedAt.After(s.view.To) {
+		if !s.View.has(a.At) {
 			continue
 		}
-		at := x(seconds(a.RaisedAt))
+		at := x(seconds(a.At))
 		c.StrokeLine2(draw.LineStyle{Color: brick, Width: 0.7, Dashes: []vg.Length{1, 2}}, at, c.Min.Y, at, bottom)
 		c.DrawGlyphNoClip(draw.GlyphStyle{Color: brick, Radius: 4, Shape: draw.PyramidGlyph{}}, vg.Point{X: at, Y: bottom + 6})
 		text := strconv.FormatInt(a.Number, 10)

@@ -1,7 +1,6 @@
-package record
+package chart
 
 import (
-	"fmt"
 	"slices"
 
 	"gonum.org/v1/plot"
@@ -12,13 +11,13 @@ import (
 // ground draws grey where nothing was told, and thin lines at the round numbers.
 func (s sheet) ground(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
-	for _, gap := range blind(s.traces, s.view) {
+	for _, gap := range blind(s.traces, s.View) {
 		left, right := x(gap[0]), x(gap[1])
 		c.FillPolygon(grey, box(left, c.Min.Y, right, c.Max.Y))
 		style := lettering(letter, ink)
 		style.XAlign, style.YAlign = draw.XCenter, draw.YCenter
 		if style.Width("no data")+4 < right-left {
-			c.FillText(style, vg.Point{X: (left + right) / 2, Y: c.Min.Y + letter}, "no data")
+			c.FillText(style, vg.Point{X: (left + right) / 2, Y: c.Max.Y - letter}, "no data")
 		}
 	}
 	thin := draw.LineStyle{Color: faint, Width: 0.6}
@@ -32,21 +31,27 @@ func (s sheet) ground(c draw.Canvas, p *plot.Plot) {
 	}
 }
 
-// limits draws each limit over the time it applied, with its name.
-func (s sheet) limits(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
-	style := draw.LineStyle{Color: brick, Width: 1, Dashes: []vg.Length{2, 3}}
-	name := lettering(letter-1, brick)
-	for _, l := range s.Limits {
-		from, to, ok := s.span(l.From, l.To)
-		if !ok || !l.Drawn {
-			continue
-		}
-		at := y(s.Site.Degrees(l.LineC))
-		c.StrokeLine2(style, x(from), at, x(to), at)
-		left := max(min(x(from)+3, c.Max.X-name.Width(l.Name)-3), c.Min.X+3)
-		c.FillText(name, vg.Point{X: left, Y: at + 3}, l.Name)
+// levels draws each limit and each set point over the time it applied, with its name.
+func (s sheet) levels(c draw.Canvas, p *plot.Plot) {
+	for _, l := range s.Sets {
+		s.level(c, p, l, draw.LineStyle{Color: ochre, Width: 1, Dashes: []vg.Length{6, 3, 1, 3}})
 	}
+	for _, l := range s.Limits {
+		s.level(c, p, l, draw.LineStyle{Color: brick, Width: 1, Dashes: []vg.Length{2, 3}})
+	}
+}
+
+func (s sheet) level(c draw.Canvas, p *plot.Plot, l Level, style draw.LineStyle) {
+	x, y := p.Transforms(&c)
+	name := lettering(letter, style.Color)
+	from, to, ok := s.span(l.From, l.To)
+	if !ok {
+		return
+	}
+	at := y(s.Scale.Degrees(l.C))
+	c.StrokeLine2(style, x(from), at, x(to), at)
+	left := max(min(x(from)+3, c.Max.X-name.Width(l.Name)-3), c.Min.X+3)
+	c.FillText(name, vg.Point{X: left, Y: at + 3}, l.Name)
 }
 
 // lines draws the traces piece by piece. A piece of one reading is a dot.
@@ -82,11 +87,11 @@ func (s sheet) nth(i int) (n int) {
 func (s sheet) hands(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
 	ring := draw.GlyphStyle{Color: ink, Radius: 4, Shape: draw.RingGlyph{}}
-	name := lettering(letter-1, ink)
-	s.eachHand(func(e Entry) {
-		at := vg.Point{X: x(seconds(e.Happened)), Y: y(s.Site.Degrees(e.Value))}
+	name := lettering(letter, ink)
+	s.eachTyped(func(t Typed) {
+		at := vg.Point{X: x(seconds(t.At)), Y: y(s.Scale.Degrees(t.C))}
 		c.DrawGlyphNoClip(ring, at)
-		label := fmt.Sprintf("hand %s", s.Site.Bare(e.Value))
+		label := "hand " + decimal(s.Scale.Degrees(t.C))
 		left := min(at.X+7, c.Max.X-name.Width(label)-2)
 		c.FillText(name, vg.Point{X: left, Y: at.Y + 5}, label)
 	})
@@ -99,7 +104,7 @@ func (s sheet) margin() vg.Length {
 	for _, t := range s.traces {
 		widest = max(widest, style.Width(t.label))
 	}
-	return min(widest+swatch+10, vg.Length(s.view.Width)/3)
+	return min(widest+swatch+10, vg.Length(s.View.Width)/3)
 }
 
 // names writes each line's name at the height where the line ends, moved apart
