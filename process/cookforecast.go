@@ -35,6 +35,17 @@ type following struct {
 	made    CookForecast
 	ok      bool
 	asked   question
+	fan     CookFan
+	fanned  question
+}
+
+// follow gives the ensemble the minutes it has not seen.
+func (g *following) follow(course *Course) {
+	for ; g.minutes < len(course.Core); g.minutes++ {
+		if m, ok := course.minute(g.minutes); ok {
+			g.pieces.Advance(m)
+		}
+	}
 }
 
 // A question is what a forecast answers: asked again, the answer stands.
@@ -73,11 +84,7 @@ func (c CookForecast) later(other CookForecast) bool {
 func (f *CookForecasts) of(b *Batch, t *Track, target float64) (CookForecast, bool) {
 	course := &t.Watch.Course
 	g := f.following(b, t)
-	for ; g.minutes < len(course.Core); g.minutes++ {
-		if m, ok := course.minute(g.minutes); ok {
-			g.pieces.Advance(m)
-		}
-	}
+	g.follow(course)
 	asked := question{g.minutes, target, t.Watch.Cook.Slow.Open}
 	if g.asked == asked {
 		return g.made, g.ok

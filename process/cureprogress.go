@@ -41,15 +41,9 @@ const partedInches = 2.24
 // the plan gives no water content, or no fridge probe was heard in the cure.
 func (b *Batch) CureProgress() []CureProgress {
 	rule := b.Plan.Cure
-	tracks := b.fridgeTracks(&Clock{}, StageCure)
-	if rule.Water == 0 || len(tracks) == 0 {
+	slowest := b.slowestCure()
+	if rule.Water == 0 || slowest == nil {
 		return nil
-	}
-	slowest := tracks[0]
-	for _, t := range tracks[1:] {
-		if t.Cure.Path2 < slowest.Cure.Path2 {
-			slowest = t
-		}
 	}
 	out := make([]CureProgress, 0, len(b.Pieces))
 	for _, p := range b.Pieces {
@@ -58,13 +52,32 @@ func (b *Batch) CureProgress() []CureProgress {
 	return out
 }
 
+// slowestCure is the fridge probe by which the cure has come least far; nil: none was
+// heard.
+func (b *Batch) slowestCure() (slowest *Track) {
+	for _, t := range b.fridgeTracks(&Clock{}, StageCure) {
+		if slowest == nil || t.Cure.Path2 < slowest.Cure.Path2 {
+			slowest = t
+		}
+	}
+	return slowest
+}
+
+// inside is the piece as diffusion sees it, and the transformed time behind it.
+func (r CureRule) inside(p Piece, sum CureSum) (cut cure.Cut, tau float64) {
+	path := cure.Path(shapeOf(r.Shape), p.ThicknessMM/1000, p.SkinOn)
+	return cure.Cut{Shape: shapeOf(r.Shape), Alpha: r.bath(p).Alpha}, sum.Path2 / (path * path)
+}
+
+func (r CureRule) bath(p Piece) cure.Bath {
+	return cure.Bag(p.GreenG, r.Water, r.purge()*p.GreenG, r.SaltPct/100*p.GreenG, r.NitritePPM/1000*p.GreenG)
+}
+
 // progress is the estimate for one piece with the cure of one probe behind it, which
 // lies at tempC now.
 func (r CureRule) progress(p Piece, sum CureSum, tempC float64) CureProgress {
-	bath := cure.Bag(p.GreenG, r.Water, r.purge()*p.GreenG, r.SaltPct/100*p.GreenG, r.NitritePPM/1000*p.GreenG)
-	cut := cure.Cut{Shape: shapeOf(r.Shape), Alpha: bath.Alpha}
-	path := cure.Path(shapeOf(r.Shape), p.ThicknessMM/1000, p.SkinOn)
-	tau := sum.Path2 / (path * path)
+	bath, path := r.bath(p), cure.Path(shapeOf(r.Shape), p.ThicknessMM/1000, p.SkinOn)
+	cut, tau := r.inside(p, sum)
 	finish := cut.Finish(cure.DefaultFraction, tau, path, tempC)
 	out := CureProgress{Piece: p.Name, Centre: cut.Centre(tau), Low: cut.Centre(tau / cure.SpreadD), High: cut.Centre(tau * cure.SpreadD),
 		Mean: cut.Mean(tau), Reach: cut.Reached(cure.DefaultFraction, tau), NitriteLeft: cure.NitriteLeft(sum.Decay),

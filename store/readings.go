@@ -161,3 +161,30 @@ func seriesQuery(probes []string, from, to time.Time) (string, []any) {
 	}
 	return strings.Join(arms, " UNION ALL ") + " ORDER BY 3, 1", args
 }
+
+// NewestReading returns the number of the newest reading that is committed; zero when
+// there is none.
+func (db *DB) NewestReading() (int64, error) {
+	var seq int64
+	err := db.reader.QueryRowContext(background, "SELECT coalesce(max(seq), 0) FROM readings").Scan(&seq)
+	if err != nil {
+		return 0, fmt.Errorf("store: newest reading: %w", err)
+	}
+	return seq, nil
+}
+
+// EachReadingAfter calls fn for every reading of any probe that was taken in after the
+// one with the number, in the order they were taken in: late ones too. It is as
+// EachReading otherwise.
+func (db *DB) EachReadingAfter(seq int64, fn func(seq int64, r process.Reading) error) error {
+	var probe string
+	var r readingRow
+	dest := append([]any{&seq, &probe}, r.dest()...)
+	return db.each("read newer readings", func(rows *sql.Rows) error {
+		if err := rows.Scan(dest...); err != nil {
+			return fmt.Errorf("store: read newer readings: %w", err)
+		}
+		return fn(seq, r.reading(probe))
+	}, `SELECT r.seq, p.name, `+readingColumns+` FROM readings r JOIN probes p ON p.id = r.probe
+		LEFT JOIN reading_marks m ON m.seq = r.seq WHERE r.seq > ? ORDER BY r.seq`, seq)
+}

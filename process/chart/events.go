@@ -22,8 +22,13 @@ func (s sheet) events(c draw.Canvas, p *plot.Plot) {
 	name := lettering(letter, ink)
 	name.XAlign, name.YAlign = draw.XCenter, draw.YCenter
 	var free [boxRows]vg.Length
+	last := map[string]vg.Length{}
 	for _, e := range s.sorted() {
 		at := min(max(x(seconds(e.At)), c.Min.X+boxSide/2), c.Max.X-boxSide/2)
+		if before, ok := last[e.Letter]; ok && at-before < boxSide {
+			continue // the same thing done to each piece is one mark
+		}
+		last[e.Letter] = at
 		row := slices.IndexFunc(free[:], func(f vg.Length) bool { return at-boxSide/2 >= f })
 		if row < 0 {
 			continue
@@ -58,6 +63,9 @@ func (s sheet) wrapped() []string {
 		}
 	}
 	slices.Sort(words)
+	if !s.AsOf.IsZero() {
+		words = append([]string{"as of " + s.Scale.stamp(s.AsOf)}, words...)
+	}
 	typed, rang := false, false
 	s.eachTyped(func(Typed) { typed = true })
 	for _, a := range s.Alarms {

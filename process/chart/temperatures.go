@@ -23,7 +23,8 @@ type View struct {
 type Temperatures struct {
 	Batch string
 	Scale Scale
-	View  View // From and To set
+	AsOf  time.Time // when it was drawn; zero: the picture does not say
+	View  View      // From and To set
 	Lines []Line
 
 	Limits []Level
@@ -133,7 +134,17 @@ func (s sheet) frame(c draw.Canvas) (draw.Canvas, *plot.Plot) {
 	p := plot.New()
 	p.TextHandler = lettering(letter, ink).Handler
 	s.axes(p)
-	return draw.Crop(c, 2, -s.margin(), 2+vg.Length(len(s.legend))*legendLine, -(marks + bars + rowGap)), p
+	return draw.Crop(c, 2, -s.margin(), 2+vg.Length(len(s.legend))*legendLine, -(s.markRow() + bars + rowGap)), p
+}
+
+// markRow is the room for alarms above the stage bars.
+func (s sheet) markRow() vg.Length {
+	for _, a := range s.Alarms {
+		if s.View.has(a.At) {
+			return marks
+		}
+	}
+	return 4
 }
 
 func (s sheet) draw(c draw.Canvas) {

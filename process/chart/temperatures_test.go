@@ -115,11 +115,16 @@ func TestEveryLineHasItsOwnDashes(t *testing.T) {
 func TestNoEventIsDrawnOverAnother(t *testing.T) {
 	c := full()
 	c.Events = nil
-	for range 9 {
-		c.Events = append(c.Events, Event{at(time.Hour), "T", "turned"})
+	for i := range 9 {
+		for _, letter := range []string{"T", "N", "D", "W", "C"} {
+			c.Events = append(c.Events, Event{at(time.Hour + time.Duration(i)*time.Minute), letter, "done"})
+		}
 	}
-	if n := strings.Count(svg(t, c.SVG), ">T<"); n != boxRows {
-		t.Errorf("%d boxes at one moment, want %d", n, boxRows)
+	picture := svg(t, c.SVG)
+	for letter, want := range map[string]int{"T": 1, "N": 1, "D": 1, "W": 0, "C": 0} {
+		if n := strings.Count(picture, ">"+letter+"<"); n != want {
+			t.Errorf("%d boxes with %s within nine minutes, want %d of %d rows", n, letter, want, boxRows)
+		}
 	}
 }
 

@@ -30,16 +30,5 @@ func slabRoot(n int, alpha float64) float64 {
 	return bisect(f, (float64(n)-0.5)*math.Pi, float64(n)*math.Pi)
 }
 
-// SlabAt returns the concentration over that at equilibrium inside a slab, at xi
-// of the path from the deepest point (0) to the wetted face (1), for the alpha of
-// Cut. Near the face of a bag it is above 1 at first. For a tau under 1e-6,
-// seconds of a cure, it is that of 1e-6.
-func SlabAt(alpha, xi, tau float64) float64 {
-	cut := Cut{Slab, alpha}
-	tau = max(tau, 1e-6)
-	sum := 1.0
-	for _, t := range cut.terms(tau) {
-		sum += t.centre * math.Cos(t.q*xi) * math.Exp(-t.q*t.q*tau)
-	}
-	return max(0, sum)
-}
+// SlabAt is Cut.At of a slab with the alpha of Cut.
+func SlabAt(alpha, xi, tau float64) float64 { return Cut{Slab, alpha}.At(xi, tau) }

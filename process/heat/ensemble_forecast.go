@@ -1,6 +1,7 @@
 package heat
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -118,24 +119,21 @@ func (e *Ensemble) score(fromC, targetC, chamberC float64) {
 		ahead := e.pieces[i]
 		e.scores = append(e.scores, score{ahead.takes(&e.law, &in, now, from, to), w})
 	}
-	slices.SortFunc(e.scores, func(a, b score) int {
-		switch {
-		case a.minutes < b.minutes:
-			return -1
-		case a.minutes > b.minutes:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(e.scores, byMinutes)
 }
 
-// quantile is the weighted quantile of the sorted scores.
-func (e *Ensemble) quantile(q float64) ETA {
+func byMinutes(a, b score) int { return cmp.Compare(a.minutes, b.minutes) }
+
+// quantile is the weighted quantile of the last forecast.
+func (e *Ensemble) quantile(q float64) ETA { return quantileOf(e.scores, q) }
+
+// quantileOf is the weighted quantile of sorted scores.
+func quantileOf(scores []score, q float64) ETA {
 	all, sum := 0.0, 0.0
-	for _, s := range e.scores {
+	for _, s := range scores {
 		all += s.weight
 	}
-	for _, s := range e.scores {
+	for _, s := range scores {
 		sum += s.weight
 		if sum >= q*all {
 			return ETA{finiteOr0(s.minutes), math.IsInf(s.minutes, 1)}

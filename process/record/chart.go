@@ -3,6 +3,7 @@ package record
 import (
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"flitch/process"
@@ -32,10 +33,14 @@ func (r *Record) Chart(w io.Writer, v View) error {
 // Temperatures is what the chart of the batch shows, with the lines given. It needs no
 // readings, journal or messages of the record.
 func (r *Record) Temperatures(v View, lines []chart.Line) chart.Temperatures {
-	t := chart.Temperatures{Batch: r.Head.Batch, Scale: r.Site.Scale(), View: r.window(v), Lines: lines}
+	t := chart.Temperatures{Batch: r.Head.Batch, Scale: r.Site.Scale(), AsOf: r.MadeAt, View: r.window(v), Lines: lines}
 	for _, l := range r.Limits {
 		if l.Drawn {
-			t.Limits = append(t.Limits, chart.Level{Name: l.Name, C: l.LineC, From: l.From, To: l.To})
+			name := l.Name
+			if number := r.Site.Temp(l.LineC); !strings.Contains(name, number) {
+				name += " " + number
+			}
+			t.Limits = append(t.Limits, chart.Level{Name: name, C: l.LineC, From: l.From, To: l.To})
 		}
 	}
 	for _, l := range r.Sets {

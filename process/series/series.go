@@ -138,3 +138,15 @@ func (c *cell) each(start int64, do func(Point)) {
 		}
 	}
 }
+
+// Between returns a copy of the cells that touch the time from one moment to another,
+// for a reader while others are added.
+func (s *Series) Between(from, to time.Time) *Series {
+	length := s.Length().Milliseconds()
+	find := func(ms int64) int {
+		i, _ := slices.BinarySearchFunc(s.cells, ms/length, func(c cell, number int64) int { return int(int64(c.number) - number) })
+		return i
+	}
+	first, end := find(from.UnixMilli()), find(to.UnixMilli()+length)
+	return &Series{joined: s.joined, cells: slices.Clone(s.cells[first:max(first, end)])}
+}

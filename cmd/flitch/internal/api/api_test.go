@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"flitch/process"
+	"flitch/process/chart"
 )
 
 func TestReads(t *testing.T) {
@@ -33,6 +34,13 @@ func TestReads(t *testing.T) {
 		{"/batches/OL-31-09/chart.svg", 200, "<svg"},
 		{"/batches/nope/record.csv", 404, "there is no batch nope"},
 		{"/batches/nope/chart.svg", 404, "there is no batch nope"},
+		{"/batches/nope/chart.json", 404, "there is no batch nope"},
+		{"/batches/OL-31-09/chart.json?width=340", 200, `"name":"core A"`},
+		{"/batches/OL-31-09/cure.svg?width=340", 200, `width="340"`},
+		{"/batches/OL-31-09/cook.svg", 404, "nothing to draw of the cook"},
+		{"/batches/nope/cure.svg", 404, "there is no batch nope"},
+		{"/batches/OL-31-09/cure.svg?width=wide", 422, "a whole number from 300"},
+		{"/batches/OL-31-09/chart", 200, "page /batches/OL-31-09/chart"},
 		{"/batches/OL-31-09/chart.svg?width=340&hours=24", 200, `width="340"`},
 		{"/batches/OL-31-09/chart.svg?from=yesterday", 422, "write it like"},
 		{"/batches/OL-31-09/chart.svg?to=1", 422, "write it like"},
@@ -208,9 +216,8 @@ func TestChartAsksForItsWindow(t *testing.T) {
 	h := &house{}
 	ask(t, New(h.deps()), request(http.MethodGet, "/batches/OL-31-09/chart.svg?hours=24", ""))
 	ask(t, New(h.deps()), request(http.MethodGet, "/batches/OL-31-09/chart.svg?from=2026-11-17T00:00:00Z&to=2026-11-17T06:00:00Z", ""))
-	ask(t, New(h.deps()), request(http.MethodGet, "/batches/OL-31-09/record.csv?from=2026-11-17T00:00:00Z", ""))
 	six := time.Date(2026, 11, 17, 0, 0, 0, 0, time.UTC)
-	want := []Window{{From: night.Add(-24 * time.Hour)}, {six, six.Add(6 * time.Hour)}, {}}
+	want := []chart.View{{From: night.Add(-24 * time.Hour)}, {From: six, To: six.Add(6 * time.Hour)}}
 	for i, w := range want {
 		if h.asked[i] != w {
 			t.Errorf("request %d asked for %v, want %v", i, h.asked[i], w)
@@ -243,7 +250,7 @@ func TestTornPaperIsCutOff(t *testing.T) {
 }
 
 func TestPaperThatFailsAtOnceIsToldInWords(t *testing.T) {
-	w := ask(t, New((&house{torn: errDisk}).deps()), request(http.MethodGet, "/batches/OL-31-09/chart.svg", ""))
+	w := ask(t, New((&house{torn: errDisk}).deps()), request(http.MethodGet, "/batches/OL-31-09/record.html", ""))
 	if w.Code != 500 || !strings.Contains(w.Body.String(), `"error"`) {
 		t.Errorf("%d %s, want 500 in words", w.Code, w.Body)
 	}

@@ -10,6 +10,7 @@ import (
 	"flitch/cmd/flitch/internal/signin"
 	"flitch/cmd/flitch/internal/web"
 	"flitch/process"
+	"flitch/process/chart"
 	"flitch/process/record"
 )
 
@@ -34,15 +35,16 @@ type Reader interface {
 	Batch(ctx context.Context, id string) (Batch, error)
 
 	// Record returns the record of a batch, or a *process.Refusal with NotFound
-	// set. Its readings have to cover at least the window; a zero window is the
-	// whole batch. The readings are read after Record has returned, until the
-	// context ends.
-	Record(ctx context.Context, id string, window Window) (*record.Record, error)
-}
+	// set. The readings are read after Record has returned, until the context ends.
+	Record(ctx context.Context, id string) (*record.Record, error)
 
-// A Window is the part of a batch that is wanted; zero ends are open.
-type Window struct {
-	From, To time.Time
+	// Chart returns the temperatures of a batch as they are drawn, or a
+	// *process.Refusal with NotFound set. Zero ends of the view are the batch's.
+	Chart(ctx context.Context, id string, view chart.View) (chart.Temperatures, error)
+
+	// Drawing returns another picture of a batch: cure, cook or chill, so many pixels
+	// wide. Where there is none it is a *process.Refusal with NotFound set.
+	Drawing(ctx context.Context, id, kind string, width int) (chart.Drawing, error)
 }
 
 // A Batch is the full view of one batch.

@@ -15,7 +15,9 @@ import (
 	"flitch/alerts"
 	"flitch/cmd/flitch/internal/web"
 	"flitch/process"
+	"flitch/process/chart"
 	"flitch/process/record"
+	"flitch/process/series"
 )
 
 var night = time.Date(2026, 11, 18, 2, 31, 0, 0, time.UTC)
@@ -24,7 +26,7 @@ var night = time.Date(2026, 11, 18, 2, 31, 0, 0, time.UTC)
 type house struct {
 	mu     sync.Mutex
 	said   []process.Command
-	asked  []Window
+	asked  []chart.View
 	answer error // of every command
 	fault  error // of every read
 	torn   error // of the readings, after the first
@@ -68,8 +70,36 @@ func (h *house) Batch(_ context.Context, id string) (Batch, error) {
 	return Batch{Summary: web.Summary{ID: id}, By: "TV"}, h.find(id)
 }
 
-func (h *house) Record(_ context.Context, id string, window Window) (*record.Record, error) {
-	h.asked = append(h.asked, window)
+func (h *house) Charts(_ context.Context, id string) (web.Charts, error) {
+	return web.Charts{Batch: id}, h.find(id)
+}
+
+func (h *house) Chart(_ context.Context, id string, view chart.View) (chart.Temperatures, error) {
+	h.asked = append(h.asked, view)
+	if err := h.find(id); err != nil {
+		return chart.Temperatures{}, err
+	}
+	readings := new(series.Series)
+	for i := range 2000 {
+		readings.Add(night.Add(time.Duration(i-2000)*time.Minute), 40+float64(i%7))
+	}
+	view.To = night
+	view.From = night.Add(-48 * time.Hour)
+	return chart.Temperatures{Batch: id, View: view, Lines: []chart.Line{{Probe: "needle-1", Placement: process.Core, Piece: "A", Readings: readings}}}, nil
+}
+
+func (h *house) Drawing(_ context.Context, id, kind string, width int) (chart.Drawing, error) {
+	if err := h.find(id); err != nil {
+		return nil, err
+	}
+	if kind != "cure" {
+		return nil, &process.Refusal{What: "there is nothing to draw of the " + kind, NotFound: true}
+	}
+	mid := []float64{1, 0.5, 1}
+	return chart.Profile{Title: "cure", ThicknessMM: 38, Through: 0.9, Curves: []chart.Curve{{Name: "now", Mid: mid, Low: mid, High: mid}}, Width: width}, nil
+}
+
+func (h *house) Record(_ context.Context, id string) (*record.Record, error) {
 	if err := h.find(id); err != nil {
 		return nil, err
 	}

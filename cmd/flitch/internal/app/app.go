@@ -123,7 +123,7 @@ func (a *App) buildIntake() (err error) {
 
 func (a *App) buildServer() (err error) {
 	site := a.site()
-	reader := &reader{app: a, site: site}
+	reader := &reader{app: a, site: site, chart: chartDesk{db: a.db}}
 	pageDeps := web.Deps{Site: site, Reader: reader, Commander: signedCommander{a.engine}, Clock: a.clock, NewID: rand.Text, Log: a.log,
 		Ringing: a.ringing(), AddProbe: a.addProbe, SignIn: a.signIn}
 	deps := api.Deps{

@@ -19,6 +19,12 @@ func (d *cookDesk) slowest(b *process.Batch) (process.CookForecast, bool) {
 	return d.cooks.Slowest(b)
 }
 
+func (d *cookDesk) fan(b *process.Batch) (process.CookFan, bool) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.cooks.Fan(b)
+}
+
 func (d *cookDesk) forget(open []*process.Batch) {
 	d.mu.Lock()
 	defer d.mu.Unlock()

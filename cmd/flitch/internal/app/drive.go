@@ -6,7 +6,6 @@ import (
 	"io"
 	"time"
 
-	"flitch/cmd/flitch/internal/api"
 	"flitch/process"
 	"flitch/store"
 )
@@ -58,7 +57,7 @@ func (a *App) Alarm(entry string) (number int64, standing bool, err error) {
 // WriteRecord writes the record of a batch: format is csv, html or json.
 func (a *App) WriteRecord(ctx context.Context, id, format string, w io.Writer) error {
 	r := &reader{app: a, site: a.site()}
-	rec, err := r.Record(ctx, id, api.Window{})
+	rec, err := r.Record(ctx, id)
 	if err != nil {
 		return err
 	}

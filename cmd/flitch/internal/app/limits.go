@@ -16,13 +16,57 @@ func limits(b *process.Batch) []record.Limit {
 	for _, c := range b.Clocks(b.Now) {
 		out = append(out, record.Limit{Name: string(c.Name), Text: c.Rule, Source: c.Source})
 	}
-	p := b.Plan
-	if p.Cold.LimitMinutes > 0 {
-		out = append(out, record.Limit{Name: "cold limit", Text: fmt.Sprintf("%.1f °C", p.Cold.AboveC), Source: p.Cold.Source, Drawn: true, LineC: p.Cold.AboveC})
+	for _, span := range coldSpans(b) {
+		out = append(out, record.Limit{Name: "cold limit", Text: fmt.Sprintf("%.1f °C", b.Plan.Cold.AboveC), Source: b.Plan.Cold.Source,
+			Drawn: true, LineC: b.Plan.Cold.AboveC, From: span.Entered, To: span.Left})
 	}
-	for _, s := range p.Stages {
-		if s.CoreC > 0 {
-			out = append(out, record.Limit{Name: "core target, " + string(s.Name), Text: fmt.Sprintf("%.1f °C", s.CoreC), Source: s.Source, Drawn: true, LineC: s.CoreC})
+	for _, s := range b.Plan.Stages {
+		if s.CoreC == 0 {
+			continue
+		}
+		l := record.Limit{Name: "core target, " + string(s.Name), Text: fmt.Sprintf("%.1f °C", s.CoreC), Source: s.Source}
+		if i := slices.IndexFunc(b.Stages, func(e process.StageEntry) bool { return e.Name == s.Name }); i >= 0 {
+			l.Drawn, l.LineC, l.From, l.To = true, s.CoreC, b.Stages[i].Entered, b.Stages[i].Left
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// coldSpans are the times in which the cold limit held: its stages as they were lived,
+// those that follow each other as one.
+func coldSpans(b *process.Batch) []process.StageEntry {
+	var out []process.StageEntry
+	if b.Plan.Cold.LimitMinutes == 0 {
+		return nil
+	}
+	for _, e := range b.Stages {
+		if !planned(b, e).Cold {
+			continue
+		}
+		if n := len(out); n > 0 && out[n-1].Left.Equal(e.Entered) {
+			out[n-1].Left = e.Left
+			continue
+		}
+		out = append(out, e)
+	}
+	return out
+}
+
+// planned is what the plan says of a stage.
+func planned(b *process.Batch, e process.StageEntry) process.StagePlan {
+	if i := slices.IndexFunc(b.Plan.Stages, func(s process.StagePlan) bool { return s.Name == e.Name }); i >= 0 {
+		return b.Plan.Stages[i]
+	}
+	return process.StagePlan{}
+}
+
+// settings are what the places of the stages were set to.
+func settings(b *process.Batch) []record.Setting {
+	var out []record.Setting
+	for _, e := range b.Stages {
+		if s := planned(b, e); s.SetC != 0 {
+			out = append(out, record.Setting{Name: string(s.Where) + " set", C: s.SetC, From: e.Entered, To: e.Left})
 		}
 	}
 	return out

@@ -5,7 +5,6 @@ import (
 	"testing"
 	"time"
 
-	"flitch/cmd/flitch/internal/api"
 	"flitch/process"
 	"flitch/process/record"
 )
@@ -66,7 +65,7 @@ func TestAFailedCheckIsOnTheRecord(t *testing.T) {
 
 func (s *shop) record() *record.Record {
 	s.t.Helper()
-	rec, err := (&reader{app: s.app, site: record.Site{Name: "Plover Shed"}}).Record(s.patience(), "PS-02", api.Window{})
+	rec, err := (&reader{app: s.app, site: record.Site{Name: "Plover Shed"}}).Record(s.patience(), "PS-02")
 	if err != nil {
 		s.t.Fatal(err)
 	}

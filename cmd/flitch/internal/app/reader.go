@@ -20,6 +20,7 @@ type reader struct {
 	app   *App
 	site  record.Site
 	cooks cookDesk
+	chart chartDesk
 }
 
 // Glances implements web.Reader.

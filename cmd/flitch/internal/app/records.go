@@ -7,14 +7,14 @@ import (
 	"strings"
 	"time"
 
-	"flitch/cmd/flitch/internal/api"
+	"flitch/alerts"
 	"flitch/process"
 	"flitch/process/record"
 	"flitch/store"
 )
 
 // Record implements api.Reader.
-func (r *reader) Record(ctx context.Context, id string, window api.Window) (*record.Record, error) {
+func (r *reader) Record(ctx context.Context, id string) (*record.Record, error) {
 	b, err := r.load(id)
 	if err != nil {
 		return nil, err
@@ -25,12 +25,6 @@ func (r *reader) Record(ctx context.Context, id string, window api.Window) (*rec
 	}
 	from, to := span(b, r.app.clock.Now())
 	to = to.Add(time.Millisecond) // the reading of this very moment too
-	if !window.From.IsZero() {
-		from = window.From
-	}
-	if !window.To.IsZero() {
-		to = window.To
-	}
 	rec.Readings = r.rows(ctx, b, from, to)
 	if rec.Data, err = record.Counted(rec.Readings, probeData(b, from, to)); err != nil {
 		return nil, err
@@ -42,12 +36,8 @@ func (r *reader) Record(ctx context.Context, id string, window api.Window) (*rec
 // head is the record without its readings.
 func (r *reader) head(b *process.Batch) (*record.Record, error) {
 	now := r.app.clock.Now()
-	rec := &record.Record{Site: r.site, MadeAt: now, Clocks: doubted(b, now, r.app.engine.Places(), r.site), Estimates: b.Estimates(), Happenings: b.Happenings, Limits: limits(b), Entries: entries(b), Doses: b.Doses,
-		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed,
-			Plan: record.PlanVersion{Name: b.Plan.Name, Version: b.Plan.Version, Hash: b.Plan.Hash}, Pieces: b.Pieces}}
-	for _, s := range b.Stages {
-		rec.Stages = append(rec.Stages, record.Stage(s))
-	}
+	rec := r.said(b)
+	rec.Clocks, rec.Estimates, rec.Happenings = doubted(b, now, r.app.engine.Places(), r.site), b.Estimates(), b.Happenings
 	rec.Deviations = append(deviations(rec.Clocks), doseDeviations(b)...)
 	for i := range rec.Deviations {
 		rec.Deviations[i].Number = i + 1
@@ -62,6 +52,17 @@ func (r *reader) head(b *process.Batch) (*record.Record, error) {
 	counts, err := r.app.db.RejectedBetween(span(b, now))
 	rec.Rejected = counts
 	return rec, err
+}
+
+// said is what was said of a batch and planned for it: all that asks no database.
+func (r *reader) said(b *process.Batch) *record.Record {
+	rec := &record.Record{Site: r.site, MadeAt: r.app.clock.Now(), Limits: limits(b), Sets: settings(b), Entries: entries(b), Doses: b.Doses,
+		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed,
+			Plan: record.PlanVersion{Name: b.Plan.Name, Version: b.Plan.Version, Hash: b.Plan.Hash}, Pieces: b.Pieces}}
+	for _, s := range b.Stages {
+		rec.Stages = append(rec.Stages, record.Stage(s))
+	}
+	return rec
 }
 
 // chain walks the journal, so that the record says how it was found.
@@ -80,25 +81,30 @@ func (r *reader) chain() (record.Chain, error) {
 // alarms lists what rang for the batch and for the places it was in, with who was
 // told.
 func (r *reader) alarms(b *process.Batch) ([]record.Alarm, error) {
-	from, to := span(b, r.app.clock.Now())
-	list, err := r.app.db.Occurrences(store.OccurrenceFilter{From: from, To: to.Add(time.Second)})
+	list, err := r.occurrences(b)
 	if err != nil {
 		return nil, err
 	}
 	actions := actions(catalogue(r.app.cfg))
 	var out []record.Alarm
 	for _, o := range list {
-		if !concerns(b, o.Subject) {
-			continue
-		}
 		a := record.Alarm{Occurrence: o, LevelName: o.Level.String(), Action: actions[o.Entry]}
 		if a.Messages, err = r.messages(o.Number); err != nil {
 			return nil, err
 		}
 		out = append(out, a)
 	}
-	slices.Reverse(out) // the oldest first: a record is read as a story
 	return out, nil
+}
+
+// occurrences are the alarms of the batch and of the places it was in, the oldest first:
+// a record is read as a story.
+func (r *reader) occurrences(b *process.Batch) ([]alerts.Occurrence, error) {
+	from, to := span(b, r.app.clock.Now())
+	list, err := r.app.db.Occurrences(store.OccurrenceFilter{From: from, To: to.Add(time.Second)})
+	list = slices.DeleteFunc(list, func(o alerts.Occurrence) bool { return !concerns(b, o.Subject) })
+	slices.Reverse(list)
+	return list, err
 }
 
 // concerns reports whether an alarm's subject is the batch, one of its probes,

@@ -25,6 +25,10 @@ type Reader interface {
 	Night(context.Context) (Night, error)
 	Heard(context.Context) (Heard, error)
 	Probes(context.Context) ([]Probe, error) // every configured one, with its checks
+
+	// Charts tells what there is to draw of a batch, open or closed, or a
+	// *process.Refusal with NotFound set.
+	Charts(ctx context.Context, id string) (Charts, error)
 }
 
 // A Clock tells the time.

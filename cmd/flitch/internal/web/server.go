@@ -28,6 +28,7 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("GET /alarms", s.list) // the address in summaries
 	mux.HandleFunc("GET /batches/{id}", s.batch)
 	mux.HandleFunc("GET /batches/{id}/glance", s.fragment)
+	mux.HandleFunc("GET /batches/{id}/chart", s.charts)
 	mux.HandleFunc("GET /alarms/{number}", s.alarm)
 	mux.HandleFunc("POST /acknowledge", s.form(s.acknowledge))
 	mux.HandleFunc("POST /turned", s.form(s.turned))
