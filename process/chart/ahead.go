@@ -53,7 +53,7 @@ func (f Fan) view(width int) View {
 // SVG draws the core as measured, then the fan: its early and late edge, the median
 // between them, and the target.
 func (f Fan) SVG(w io.Writer) error {
-	a := ahead{scale: f.Scale, view: f.view(f.Width), levels: []Level{{Name: "target " + f.Scale.temp(f.TargetC), C: f.TargetC}}, note: []string{f.Note}}
+	a := ahead{scale: f.Scale, view: f.view(f.Width), levels: []Level{{Name: "target " + f.Scale.temp(f.TargetC), C: f.TargetC}}, note: append(f.words(), f.Note)}
 	a.lines = Temperatures{Scale: f.Scale, View: a.view, Lines: []Line{f.Core}}.traces()
 	for _, s := range f.Steps {
 		a.see(s.C)
@@ -81,33 +81,22 @@ func (f Fan) fan(c draw.Canvas, p *plot.Plot) {
 	thin := draw.LineStyle{Color: ink, Width: 0.8, Dashes: []vg.Length{2, 2}}
 	c.StrokeLines(thin, c.ClipLinesX(early, late)...)
 	c.StrokeLines(draw.LineStyle{Color: sea, Width: 2, Dashes: []vg.Length{7, 3}}, c.ClipLinesX(likely)...)
-	f.ends(c, p)
 	now(c, p, f.Now)
 }
 
-// ends writes beside the ends of the three lines when they are at the target.
-func (f Fan) ends(c draw.Canvas, p *plot.Plot) {
+// words says when the target is reached.
+func (f Fan) words() []string {
 	if len(f.Steps) == 0 {
-		return
+		return nil
 	}
-	x, y := p.Transforms(&c)
 	last := f.Steps[len(f.Steps)-1]
-	name := lettering(letter, ink)
-	at := y(f.Scale.Degrees(f.TargetC))
-	for i, end := range []struct {
-		word string
-		t    time.Time
-	}{{"early", last.Low}, {"likely", last.Likely}, {"late", last.High}} {
-		text := end.word + ": not today"
-		where := c.Max.X
-		if !end.t.IsZero() {
-			text = end.word + " " + end.t.In(f.Scale.zone()).Format("15:04")
-			where = min(x(seconds(end.t)), c.Max.X)
-			c.StrokeLine2(draw.LineStyle{Color: ink, Width: 0.8}, where, at, where, at-vg.Length(8+14*i))
+	at := func(t time.Time) string {
+		if t.IsZero() {
+			return "not today"
 		}
-		left := max(min(where+3, c.Max.X-name.Width(text)-2), c.Min.X)
-		c.FillText(name, vg.Point{X: left, Y: at - vg.Length(12+14*i)}, text)
+		return t.In(f.Scale.zone()).Format("15:04 MST")
 	}
+	return []string{"at the target: early " + at(last.Low), "likely (dashes) " + at(last.Likely), "late " + at(last.High)}
 }
 
 // ahead is a picture of some time before and after now, with limits.
@@ -136,9 +125,11 @@ func (a *ahead) paint(c draw.Canvas) {
 	for _, l := range a.levels {
 		a.see(l.C)
 	}
+	low, high := around(a.seen, a.scale)
+	high += (high - low) * 0.06 // for the name of a limit at the top
 	s := sheet{Temperatures: Temperatures{Scale: a.scale, View: a.view, Limits: a.levels}, traces: a.lines}
 	timeAxis(p, a.view, a.scale, s.margin())
-	p.Y.Min, p.Y.Max = around(a.seen, a.scale)
+	p.Y.Min, p.Y.Max = low, high
 	p.Y.Padding, p.Y.Label.Text = 0, a.scale.Degree()
 	letterAxis(&p.Y)
 	p.Y.Tick.Marker = plot.ConstantTicks(degreeTicks(p.Y.Min, p.Y.Max, a.view.Height/38))

@@ -40,7 +40,7 @@ func timeStep(span time.Duration, room int) (step time.Duration, days int) {
 			return step, 0
 		}
 	}
-	for _, days = range []int{1, 2, 7, 14, 28} {
+	for _, days = range []int{1, 2, 3, 4, 5, 7, 14, 28} {
 		if span <= time.Duration(days*room)*24*time.Hour {
 			return 0, days
 		}

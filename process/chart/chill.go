@@ -74,19 +74,23 @@ func (l Chill) SVG(w io.Writer) error {
 		a.note = append(a.note, l.words(leg))
 	}
 	if f := l.Forecast; f != nil {
-		a.note = append(a.note, "triangle on a bar: forecast, with its 80 % interval")
+		text := "triangle on a bar: forecast, with its 80 % interval"
+		if f.At.After(a.view.To) {
+			text = "forecast: " + f.At.In(l.Scale.zone()).Format("2 Jan 15:04") + ", right of the picture"
+		}
+		a.note = append(a.note, text)
 	}
 	return paint(w, l.Title, a.view.Width, a.view.Height, a.paint)
 }
 
 // words says how a leg stands.
 func (l Chill) words(leg Leg) string {
-	short := func(t time.Time) string { return t.In(l.Scale.zone()).Format("2 Jan 15:04 MST") }
-	text := leg.Name + ": at " + l.Scale.temp(leg.ToC) + " by " + short(leg.Limit)
+	short := func(t time.Time) string { return t.In(l.Scale.zone()).Format("2 Jan 15:04") }
+	text := leg.Name + ": " + l.Scale.temp(leg.ToC) + " by " + short(leg.Limit)
 	if !leg.End.IsZero() {
 		text += ", there " + short(leg.End)
 	}
-	return text
+	return text + leg.Limit.In(l.Scale.zone()).Format(" MST")
 }
 
 // legs draws for each leg the limit: down to its temperature, by its time. A core that is

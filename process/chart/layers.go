@@ -33,25 +33,24 @@ func (s sheet) ground(c draw.Canvas, p *plot.Plot) {
 
 // levels draws each limit and each set point over the time it applied, with its name.
 func (s sheet) levels(c draw.Canvas, p *plot.Plot) {
-	for _, l := range s.Sets {
-		s.level(c, p, l, draw.LineStyle{Color: ochre, Width: 1, Dashes: []vg.Length{6, 3, 1, 3}})
-	}
+	names := tags{in: c.Rectangle}
 	for _, l := range s.Limits {
-		s.level(c, p, l, draw.LineStyle{Color: brick, Width: 1, Dashes: []vg.Length{2, 3}})
+		s.level(c, p, l, draw.LineStyle{Color: brick, Width: 1, Dashes: []vg.Length{2, 3}}, &names)
+	}
+	for _, l := range s.Sets {
+		s.level(c, p, l, draw.LineStyle{Color: ochre, Width: 1, Dashes: []vg.Length{6, 3, 1, 3}}, &names)
 	}
 }
 
-func (s sheet) level(c draw.Canvas, p *plot.Plot, l Level, style draw.LineStyle) {
+func (s sheet) level(c draw.Canvas, p *plot.Plot, l Level, style draw.LineStyle, names *tags) {
 	x, y := p.Transforms(&c)
-	name := lettering(letter, style.Color)
 	from, to, ok := s.span(l.From, l.To)
 	if !ok {
 		return
 	}
 	at := y(s.Scale.Degrees(l.C))
 	c.StrokeLine2(style, x(from), at, x(to), at)
-	left := max(min(x(from)+3, c.Max.X-name.Width(l.Name)-3), c.Min.X+3)
-	c.FillText(name, vg.Point{X: left, Y: at + 3}, l.Name)
+	names.write(c, lettering(letter, style.Color), l.Name, vg.Point{X: x(from) + 3, Y: at + 3})
 }
 
 // lines draws the traces piece by piece. A piece of one reading is a dot.
@@ -87,13 +86,11 @@ func (s sheet) nth(i int) (n int) {
 func (s sheet) hands(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
 	ring := draw.GlyphStyle{Color: ink, Radius: 4, Shape: draw.RingGlyph{}}
-	name := lettering(letter, ink)
+	name, names := lettering(letter, ink), tags{in: c.Rectangle}
 	s.eachTyped(func(t Typed) {
 		at := vg.Point{X: x(seconds(t.At)), Y: y(s.Scale.Degrees(t.C))}
 		c.DrawGlyphNoClip(ring, at)
-		label := "hand " + decimal(s.Scale.Degrees(t.C))
-		left := min(at.X+7, c.Max.X-name.Width(label)-2)
-		c.FillText(name, vg.Point{X: left, Y: at.Y + 5}, label)
+		names.write(c, name, "hand "+decimal(s.Scale.Degrees(t.C)), vg.Point{X: at.X + 7, Y: at.Y + 5})
 	})
 }
 

@@ -15,7 +15,9 @@ import (
 // paint writes one SVG of a size in px, with a title for people who do not see it.
 func paint(w io.Writer, title string, width, height int, do func(draw.Canvas)) error {
 	canvas := vgsvg.New(vg.Length(width), vg.Length(height))
-	do(draw.New(canvas))
+	whole := draw.New(canvas)
+	whole.FillPolygon(paper, box(0, 0, vg.Length(width), vg.Length(height))) // a dark page must not show through
+	do(whole)
 	var picture bytes.Buffer
 	if _, err := canvas.WriteTo(&picture); err != nil {
 		return fmt.Errorf("draw %s: %w", title, err)
