@@ -74,10 +74,12 @@ func (f Fan) fan(c draw.Canvas, p *plot.Plot) {
 		return out
 	}
 	early, likely, late := edge(func(s FanStep) time.Time { return s.Low }), edge(func(s FanStep) time.Time { return s.Likely }), edge(func(s FanStep) time.Time { return s.High })
+	around := early
 	if len(late) < len(early) { // not today: it lies open to the right, at what it came to
-		late = append(late, vg.Point{X: c.Max.X, Y: late[len(late)-1].Y}, vg.Point{X: c.Max.X, Y: early[len(early)-1].Y})
+		late = append(late, vg.Point{X: c.Max.X, Y: late[len(late)-1].Y})
+		around = append(slices.Clone(early), vg.Point{X: c.Max.X, Y: early[len(early)-1].Y})
 	}
-	c.FillPolygon(haze, c.ClipPolygonX(ring(early, late)))
+	c.FillPolygon(haze, c.ClipPolygonX(ring(around, late)))
 	thin := draw.LineStyle{Color: ink, Width: 0.8, Dashes: []vg.Length{2, 2}}
 	c.StrokeLines(thin, c.ClipLinesX(early, late)...)
 	c.StrokeLines(draw.LineStyle{Color: sea, Width: 2, Dashes: []vg.Length{7, 3}}, c.ClipLinesX(likely)...)
@@ -94,7 +96,11 @@ func (f Fan) words() []string {
 		if t.IsZero() {
 			return "not today"
 		}
-		return t.In(f.Scale.zone()).Format("15:04 MST")
+		t = t.In(f.Scale.zone())
+		if t.YearDay() != f.Now.In(f.Scale.zone()).YearDay() {
+			return t.Format("2 Jan 15:04 MST")
+		}
+		return t.Format("15:04 MST")
 	}
 	return []string{"at the target: early " + at(last.Low), "likely (dashes) " + at(last.Likely), "late " + at(last.High)}
 }

@@ -167,3 +167,15 @@ func TestNamesInAPictureKeepApart(t *testing.T) {
 		}
 	}
 }
+
+func TestStrokesAreRoundedToWhatCanBeSeen(t *testing.T) {
+	for path, want := range map[string]string{
+		`<path d="M12.349,7L-3.051,100.96Z"`:           `<path d="M12.3,7L-3.1,101Z"`,
+		`<path d="M0,0A2.25,2.25 0 1 0 4.5,1.0000004"`: `<path d="M0,0A2.3,2.3 0 1 0 4.5,1"`,
+		`<path d=""`: `<path d=""`,
+	} {
+		if got := string(shorter([]byte(path))); got != want {
+			t.Errorf("%s became %s, want %s", path, got, want)
+		}
+	}
+}

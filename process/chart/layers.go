@@ -96,12 +96,20 @@ func (s sheet) hands(c draw.Canvas, p *plot.Plot) {
 
 // margin is the room to the right of the picture for the names of the lines.
 func (s sheet) margin() vg.Length {
+	labels := make([]string, len(s.traces))
+	for i, t := range s.traces {
+		labels[i] = t.label
+	}
+	return nameRoom(labels, s.View.Width)
+}
+
+func nameRoom(labels []string, width int) vg.Length {
 	style := lettering(letter, ink)
 	widest := vg.Length(0)
-	for _, t := range s.traces {
-		widest = max(widest, style.Width(t.label))
+	for _, l := range labels {
+		widest = max(widest, style.Width(l))
 	}
-	return min(widest+swatch+10, vg.Length(s.View.Width)/3)
+	return min(widest+swatch+10, vg.Length(width)/3)
 }
 
 // names writes each line's name at the height where the line ends, moved apart

@@ -35,7 +35,7 @@ func gapAfter(interval time.Duration) time.Duration {
 // traces makes the lines that have anything to show, in a fixed order, so that a probe
 // keeps its dashes.
 func (t Temperatures) traces() []*trace {
-	column := t.View.To.Sub(t.View.From) / time.Duration(t.View.Width)
+	column := t.View.To.Sub(t.View.From) / time.Duration(t.inner())
 	var all []*trace
 	for _, l := range t.Lines {
 		from, to := wholeCells(l.From, l.To)
@@ -54,16 +54,33 @@ func (t Temperatures) traces() []*trace {
 	return all
 }
 
+func (l Line) label() string {
+	if l.Piece == "" {
+		return string(l.Placement)
+	}
+	return string(l.Placement) + " " + l.Piece
+}
+
+// numbers is about how wide the numbers left of the picture are, px: a little less than
+// they are, so that no column is wider than a pixel.
+const numbers = 36
+
+// inner is how many columns of pixels there are between the numbers and the names.
+func (t Temperatures) inner() int {
+	labels := make([]string, len(t.Lines))
+	for i, l := range t.Lines {
+		labels[i] = l.label()
+	}
+	return max(t.View.Width-numbers-int(nameRoom(labels, t.View.Width)), 100)
+}
+
 // traces is the one trace of the line, or none.
 func (l Line) traces(from, to time.Time, column time.Duration, scale Scale) []*trace {
 	pieces := l.Readings.Pieces(from, to.Add(-time.Millisecond), column, gapAfter(l.Interval))
 	if len(pieces) == 0 {
 		return nil
 	}
-	out := &trace{label: string(l.Placement), probe: l.Probe, placement: l.Placement, pieces: make([][]point, len(pieces))}
-	if l.Piece != "" {
-		out.label += " " + l.Piece
-	}
+	out := &trace{label: l.label(), probe: l.Probe, placement: l.Placement, pieces: make([][]point, len(pieces))}
 	for i, piece := range pieces {
 		out.pieces[i] = drawn(piece, scale)
 	}

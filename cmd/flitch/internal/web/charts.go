@@ -38,6 +38,9 @@ type choice struct {
 	Words  string
 	Query  template.URL // of the chart's page, made here; empty: the whole batch
 	Chosen bool
+
+	picture template.URL // the part as the picture asks for it; begins with &
+	follows bool         // it ends now
 }
 
 // A chartPage is what the page of charts is given.
@@ -85,19 +88,7 @@ func (s *server) charts(w http.ResponseWriter, r *http.Request) {
 // choose reads which part is wanted, and lists all. ok is false when there is no such
 // part; the whole batch is shown then.
 func (p *chartPage) choose(q url.Values) (ok bool) {
-	p.Choices = []choice{{Words: must("chart.all")}}
-	for i, s := range p.Stages {
-		words := string(s.Name)
-		if n := p.nth(i); n > 1 {
-			words += fmt.Sprintf(" (%d)", n)
-		}
-		p.Choices = append(p.Choices, choice{Words: words, Query: template.URL("stage=" + strconv.Itoa(i+1))})
-	}
-	if p.To.IsZero() {
-		for _, h := range chartHours {
-			p.Choices = append(p.Choices, choice{Words: must("chart.hours", h), Query: template.URL("hours=" + strconv.Itoa(h))})
-		}
-	}
+	p.Choices = p.choices()
 	wanted := ""
 	for _, name := range []string{"stage", "hours"} {
 		if v := q.Get(name); v != "" && wanted == "" {
@@ -105,34 +96,46 @@ func (p *chartPage) choose(q url.Values) (ok bool) {
 		}
 	}
 	i := slices.IndexFunc(p.Choices, func(c choice) bool { return string(c.Query) == wanted })
-	p.pick(max(i, 0))
+	c := &p.Choices[max(i, 0)]
+	c.Chosen = true
+	p.Part, p.Query, p.Follows = c.Words, c.picture, c.follows
 	return i >= 0
 }
 
-// nth says which time a stage was entered.
-func (p *chartPage) nth(i int) (n int) {
+// choices are the whole batch, each stage that was more than passed by, and the last hours
+// of one that is open.
+func (p *chartPage) choices() []choice {
+	open := p.To.IsZero()
+	out := []choice{{Words: must("chart.all"), follows: open}}
+	for i, s := range p.Stages {
+		if !s.To.IsZero() && s.To.Sub(s.From) < time.Minute {
+			continue
+		}
+		c := choice{Words: p.named(i), Query: template.URL("stage=" + strconv.Itoa(i+1)), picture: template.URL("&from=" + s.From.UTC().Format(time.RFC3339)), follows: open}
+		if !s.To.IsZero() {
+			c.picture += template.URL("&to=" + s.To.UTC().Format(time.RFC3339))
+			c.follows = false
+		}
+		out = append(out, c)
+	}
+	for _, h := range chartHours {
+		if query := template.URL("hours=" + strconv.Itoa(h)); open {
+			out = append(out, choice{Words: must("chart.hours", h), Query: query, picture: "&" + query, follows: true})
+		}
+	}
+	return out
+}
+
+// named is the name of stage i, with which time it is where it was entered before.
+func (p *chartPage) named(i int) string {
+	n := 0
 	for _, s := range p.Stages[:i+1] {
 		if s.Name == p.Stages[i].Name {
 			n++
 		}
 	}
-	return n
-}
-
-// pick shows choice i.
-func (p *chartPage) pick(i int) {
-	c := &p.Choices[i]
-	c.Chosen, p.Part, p.Follows = true, c.Words, p.To.IsZero()
-	switch stage := i - 1; {
-	case i == 0:
-	case stage < len(p.Stages):
-		s := p.Stages[stage]
-		p.Query = template.URL("&from=" + s.From.UTC().Format(time.RFC3339))
-		if !s.To.IsZero() {
-			p.Query += template.URL("&to=" + s.To.UTC().Format(time.RFC3339))
-			p.Follows = false
-		}
-	default:
-		p.Query = "&" + c.Query
+	if n == 1 {
+		return string(p.Stages[i].Name)
 	}
+	return fmt.Sprintf("%s (%d)", p.Stages[i].Name, n)
 }
