@@ -133,7 +133,7 @@ func (a *ahead) paint(c draw.Canvas) {
 	}
 	low, high := around(a.seen, a.scale)
 	high += (high - low) * 0.06 // for the name of a limit at the top
-	s := sheet{Temperatures: Temperatures{Scale: a.scale, View: a.view, Limits: a.levels}, traces: a.lines}
+	s := sheet{Temperatures: Temperatures{Scale: a.scale, View: a.view, Limits: a.levels}, traces: a.lines, tags: new(tags)}
 	timeAxis(p, a.view, a.scale, s.margin())
 	p.Y.Min, p.Y.Max = low, high
 	p.Y.Padding, p.Y.Label.Text = 0, a.scale.Degree()

@@ -11,35 +11,52 @@ import (
 
 const (
 	legendLine = 16 // px
-	boxSide    = 14 // px, of a letter
-	boxRows    = 3  // of letters above each other; more are in the record
+	boxSide    = 14 // px, of a box with one letter
+	letterStep = 9  // px, for each more
 )
 
-// events draws what people did as letters in boxes along the bottom, above each other
-// where they would touch.
+// A mark is what was done about one moment: letters that would cover each other share a box.
+type mark struct {
+	left    vg.Length
+	letters string
+}
+
+func (m mark) right() vg.Length { return m.left + boxSide + letterStep*vg.Length(len(m.letters)-1) }
+
+// eventRow is the room for what people did, between the stage bars and the picture.
+func (s sheet) eventRow() vg.Length {
+	if len(s.sorted()) == 0 {
+		return 0
+	}
+	return boxSide + 4
+}
+
+// events draws what people did as letters in boxes above the picture.
 func (s sheet) events(c draw.Canvas, p *plot.Plot) {
-	x, _ := p.Transforms(&c)
 	name := lettering(letter, ink)
 	name.XAlign, name.YAlign = draw.XCenter, draw.YCenter
-	var free [boxRows]vg.Length
-	last := map[string]vg.Length{}
+	bottom := c.Max.Y + 2
+	for _, m := range s.marked(c, p) {
+		corners := box(m.left, bottom, m.right(), bottom+boxSide)
+		c.StrokeLines(draw.LineStyle{Color: ink, Width: 0.8}, append(corners, corners[0]))
+		c.FillText(name, vg.Point{X: (m.left + m.right()) / 2, Y: bottom + boxSide/2}, m.letters)
+	}
+}
+
+// marked puts the events of the view into boxes that do not touch.
+func (s sheet) marked(c draw.Canvas, p *plot.Plot) (out []mark) {
+	x, _ := p.Transforms(&c)
 	for _, e := range s.sorted() {
-		at := min(max(x(seconds(e.At)), c.Min.X+boxSide/2), c.Max.X-boxSide/2)
-		if before, ok := last[e.Letter]; ok && at-before < boxSide {
-			continue // the same thing done to each piece is one mark
-		}
-		last[e.Letter] = at
-		row := slices.IndexFunc(free[:], func(f vg.Length) bool { return at-boxSide/2 >= f })
-		if row < 0 {
+		left := min(max(x(seconds(e.At))-boxSide/2, c.Min.X), c.Max.X-boxSide)
+		if n := len(out) - 1; n >= 0 && left < out[n].right()+1 {
+			if !strings.Contains(out[n].letters, e.Letter) {
+				out[n].letters += e.Letter
+			}
 			continue
 		}
-		free[row] = at + boxSide/2 + 1
-		bottom := c.Min.Y + 2 + vg.Length(row)*(boxSide+1)
-		corners := box(at-boxSide/2, bottom, at+boxSide/2, bottom+boxSide)
-		c.FillPolygon(paper, corners)
-		c.StrokeLines(draw.LineStyle{Color: ink, Width: 0.8}, append(corners, corners[0]))
-		c.FillText(name, vg.Point{X: at, Y: bottom + boxSide/2}, e.Letter)
+		out = append(out, mark{left, e.Letter})
 	}
+	return out
 }
 
 // sorted are the events of the view in the order they happened.

@@ -33,16 +33,16 @@ func (s sheet) ground(c draw.Canvas, p *plot.Plot) {
 
 // levels draws each limit and each set point over the time it applied, with its name.
 func (s sheet) levels(c draw.Canvas, p *plot.Plot) {
-	names := tags{in: c.Rectangle}
+	s.tags.in = c.Rectangle
 	for _, l := range s.Limits {
-		s.level(c, p, l, draw.LineStyle{Color: brick, Width: 1, Dashes: []vg.Length{2, 3}}, &names)
+		s.level(c, p, l, draw.LineStyle{Color: brick, Width: 1, Dashes: []vg.Length{2, 3}})
 	}
 	for _, l := range s.Sets {
-		s.level(c, p, l, draw.LineStyle{Color: ochre, Width: 1, Dashes: []vg.Length{6, 3, 1, 3}}, &names)
+		s.level(c, p, l, draw.LineStyle{Color: ochre, Width: 1, Dashes: []vg.Length{6, 3, 1, 3}})
 	}
 }
 
-func (s sheet) level(c draw.Canvas, p *plot.Plot, l Level, style draw.LineStyle, names *tags) {
+func (s sheet) level(c draw.Canvas, p *plot.Plot, l Level, style draw.LineStyle) {
 	x, y := p.Transforms(&c)
 	from, to, ok := s.span(l.From, l.To)
 	if !ok {
@@ -50,7 +50,7 @@ func (s sheet) level(c draw.Canvas, p *plot.Plot, l Level, style draw.LineStyle,
 	}
 	at := y(s.Scale.Degrees(l.C))
 	c.StrokeLine2(style, x(from), at, x(to), at)
-	names.write(c, lettering(letter, style.Color), l.Name, vg.Point{X: x(from) + 3, Y: at + 3})
+	s.tags.write(c, lettering(letter, style.Color), l.Name, vg.Point{X: x(from) + 3, Y: at + 3})
 }
 
 // lines draws the traces piece by piece. A piece of one reading is a dot.
@@ -86,11 +86,11 @@ func (s sheet) nth(i int) (n int) {
 func (s sheet) hands(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
 	ring := draw.GlyphStyle{Color: ink, Radius: 4, Shape: draw.RingGlyph{}}
-	name, names := lettering(letter, ink), tags{in: c.Rectangle}
+	name := lettering(letter, ink)
 	s.eachTyped(func(t Typed) {
 		at := vg.Point{X: x(seconds(t.At)), Y: y(s.Scale.Degrees(t.C))}
 		c.DrawGlyphNoClip(ring, at)
-		names.write(c, name, "hand "+decimal(s.Scale.Degrees(t.C)), vg.Point{X: at.X + 7, Y: at.Y + 5})
+		s.tags.write(c, name, "hand "+decimal(s.Scale.Degrees(t.C)), vg.Point{X: at.X + 7, Y: at.Y + 5})
 	})
 }
 

@@ -13,7 +13,7 @@ import (
 // name stays without; the table of stages has them all.
 func (s sheet) stageBars(c draw.Canvas, p *plot.Plot) {
 	x, _ := p.Transforms(&c)
-	bottom := c.Max.Y + rowGap
+	bottom := c.Max.Y + s.eventRow() + rowGap
 	fills := [...]color.Color{color.RGBA{0xf3, 0xec, 0xdc, 0xff}, color.RGBA{0xe2, 0xd6, 0xbb, 0xff}}
 	name := lettering(letter, ink)
 	name.XAlign, name.YAlign = draw.XCenter, draw.YCenter
@@ -36,7 +36,7 @@ func (s sheet) stageBars(c draw.Canvas, p *plot.Plot) {
 // the one before are left out; the table has them all.
 func (s sheet) alarmMarks(c draw.Canvas, p *plot.Plot) {
 	x, _ := p.Transforms(&c)
-	bottom := c.Max.Y + rowGap + bars
+	bottom := c.Max.Y + s.eventRow() + rowGap + bars
 	number := lettering(letter, brick)
 	number.XAlign = draw.XCenter
 	free := c.Min.X

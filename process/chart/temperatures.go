@@ -120,11 +120,12 @@ type sheet struct {
 	Temperatures
 	traces []*trace
 	legend []string // lines of it
+	tags   *tags    // of limits, set points and typed readings
 }
 
 func (t Temperatures) sheet() sheet {
 	t.View = t.View.window()
-	s := sheet{Temperatures: t, traces: t.traces()}
+	s := sheet{Temperatures: t, traces: t.traces(), tags: new(tags)}
 	s.legend = s.wrapped()
 	return s
 }
@@ -134,7 +135,7 @@ func (s sheet) frame(c draw.Canvas) (draw.Canvas, *plot.Plot) {
 	p := plot.New()
 	p.TextHandler = lettering(letter, ink).Handler
 	s.axes(p)
-	return draw.Crop(c, 2, -s.margin(), 2+vg.Length(len(s.legend))*legendLine, -(s.markRow() + bars + rowGap)), p
+	return draw.Crop(c, 2, -s.margin(), 2+vg.Length(len(s.legend))*legendLine, -(s.markRow() + bars + rowGap + s.eventRow())), p
 }
 
 // markRow is the room for alarms above the stage bars.
@@ -149,10 +150,11 @@ func (s sheet) markRow() vg.Length {
 
 func (s sheet) draw(c draw.Canvas) {
 	picture, p := s.frame(c)
-	p.Add(layer(s.ground), layer(s.levels), layer(s.lines), layer(s.hands), layer(s.events))
+	p.Add(layer(s.ground), layer(s.levels), layer(s.lines), layer(s.hands))
 	p.Draw(picture)
 	inside := p.DataCanvas(picture)
 	s.names(inside, p)
+	s.events(inside, p)
 	s.stageBars(inside, p)
 	s.alarmMarks(inside, p)
 	for i, line := range s.legend {

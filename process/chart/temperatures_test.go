@@ -78,7 +78,7 @@ func svg(t testing.TB, draw func(io.Writer) error) string {
 func TestThePictureHasEverything(t *testing.T) {
 	picture := svg(t, full().SVG)
 	for _, want := range []string{">core A<", ">core B<", ">chamber<", ">core target &lt;61 °C&gt;<", ">chamber set 82.0 °C<", ">smoke<", ">chill<", ">7<", ">hand 46.5<",
-		">T<", ">N<", ">D<", "D dose", "T turned", "N note", "ring: typed reading", "triangle: alarm, by number", ">no data<", ">°C<", ">local time, UTC<", `width="340"`} {
+		">TND<", "D dose", "T turned", "N note", "ring: typed reading", "triangle: alarm, by number", ">no data<", ">°C<", ">local time, UTC<", `width="340"`} {
 		if !strings.Contains(picture, want) {
 			t.Errorf("no %s in the picture", want)
 		}
@@ -109,18 +109,19 @@ func TestEveryLineHasItsOwnDashes(t *testing.T) {
 	}
 }
 
-func TestNoEventIsDrawnOverAnother(t *testing.T) {
+func TestWhatWasDoneAtOnceSharesABox(t *testing.T) {
 	c := full()
 	c.Events = nil
 	for i := range 9 {
-		for _, letter := range []string{"T", "N", "D", "W", "C"} {
+		for _, letter := range []string{"T", "N", "D"} {
 			c.Events = append(c.Events, Event{at(time.Hour + time.Duration(i)*time.Minute), letter, "done"})
 		}
 	}
+	c.Events = append(c.Events, Event{at(7 * time.Hour), "T", "turned"})
 	picture := svg(t, c.SVG)
-	for letter, want := range map[string]int{"T": 1, "N": 1, "D": 1, "W": 0, "C": 0} {
-		if n := strings.Count(picture, ">"+letter+"<"); n != want {
-			t.Errorf("%d boxes with %s within nine minutes, want %d of %d rows", n, letter, want, boxRows)
+	for letters, want := range map[string]int{"TND": 1, "T": 1, "N": 0, "D": 0} {
+		if n := strings.Count(picture, ">"+letters+"<"); n != want {
+			t.Errorf("%d boxes with %s, want %d", n, letters, want)
 		}
 	}
 }
