@@ -185,3 +185,30 @@ func TestAWindowTakesWholeCells(t *testing.T) {
 		t.Errorf("got %v", got)
 	}
 }
+
+// A copy has the same points, and does not see what is added later.
+func TestACopyStandsAlone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		all := rows(t)
+		s := of(all)
+		from, to := window(all)
+		copied := s.Between(from, to)
+		if !slices.Equal(copied.cells, s.cells) {
+			t.Fatal("the copy lacks something")
+		}
+		half := from.Add(to.Sub(from) / 2)
+		var want, got []Point
+		s.Each(from, half, func(p Point) { want = append(want, p) })
+		part := s.Between(from, half)
+		part.Each(from, half, func(p Point) { got = append(got, p) })
+		if !slices.Equal(want, got) {
+			t.Fatalf("a part of it: %v, want %v", got, want)
+		}
+		s.Add(from, 999)
+		copied.Each(from, to, func(p Point) {
+			if p.V == 999 {
+				t.Fatal("the copy changed")
+			}
+		})
+	})
+}
