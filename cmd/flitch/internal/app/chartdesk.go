@@ -1,13 +1,15 @@
 package app
 
 import (
+	"encoding/json"
 	"fmt"
 	"sync"
 	"time"
 
 	"flitch/process"
 	"flitch/process/chart"
-	"flitch/process/series"
+	"flitch/process/record"
+	cells "flitch/process/series"
 	"flitch/store"
 )
 
@@ -30,7 +32,37 @@ type chartDesk struct {
 type keptBatch struct {
 	from, to time.Time // to: zero while the batch is open
 	asked    time.Time
-	probes   map[string]*series.Series
+	probes   map[string]*keptProbe
+}
+
+// A keptProbe is one line, and what makes of a stored reading one that is drawn: the unit
+// that was told, the checks, and what was found not to count. All of it may change for
+// readings long past, and then the line is read again.
+type keptProbe struct {
+	readings cells.Series
+	track    *process.Track
+	leftOut  []process.Flagged
+	as       string // of the three, to see a change
+}
+
+func newKept(t *process.Track) (*keptProbe, error) {
+	p := &keptProbe{track: t}
+	var spans [][]process.Gap
+	for _, f := range t.Flagged {
+		if !record.InDoubt(f.Reason) {
+			p.leftOut, spans = append(p.leftOut, f), append(spans, f.Spans)
+		}
+	}
+	as, err := json.Marshal([]any{t.Checks, t.Sieve.Unit.Turns, spans})
+	p.as = string(as)
+	return p, err
+}
+
+// add puts in a reading as it counts. Bad ones are not drawn.
+func (p *keptProbe) add(r process.Reading) {
+	if row := counted(p.track, p.leftOut, r); row.Quality != process.Bad {
+		p.readings.Add(row.Measured, row.Value)
+	}
 }
 
 // lines returns the lines of a batch, as of now, between two moments.
@@ -48,13 +80,13 @@ func (d *chartDesk) lines(b *process.Batch, now, from, to time.Time) ([]chart.Li
 	kept.asked = now
 	var out []chart.Line
 	for _, t := range b.Tracks {
-		s := kept.probes[t.Probe.Probe]
+		p := kept.probes[t.Probe.Probe]
 		begin, end, ok := b.Wanted(t)
-		if s == nil || !ok {
+		if p == nil || !ok {
 			continue
 		}
 		out = append(out, chart.Line{Probe: t.Probe.Probe, Placement: t.Probe.Placement, Piece: t.Probe.Piece, Interval: t.Probe.Interval,
-			From: begin, To: end, Readings: s.Between(from.Add(-series.Longest), to.Add(2*series.Longest))})
+			From: begin, To: end, Readings: p.readings.Between(from.Add(-cells.Longest), to.Add(2*cells.Longest))})
 	}
 	return out, nil
 }
@@ -84,25 +116,33 @@ func (d *chartDesk) follow() error {
 	})
 }
 
-// batch is what is kept of a batch, read from the database the first time. It may then
-// hold readings that come again when it follows; that changes nothing.
+// batch is what is kept of a batch; each of its lines is read from the database the first
+// time, and when its readings are seen in another way. It may then hold readings that come
+// again when it follows; that changes nothing.
 func (d *chartDesk) batch(b *process.Batch) (*keptBatch, error) {
-	if k := d.batches[b.ID]; k != nil && k.to.Equal(b.Closed) {
-		return k, nil
+	k := d.batches[b.ID]
+	if k == nil || !k.to.Equal(b.Closed) {
+		k = &keptBatch{from: b.Started.Add(-cells.Longest), to: b.Closed, probes: map[string]*keptProbe{}}
 	}
-	k := &keptBatch{from: b.Started.Add(-series.Longest), to: b.Closed, probes: map[string]*series.Series{}}
 	for _, t := range b.Tracks {
 		if !t.Probe.Placement.IsTemperature() {
 			continue
 		}
-		k.probes[t.Probe.Probe] = new(series.Series)
-		err := d.db.EachReading([]string{t.Probe.Probe}, k.from, k.end(), func(_ int64, r process.Reading) error {
-			k.add(r)
+		p, err := newKept(t)
+		if err != nil {
+			return nil, fmt.Errorf("chart of %s: %w", t.Probe.Probe, err)
+		}
+		if old := k.probes[t.Probe.Probe]; old != nil && old.as == p.as {
+			continue
+		}
+		err = d.db.EachReading([]string{t.Probe.Probe}, k.from, k.end(), func(_ int64, r process.Reading) error {
+			p.add(r)
 			return nil
 		})
 		if err != nil {
 			return nil, fmt.Errorf("read %s for the chart: %w", t.Probe.Probe, err)
 		}
+		k.probes[t.Probe.Probe] = p
 	}
 	if d.batches == nil {
 		d.batches = map[string]*keptBatch{}
@@ -116,14 +156,14 @@ func (k *keptBatch) end() time.Time {
 	if k.to.IsZero() {
 		return time.Time{}
 	}
-	return k.to.Truncate(series.Longest).Add(series.Longest)
+	return k.to.Truncate(cells.Longest).Add(cells.Longest)
 }
 
-// add puts in a reading of one of the batch's probes. Bad ones are not drawn.
+// add puts in a reading of one of the batch's probes.
 func (k *keptBatch) add(r process.Reading) {
-	s := k.probes[r.Probe]
-	if s == nil || r.Quality == process.Bad || r.Measured.Before(k.from) || !k.end().IsZero() && !r.Measured.Before(k.end()) {
+	p := k.probes[r.Probe]
+	if p == nil || r.Measured.Before(k.from) || !k.end().IsZero() && !r.Measured.Before(k.end()) {
 		return
 	}
-	s.Add(r.Measured, r.Value)
+	p.add(r)
 }

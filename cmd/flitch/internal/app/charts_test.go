@@ -77,6 +77,18 @@ func TestTheChartIsTheSameFromAFreshDaemon(t *testing.T) {
 		t.Error("the late readings are not in the picture")
 	}
 	same("after late data")
+	asSent := look()
+	s.must(process.Command{Kind: process.CommandChecked, At: dawn.Add(100 * minute), Check: &process.CheckSaid{Probe: "slow", Method: process.CheckIce, ReadC: 1.5, Correct: true}})
+	s.every(minute, 201*minute, 230*minute, func(time.Duration) { s.read("slow", 6) })
+	if corrected := look(); corrected[1] == asSent[1] || !strings.Contains(corrected[1], ",45,") {
+		t.Error("6 °C that a check corrects by 1.5 K is not drawn as 4.5 °C")
+	}
+	s.say("shop/slow", `{"t":"`+s.clock.Now().Add(5*time.Second).Format(time.RFC3339)+`","v":85}`) // a power-on value between two: it does not count
+	s.every(minute, 231*minute, 240*minute, func(time.Duration) { s.read("slow", 6) })
+	if strings.Contains(look()[1], ",850,") {
+		t.Error("a spike that did not count is drawn")
+	}
+	same("after a check and a spike")
 	s.must(process.Command{Kind: process.CommandClose, Text: "given away"})
 	s.late("slow", 30*minute+11*time.Second, 12) // later than the end: of the batch's time all the same
 	same("closed")
@@ -142,7 +154,7 @@ func TestEachStageHasItsDrawing(t *testing.T) {
 		s.read("core", core(after))
 	})
 	drawn = s.picture("/batches/PS-02/cook.svg?width=344")
-	for _, want := range []string{"Forecast for the core of piece A", ">early ", ">likely ", ">late", ">now<", "80 % interval"} {
+	for _, want := range []string{"Forecast for the core of piece A", "at the target: early ", "likely (dashes) ", "late ", ">now<", "80 % interval"} {
 		if !strings.Contains(drawn, want) {
 			t.Errorf("cook: no %q", want)
 		}

@@ -130,6 +130,19 @@ func (r *reader) messages(alarm int64) ([]record.Message, error) {
 	return r.app.messages(list), err
 }
 
+// counted is a stored reading of a track as it counts: in the unit that was told, corrected
+// by the checks, and marked where it was found not to count. The record and the chart
+// show the same.
+func counted(t *process.Track, list []process.Flagged, m process.Reading) record.Row {
+	sent, source := m.Value, record.Measured
+	if m.IsImported() {
+		source = record.Imported
+	}
+	m = process.Calibrated(t.Checks, asTold(m, &t.Sieve.Unit))
+	return marked(record.Row{Corrected: m.Value < sent || m.Value > sent, Sent: sent, Measured: m.Measured, Received: m.Received, Piece: t.Probe.Piece,
+		Placement: t.Probe.Placement, Probe: t.Probe.Probe, Value: m.Value, Quality: m.Quality, Reason: m.Reason, Source: source}, list)
+}
+
 // rows reads the readings of the batch, probe by probe, and the hand readings.
 func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time) record.Rows {
 	return func(yield func(record.Row) error) error {
@@ -141,13 +154,9 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 				if err := ctx.Err(); err != nil {
 					return err
 				}
-				sent, source := m.Value, record.Measured
-				if m.IsImported() {
-					source = record.Imported
-				}
-				m = process.Calibrated(t.Checks, asTold(m, &t.Sieve.Unit))
-				return yield(marked(record.Row{Corrected: m.Value < sent || m.Value > sent, Sent: sent, Measured: m.Measured, Received: m.Received, Batch: b.ID, Piece: t.Probe.Piece,
-					Placement: t.Probe.Placement, Probe: t.Probe.Probe, Value: m.Value, Quality: m.Quality, Reason: m.Reason, Source: source}, list))
+				row := counted(t, list, m)
+				row.Batch = b.ID
+				return yield(row)
 			})
 			if err != nil {
 				return fmt.Errorf("read %s: %w", t.Probe.Probe, err)
