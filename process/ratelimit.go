@@ -65,7 +65,13 @@ func (b *Batch) body(t *Track) (body heat.Body, known bool) {
 }
 
 func heatShape(name string) heat.Shape {
-	return map[string]heat.Shape{"cylinder": heat.Cylinder, "sphere": heat.Sphere}[name]
+	switch name {
+	case "cylinder":
+		return heat.Cylinder
+	case "sphere":
+		return heat.Sphere
+	}
+	return heat.Slab
 }
 
 // driveK is the greatest difference between the core and what surrounds it that the core

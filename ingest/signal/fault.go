@@ -35,7 +35,10 @@ func (f Fault) String() string {
 	words := [...]string{"missing", "sentinel", "range", "unit", "spike", "rate", "flat", "pair drift", "above the air", "dry sock", "out of use"}
 	var out []string
 	for i, w := range words {
-		if f&(1<<i) != 0 {
+		switch {
+		case f == 1<<i: // the usual one: it is asked for with each reading that is left out
+			return w
+		case f&(1<<i) != 0:
 			out = append(out, w)
 		}
 	}
