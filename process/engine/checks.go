@@ -15,10 +15,11 @@ func (h *House) checkProbe(c process.Command) error {
 	if err := process.CheckOfProbe(c, c.Typed); err != nil {
 		return err
 	}
-	if h.placed(c.Check.Probe) == nil {
+	t := h.placed(c.Check.Probe)
+	if t == nil {
 		return h.noProbe(c.Check.Probe)
 	}
-	return nil
+	return checkable(t, c)
 }
 
 // noProbe is the answer to a name that no probe has.
