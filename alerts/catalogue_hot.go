@@ -21,7 +21,7 @@ func fires(fuel Fuel) []Entry {
 			Repeat:      5 * time.Minute,
 			ReAlarm:     10 * time.Minute,
 			FalseAlarms: "a probe in the flare of the wood box",
-			Source:      proposal,
+			Source:      "limits: the set point + 33 K, or 149 °C, or 11 K a minute for two minutes: proposal",
 		},
 		{
 			ID: "H2", Title: "Smoker too hot", Measure: "chamber above set point", Unit: "K",

@@ -19,6 +19,12 @@ func printCatalogue(out io.Writer) error {
 			fmt.Fprintf(out, "    %d  %s\n", i+1, startOf(e, t))
 		}
 		fmt.Fprintf(out, "    clears: %s\n    first: %s\n", clearOf(e), e.Action)
+		for i, t := range e.Triggers {
+			if t.Action != "" && t.Action != e.Action {
+				fmt.Fprintf(out, "    first, by %d: %s\n", i+1, t.Action)
+			}
+		}
+		fmt.Fprintf(out, "    asks again: %s\n", againOf(e))
 		if len(e.HidesBehind) > 0 {
 			fmt.Fprintf(out, "    hides behind: %s\n", strings.Join(e.HidesBehind, ", "))
 		}
@@ -68,4 +74,23 @@ func clearOf(e alerts.Entry) string {
 		text += " for " + config.Short(e.Clear.For)
 	}
 	return text
+}
+
+// againOf is how an alarm that stands asks again: while nobody has answered, and after
+// somebody did.
+func againOf(e alerts.Entry) string {
+	if e.Repeat == 0 && e.ReAlarm == 0 {
+		return "no"
+	}
+	var says []string
+	switch {
+	case e.ThenDaily:
+		says = append(says, "after "+config.Short(e.Repeat)+" and then once a day")
+	case e.Repeat > 0:
+		says = append(says, "each "+config.Short(e.Repeat))
+	}
+	if e.ReAlarm > 0 && !(e.Clear.Never && e.Clear.ByAck) {
+		says = append(says, config.Short(e.ReAlarm)+" after an answer, if it still stands")
+	}
+	return strings.Join(says, "; ")
 }
