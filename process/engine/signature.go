@@ -23,7 +23,7 @@ func signed(kind process.CommandKind) bool {
 // knows reports whether the one who signed is a person of the configuration. A house
 // that names nobody takes any initials.
 func (h *House) knows(c process.Command) bool {
-	if channel, ok := strings.CutPrefix(c.By, alerts.LinkOf); ok && c.Kind == process.CommandAcknowledge {
+	if channel, ok := strings.CutPrefix(c.By, alerts.LinkOf); ok && (c.Kind == process.CommandAcknowledge || c.Kind == process.CommandJudge) {
 		channel, _, _ = strings.Cut(channel, "/")
 		return slices.ContainsFunc(h.policy.Channels, func(p alerts.ChannelPolicy) bool { return p.Name == channel })
 	}

@@ -33,6 +33,10 @@ func TestAStrangerCannotSign(t *testing.T) {
 		t.Errorf("something changed:\n%s", after)
 	}
 	n.must(process.Command{Kind: process.CommandAcknowledge, By: "link of jk", Alarm: 1}) // a channel of several persons signs for its link
+	n.must(process.Command{Kind: process.CommandJudge, By: "link of jk", Alarm: 1, Text: "useful"})
+	if err := n.say(process.Command{Kind: process.CommandDuty, By: "link of jk", Until: later}); err == nil {
+		t.Error("a link took the night")
+	}
 }
 
 // A house that names nobody takes any initials, and none at all are no initials.

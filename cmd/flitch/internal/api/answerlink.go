@@ -30,6 +30,8 @@ type answerPage struct {
 	By      string
 	Ask     bool   // the button is there
 	Done    bool   // it was taken
+	Worth   bool   // nobody has to press I am on it any more: what was the ring worth?
+	Said    string // what it was worth, by this link
 	Refused string // why it was not
 	Instead string // what to do now
 	status  int
@@ -54,7 +56,14 @@ func (s *server) answerPath(mux *http.ServeMux) {
 		case <-r.Context().Done():
 			return
 		}
-		page, err := s.take(r.Context(), r.PathValue("token"))
+		var page answerPage
+		var err error
+		r.Body = http.MaxBytesReader(w, r.Body, mostLink)
+		if word := r.FormValue("worth"); word != "" {
+			page, err = s.worth(r.Context(), r.PathValue("token"), word)
+		} else {
+			page, err = s.take(r.Context(), r.PathValue("token"))
+		}
 		<-turn
 		s.showAnswer(w, r, page, err)
 	})
@@ -76,6 +85,28 @@ func (s *server) take(ctx context.Context, token string) (answerPage, error) {
 		return page.refuse(http.StatusConflict, no.What+". Nothing was changed.", ""), nil
 	}
 	page.Done = err == nil
+	page.Worth = page.Done && page.rang()
+	return page, err
+}
+
+// worth says what the ring was worth, by the same link: whoever was woken by it knows, and
+// has no password at hand at night. The engine takes one word for each ring.
+func (s *server) worth(ctx context.Context, token, word string) (answerPage, error) {
+	page, err := s.look(ctx, token)
+	if err != nil || !page.Worth {
+		return page, err
+	}
+	now := s.Clock.Now().UTC()
+	sum := sha256.Sum256([]byte(token))
+	err = s.Commander.Do(ctx, process.Command{ID: "worth-" + hex.EncodeToString(sum[:16]), Kind: process.CommandJudge,
+		Alarm: page.Number, By: page.By, Text: word, At: now, Typed: now})
+	page.Worth = false
+	if no, refused := errors.AsType[*process.Refusal](err); refused {
+		return page.refuse(http.StatusConflict, no.What+". Nothing was changed.", ""), nil
+	}
+	if err == nil {
+		page.status, page.Refused, page.Said = http.StatusOK, "", word
+	}
 	return page, err
 }
 
@@ -94,7 +125,9 @@ func (s *server) look(ctx context.Context, token string) (answerPage, error) {
 	for _, a := range alarms {
 		if a.Number == t.alarm {
 			page.Alarm, page.Since = &a, s.Links.clock(a.Since)
-			return s.judge(page), nil
+			page = s.judge(page)
+			page.Worth = !page.Ask && page.rang() && s.Links.lasts(s.Clock.Now(), t)
+			return page, nil
 		}
 	}
 	return page.refuse(http.StatusGone, fmt.Sprintf("Alarm %d is long over. Nothing was changed.", t.alarm), ""), nil
@@ -103,22 +136,24 @@ func (s *server) look(ctx context.Context, token string) (answerPage, error) {
 // judge says what is in the way of an answer: somebody else's, an end, the time.
 func (s *server) judge(page answerPage) answerPage {
 	a, t := page.Alarm, page.ticket
-	age := s.Clock.Now().Sub(t.issued)
 	given, answered := lastAnswer(a.Occurrence, t.issued)
 	switch {
 	case answered:
-		return page.refuse(http.StatusConflict, fmt.Sprintf("Alarm %d was already answered at %s by %s. Nothing was changed.",
-			a.Number, s.Links.clock(given.At), given.By), "")
+		return page.refuse(http.StatusConflict, fmt.Sprintf("Alarm %d was already answered by %s at %s. Nothing was changed.",
+			a.Number, given.By, s.Links.clock(given.At)), "")
 	case !a.Active:
 		return page.refuse(http.StatusGone, fmt.Sprintf("Alarm %d is over since %s. Nothing was changed.",
 			a.Number, s.Links.clock(a.ClearedAt)), "")
-	case age > linkLasts || age < -linkLasts:
+	case !s.Links.lasts(s.Clock.Now(), t):
 		return page.refuse(http.StatusGone, fmt.Sprintf("This link is from %s and too old to answer with. Nothing was changed.",
 			s.Links.clock(t.issued)), "The alarm still stands: answer on its page, or with the link of a newer message.")
 	}
 	page.Ask = true
 	return page
 }
+
+// rang reports whether the alarm came to a ring, of which people say what it was worth.
+func (p answerPage) rang() bool { return p.Alarm != nil && p.Alarm.Level == alerts.Ring }
 
 // lastAnswer is the answer that stands, or the latest that was given after a
 // message of that time.

@@ -40,6 +40,9 @@ func (b *bell) Do(ctx context.Context, c process.Command) error {
 	if err := b.house.Do(ctx, c); err != nil {
 		return err
 	}
+	if c.Kind != process.CommandAcknowledge {
+		return nil
+	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.alarm.AcknowledgedAt, b.alarm.AcknowledgedBy = c.At, c.By
@@ -99,7 +102,7 @@ func TestALinkAnswersOnce(t *testing.T) {
 	}
 	b.now = b.now.Add(5 * time.Minute)
 	for _, method := range []string{http.MethodPost, http.MethodGet, http.MethodPost} {
-		b.visit(t, method, b.path(), 409, 1, "already answered at Wed 18 Nov 02:32 UTC by TV. Nothing was changed.")
+		b.visit(t, method, b.path(), 409, 1, "already answered by TV at Wed 18 Nov 02:32 UTC. Nothing was changed.")
 	}
 }
 
@@ -113,6 +116,50 @@ func TestALinkThatWasUsedDoesNotAnswerTheNextRing(t *testing.T) {
 	again.ID, again.Kind, again.Due, again.Channel = 4, alerts.ReAlarmed, night.Add(2*time.Hour), "shop"
 	b.now = night.Add(2*time.Hour + time.Minute)
 	b.visit(t, http.MethodPost, strings.TrimPrefix(b.links().Link(again), b.links().Base), 200, 2, "link of shop is on it")
+}
+
+// say presses one of the buttons about the worth of a ring.
+func (b *bell) say(t *testing.T, word string) (int, string) {
+	t.Helper()
+	r := request(http.MethodPost, b.path(), "worth="+word)
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	w := ask(t, b.door(), r)
+	return w.Code, w.Body.String()
+}
+
+func TestTheLinkSaysWhatTheRingWasWorth(t *testing.T) {
+	const buttons = `<button name="worth" value="false">`
+	b := newBell()
+	b.alarm.Active, b.alarm.ClearedAt = false, night.Add(30*time.Second)
+	b.visit(t, http.MethodGet, b.path(), 410, 0, buttons) // it came and went by itself
+	b = newBell()
+	if w := ask(t, b.door(), request(http.MethodGet, b.path(), "")); strings.Contains(w.Body.String(), buttons) {
+		t.Error("asked for its worth before anybody is on it")
+	}
+	if code, _ := b.say(t, "false"); code != 200 || len(b.said) != 0 {
+		t.Errorf("%d, %d commands before an answer", code, len(b.said))
+	}
+	b.visit(t, http.MethodPost, b.path(), 200, 1, buttons)
+	code, text := b.say(t, "false")
+	if code != 200 || !strings.Contains(text, "Alarm 17: the ring was false, said TV.") || strings.Contains(text, buttons) || len(b.said) != 2 {
+		t.Fatalf("%d, %d commands: %s", code, len(b.said), text)
+	}
+	if c := b.said[1]; c.Kind != process.CommandJudge || c.Alarm != 17 || c.By != "TV" || c.Text != "false" || !strings.HasPrefix(c.ID, "worth-") {
+		t.Errorf("command %+v", c)
+	}
+	b.answer = &process.Refusal{What: "alarm 17: it did not ring, or was judged before"}
+	if code, text := b.say(t, "useful"); code != 409 || !strings.Contains(text, "judged before. Nothing was changed.") {
+		t.Errorf("judged twice: %d %s", code, text)
+	}
+	b.now = night.Add(25 * time.Hour)
+	if code, text := b.say(t, "late"); code != 409 || strings.Contains(text, buttons) || len(b.said) != 3 {
+		t.Errorf("an old link: %d, %d commands, %s", code, len(b.said), text)
+	}
+	b.alarm.Level, b.now = alerts.Tell, night.Add(time.Hour)
+	b.visit(t, http.MethodGet, b.path(), 409, 3, `already answered`)
+	if code, text := b.say(t, "late"); code != 409 || strings.Contains(text, buttons) || len(b.said) != 3 {
+		t.Errorf("what only told was judged: %d, %s", code, text)
+	}
 }
 
 func TestAnAnswerOnThePageUsesTheLinkUp(t *testing.T) {

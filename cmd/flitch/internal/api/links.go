@@ -108,3 +108,10 @@ func (l *Links) clock(t time.Time) string {
 	}
 	return t.Format("Mon 2 Jan 15:04 MST")
 }
+
+// lasts reports whether the ticket is still good at a time. One from the future is as far
+// off: the clock was set.
+func (l *Links) lasts(now time.Time, t ticket) bool {
+	age := now.Sub(t.issued)
+	return age <= linkLasts && age >= -linkLasts
+}
