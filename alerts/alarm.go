@@ -195,7 +195,7 @@ func (a *Alarm) event(e Entry, kind EventKind, at time.Time, why string) Event {
 	return Event{
 		Kind: kind, Entry: e.ID, Subject: o.Subject, Number: o.Number, Level: o.Level, At: at,
 		Since: o.Since, Value: o.Value, Worst: o.Worst, Limit: o.Limit, By: o.AcknowledgedBy,
-		Reason: why, Action: a.action(e), Says: e.Triggers[a.Trigger].Says, Hidden: a.Shelf.Hides(at), Again: a.again(e), Occurrence: o,
+		Reason: why, Action: a.action(e), Says: e.Triggers[a.Trigger].Says, Hidden: a.Shelf.Hides(at, e.Zone), Again: a.again(e), Occurrence: o,
 		Summed: a.Summed, Blind: a.Condition.Blind, Window: e.Triggers[a.Trigger].Window,
 	}
 }

@@ -67,10 +67,11 @@ func (s Shelf) Words(clock func(time.Time) string) string {
 	return fmt.Sprintf("%s until %s by %s: %s", word, clock(s.Until), s.By, s.Reason)
 }
 
-// Hides says why nobody is told at a time, or nothing.
-func (s Shelf) Hides(at time.Time) string {
+// Hides says why nobody is told at a time, or nothing. Its end is on the clock of the zone,
+// as in everything else that people read; nil is UTC.
+func (s Shelf) Hides(at time.Time, zone *time.Location) string {
 	if s.Until.IsZero() || !at.Before(s.Until) {
 		return ""
 	}
-	return fmt.Sprintf("%s until %s by %s: %s", s.Word(), s.Until.Format(time.RFC3339), s.By, s.Reason)
+	return fmt.Sprintf("%s until %s by %s: %s", s.Word(), Policy{Location: zone}.clock(s.Until, at), s.By, s.Reason)
 }

@@ -27,7 +27,7 @@ type peopleState struct {
 // plan decides who hears of an event, and says so in words for the journal.
 func (h *House) plan(en alerts.Entry, a *alerts.Alarm, ev alerts.Event) (hidden, who string) {
 	if ev.Hidden == "" {
-		ev.Hidden = h.shelvedWith(en.ID, ev.Subject).Hides(ev.At)
+		ev.Hidden = h.shelvedWith(en.ID, ev.Subject).Hides(ev.At, h.policy.Location)
 	}
 	messages, told, later, hidden := h.people.Plan(h.policy, en, a, ev, h.near(en.ID, ev.Subject))
 	h.pending.messages = append(h.pending.messages, messages...)

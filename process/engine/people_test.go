@@ -243,6 +243,9 @@ func TestAShelfHidesPeopleNotTheRecord(t *testing.T) {
 	if journal := n.journal(); !strings.Contains(journal, "nobody told: on the shelf until") || !strings.Contains(journal, "alarm raised") {
 		t.Errorf("the journal says\n%s", journal)
 	}
+	if journal := n.journal(); strings.Contains(journal, "on the shelf until 20") { // 2031-...: a time of the machine, in UTC
+		t.Errorf("the end of the shelf is not on the clock of the house:\n%s", journal)
+	}
 	n.until(ten.Add(181*time.Minute), 4.7, nil)
 	if journal := n.journal(); !strings.Contains(journal, "shelf ended flitch C1, fridge alder: no longer on the shelf (T.V.: loading)") ||
 		!strings.Contains(journal, "alarm re-alarmed") {

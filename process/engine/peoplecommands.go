@@ -8,6 +8,15 @@ import (
 	"flitch/process"
 )
 
+// CheckPeople refuses a duty, a shelf or a judgement that cannot be, or that nobody known
+// signed, and changes nothing.
+func (h *House) CheckPeople(c process.Command) error {
+	if !h.knows(c) {
+		return Stranger(h.policy, c.By)
+	}
+	return h.checkPeople(c)
+}
+
 // checkPeople refuses what cannot be done, and changes nothing.
 func (h *House) checkPeople(c process.Command) error {
 	switch c.Kind {

@@ -12,18 +12,22 @@ import (
 // An Event is what a person did, or what flitch said of itself.
 type Event struct {
 	At     time.Duration
-	Kind   string // stage, turned, weighed, dosed, checked, counted, hand-reading, note, acknowledged, close, door, lost, back
-	Name   string // of the stage, the alarm, the probe of the door, the part that was lost
+	Kind   string // stage, turned, weighed, dosed, checked, counted, hand-reading, note, acknowledged, close, door, lost, back, sensor, battery, signal, shelved, out-of-service, duty
+	Name   string // of the stage, the alarm, the probe of the door or the sensor, the part that was lost
 	Of     process.Placement
 	Pieces []string
 	Value  Quantity
 	Dose   DoseSaid // of dosed
 	Text   string
+	Word   string        // of sensor: gone, asks or content
+	Low    Quantity      // of battery and signal: at or below it is low
+	About  string        // of shelved: the place, the batch, or the whole of what the alarm is about
+	Until  time.Duration // of shelved and duty
 	By     string        // empty: who the head names
 	Typed  time.Duration // zero: at once
 }
 
-const eventExample = "stage, turned, weighed, dosed, checked, counted, hand-reading, note, acknowledged, door, close, lost or back, or reading or spike, behind the time"
+const eventExample = "stage, turned, weighed, dosed, checked, counted, hand-reading, note, acknowledged, shelved, out-of-service, duty, door, sensor, battery, signal, close, lost or back, or reading or spike, behind the time"
 
 // event reads what comes after a time.
 func (p *parser) event(at time.Duration) (Item, error) {
@@ -35,7 +39,7 @@ func (p *parser) event(at time.Duration) (Item, error) {
 	if err := p.eventRest(&e); err != nil {
 		return nil, err
 	}
-	if e.Kind == "door" || e.Kind == "lost" || e.Kind == "back" {
+	if e.isSelf() {
 		return e, nil
 	}
 	if p.is("by") {
@@ -43,7 +47,7 @@ func (p *parser) event(at time.Duration) (Item, error) {
 			err = wrong("by M.O.", "nobody signed")
 		}
 	}
-	if err == nil && p.is("typed") {
+	if err == nil && e.Until == 0 && p.is("typed") {
 		e.Typed, err = p.until(at, "typed 2/09:00")
 	}
 	return e, err
@@ -83,10 +87,21 @@ func (p *parser) eventRest(e *Event) (err error) {
 		e.Text, err = p.why()
 	case "door":
 		err = p.door(e)
+	case "sensor":
+		err = p.sensor(e)
+	case process.VitalBattery, process.VitalSignal:
+		err = p.vital(e)
+	case "shelved", "out-of-service":
+		err = p.shelf(e)
+	case "duty":
+		err = p.duty(e)
 	case "lost", "back":
 		e.Name, err = p.free("what", e.Kind+" broker")
 		if err == nil && (strings.TrimSpace(e.Name) == "" || len(e.Name) > 60) {
 			err = wrong(e.Kind+" broker, disk or \"phone path ...\"", "nothing is %s", e.Kind)
+		}
+		if err == nil && e.Kind == "lost" && p.is("until") { // what is known to end: a certificate
+			e.Until, err = p.until(e.At, `22:00 lost "certificate of the page" until 12/09:00`)
 		}
 	default:
 		err = wrong(eventExample, "%q is nothing that happens", e.Kind)
@@ -176,6 +191,9 @@ func (p *parser) door(e *Event) error {
 }
 
 func (e Event) text(c clock) string {
+	if own := e.ofSensor() + e.ofPeople(c); own != "" {
+		return c.text(e.At) + " " + own
+	}
 	parts := []string{c.text(e.At), e.Kind}
 	switch e.Kind {
 	case "lost", "back":
@@ -197,6 +215,9 @@ func (e Event) text(c clock) string {
 	parts = append(parts, e.Dose.words()...)
 	if e.Text != "" {
 		parts = append(parts, strconv.Quote(e.Text))
+	}
+	if e.Until > 0 {
+		parts = append(parts, "until", c.untilText(e.Until, e.At))
 	}
 	if e.By != "" {
 		parts = append(parts, "by", quoteIf(e.By))

@@ -197,6 +197,9 @@ func (s *Scenario) input(e Event, nth int) process.Input {
 	if c.By == "" {
 		c.By = s.By
 	}
+	if own, is := s.own(e, c); is {
+		return process.Input{Kind: process.InputCommand, At: at, Command: own}
+	}
 	switch e.Kind {
 	case "stage":
 		c.Kind, c.Stage = process.CommandStage, process.StageName(e.Name)
@@ -218,11 +221,6 @@ func (s *Scenario) input(e Event, nth int) process.Input {
 		c.Kind, c.Text = process.CommandAcknowledge, e.Name
 	case "close":
 		c.Kind = process.CommandClose
-	case "lost", "back":
-		c = process.Command{ID: c.ID, Kind: process.CommandFault, By: "flitch", At: at, Typed: at, Text: e.Name}
-		if e.Kind == "lost" {
-			c.Value = 1
-		}
 	}
 	return process.Input{Kind: process.InputCommand, At: typed, Command: c}
 }

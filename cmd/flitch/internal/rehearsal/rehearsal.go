@@ -144,7 +144,14 @@ func (r *rehearsal) play(e scenario.Entry) {
 		return
 	}
 	switch in.Command.Kind {
-	case process.CommandFault:
+	case process.CommandFault, process.CommandSensor, process.CommandVital:
+		r.Take(in)
+		return
+	case process.CommandDuty, process.CommandShelve, process.CommandOut:
+		if err := r.House.CheckPeople(in.Command); err != nil {
+			r.refuse(e, err.Error())
+			return
+		}
 		r.Take(in)
 		return
 	case process.CommandAcknowledge:
