@@ -26,6 +26,12 @@ func (rehearseCommand) Help() string {
 		"The exit code is 1 when an expectation is not met.\n\nA file:\n\n" +
 		"    begins 2031-04-07T20:00:00+02:00\n    plan belly-dry-cured\n    piece A 2268g 38mm\n    fridge alder\n    probe bottle product in alder every 1m\n\n" +
 		"    from 20:00 to 02:00 bottle hold 3C noise 0.1C\n    from 02:00 to 06:00 bottle 3C -> 9C\n    04:30 acknowledged C2\n\n    expect 04:00..05:00 C2 ring" +
+		"\n\nOther lines of the middle part:\n\n" +
+		"    20:05 stage smoke\n    20:10 turned A typed 21:00\n    20:15 weighed A 1890g\n    20:20 dosed A 5.7g asked 5.7g nitrite 6.25% rule us\n" +
+		"    20:25 checked bottle ice 0.3C\n    20:30 counted 6\n    20:35 hand-reading core A 61.5C\n    20:40 note \"relit\"\n    20:45 door door-switch open\n" +
+		"    20:50 duty until 07:00 by M.O.\n    20:55 shelved C1 of alder until 23:00 \"loading\"\n    21:00 sensor bottle gone\n" +
+		"    21:05 battery bottle 14% low 20%\n    21:10 lost broker\n    21:15 back broker\n    21:20 spike bottle 85C\n" +
+		"    from 22:00 to 23:00 gap bottle\n    from 23:00 to 23:30 late bottle arrives 23:40\n    from 23:00 to 03:00 phone away" +
 		"\n\nExamples:\n\n    flitch rehearse my-night.txt\n    flitch rehearse my-night.txt --config flitch.toml"
 }
 

@@ -35,6 +35,14 @@
 //	09:30 checked core-1 ice 0.3C
 //	09:05 dosed A 5.7g asked 5.7g nitrite 6.25% rule us
 //	05:00 turned A typed 09:00
+//	05:10 door alder-door open
+//	05:20 duty until 07:00 by M.O.
+//	05:30 shelved C1 of alder until 08:00 "loading"
+//	05:40 sensor alder-slow gone
+//	05:45 sensor core-1 asks "loose wire"
+//	05:50 battery alder-slow 14% low 20%
+//	05:55 lost "page certificate" until 12/09:00
+//	06:00 lost broker
 //
 // And what is expected:
 //

@@ -68,6 +68,15 @@ from 04:00 to 04:30 doubt grate "the board restarted in 1970"
 05:30 counted 6 by M.O.
 06:00 lost broker
 06:30 back "phone path hook"
+06:30 lost "page certificate" until 12/09:00
+06:31 duty until 07:00 by "M. O."
+06:32 shelved C1 of alder until 08:00 "a warm load"
+06:33 out-of-service B9 of "probe slow of fridge alder" until 5/08:00 "at the maker's" by M.O.
+06:34 sensor slow gone
+06:35 sensor slow asks "loose wire"
+06:36 sensor slow content
+06:37 battery slow 2.7V low 2.8V
+06:38 signal slow -92dBm low -85dBm
 2/20:00 stage chill
 3/08:00 close "no more"
 
@@ -337,6 +346,7 @@ func TestDosesAndChecksAreSaid(t *testing.T) {
 func FuzzParse(f *testing.F) {
 	f.Add(whole)
 	f.Add(head + "\n20:00 stage smoke\nexpect 1/20:00..2/20:00 H3 ring\n")
+	f.Add(head + "\n20:05 shelved C1 of alder until 2/08:00 \"x\"\n20:06 sensor slow asks \"y\"\n20:07 battery slow 14% low 20%\n20:08 duty until 07:00")
 	f.Add(head + "\n20:05 dosed A 57g asked 5.7g nitrite 6.25% rule us\n20:06 dosed A 0.2oz ppm 156.5 \"a slip\"\n20:07 checked slow ice 37F typed 21:00\n20:08 stage smoke \"all the same\"")
 	f.Add("begins 2031-10-26T00:00:00-03:30\nplan ./my/plan.toml\npiece Ä 1lb 1in\nroom x\nprobe y power in x every 1h\n23:59:59 reading y 0W\nexpect happening stall")
 	f.Fuzz(func(t *testing.T, text string) {
