@@ -50,6 +50,8 @@ func postServices() []postService {
 		}, 401},
 		{"twilio", 201, `{"sid":"SM1","status":"queued"}`, "answered 201 Created: sid SM1",
 			func(_ []byte, form url.Values) string { return form.Get("Body") }, 401},
+		{"plivo", 202, `{"message":"message(s) queued","message_uuid":["db3c-11e5"],"api_id":"x"}`, "answered 202 Accepted: message_uuid [db3c-11e5]", inField("text"), 401},
+		{"textmagic", 201, `{"id":49574,"href":"/api/v2/messages/49574","type":"message"}`, "answered 201 Created: id 49574", inField("text"), 401},
 	}
 }
 
@@ -81,7 +83,9 @@ func (p postService) settings(server string) Settings {
 		s.Server, s.Token, s.Target = server, fakeKey, "!abcdef:larder.example"
 	case "ntfy":
 		s.Server, s.Token, s.Target = server, fakeKey, fakeUser
-	case "twilio":
+	case "textmagic":
+		s.Server, s.Token, s.User, s.From, s.To = server, fakeKey, "larder", "+441632960001", "+441632960123"
+	case "twilio", "plivo":
 		s.Server, s.Token, s.Target, s.From, s.To = server, fakeKey, "AC01", "+441632960001", "+441632960123"
 	default:
 		s.URL = server + "/hooks/" + fakeKey + "?key=" + fakeUser

@@ -30,9 +30,9 @@ type Settings struct {
 	Host     string
 	Port     int    // zero: 587 for starttls, 465 for tls, 25 for none
 	TLS      string // "starttls" (also when empty), "tls" from the first byte, "none" on this machine only
-	User     string // empty: no sign-in
+	User     string // empty: no sign-in; textmagic: the name of the account
 	Password string
-	From, To string // twilio: numbers of telephones
+	From, To string // twilio, plivo, textmagic: numbers of telephones
 
 	// http, and the address of an incoming webhook: slack, mattermost, rocketchat,
 	// discord, teams, googlechat
@@ -40,9 +40,9 @@ type Settings struct {
 	Headers map[string]string
 
 	// phone push services
-	Token  string // pushover: application; telegram: bot; bark: device key; pushbullet, matrix, ntfy: access token; twilio: auth token
-	Target string // pushover: user or group key; telegram: chat number; pushbullet: device nickname; matrix: room; ntfy: topic; twilio: account
-	Server string // bark, telegram, ntfy, twilio: another server than the public one; matrix: the home server; push: a push service of one's own, which may be in the house
+	Token  string // pushover: application; telegram: bot; bark: device key; pushbullet, matrix, ntfy: access token; twilio, plivo: auth token; textmagic: key
+	Target string // pushover: user or group key; telegram: chat number; pushbullet: device nickname; matrix: room; ntfy: topic; twilio, plivo: account
+	Server string // bark, telegram, ntfy, twilio, plivo, textmagic: another server than the public one; matrix: the home server; push: a push service of one's own, which may be in the house
 
 	// push
 	Browser   *Browser // nil: nobody has asked to be rung yet, and every send says so
@@ -68,6 +68,7 @@ func kinds() map[string]func(*Channel, Settings) error {
 		"telegram": telegramChannel, "bark": barkChannel, "pushbullet": pushbulletChannel,
 		"slack": slack, "mattermost": mattermost, "rocketchat": rocketChat, "discord": discord,
 		"teams": teams, "googlechat": googleChat, "matrix": matrix, "ntfy": ntfy, "twilio": twilio,
+		"plivo": plivo, "textmagic": textmagic,
 		"push": webPush,
 	}
 }

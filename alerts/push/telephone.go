@@ -1,7 +1,6 @@
 package push
 
 import (
-	"encoding/base64"
 	"fmt"
 	"net/url"
 	"regexp"
@@ -9,10 +8,7 @@ import (
 	"flitch/alerts"
 )
 
-const (
-	ntfyLength   = 1300 // of 4096 bytes; what is longer becomes a file (from memory)
-	twilioLength = 1300 // of 1600 characters in up to ten parts (from memory)
-)
+const ntfyLength = 1300 // of 4096 bytes; what is longer becomes a file (from memory)
 
 // ntfy publishes to a topic of a ntfy server, the public one or one's own
 // (ntfy documentation, Publish as JSON). Whoever knows the topic of a server
@@ -49,23 +45,13 @@ func twilio(c *Channel, s Settings) error {
 	if err := need("account", s.Target, "token", s.Token, "from", s.From, "to", s.To); err != nil {
 		return err
 	}
-	if !telephone.MatchString(s.To) {
-		return fmt.Errorf("to = %q is not a telephone number such as +441632960123", s.To)
-	}
-	if s.Server == "" {
-		s.Server = "https://api.twilio.com"
-	}
-	server, err := webAddress(s.Server)
+	server, err := gateway(s, "https://api.twilio.com")
 	if err != nil {
-		return fmt.Errorf("server %w", err)
+		return err
 	}
 	address := server.JoinPath("2010-04-01/Accounts", url.PathEscape(s.Target), "Messages.json").String()
-	pass := base64.StdEncoding.EncodeToString([]byte(s.Target + ":" + s.Token))
-	c.secrets = append(c.secrets, pass)
-	c.limit = twilioLength
-	c.notifier = &poster{client: newClient(s), headers: map[string]string{"Authorization": "Basic " + pass}, taken: field("sid"),
-		write: func(_ alerts.Message, subject, body string) letter {
-			return letter{url: address, content: url.Values{"From": {s.From}, "To": {s.To}, "Body": {subject + "\n" + body}}}
-		}}
+	c.text(s, field("sid"), func(text string) letter {
+		return letter{url: address, content: url.Values{"From": {s.From}, "To": {s.To}, "Body": {text}}}
+	})
 	return nil
 }

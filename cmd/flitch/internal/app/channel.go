@@ -41,7 +41,7 @@ func Channel(c config.Channel) (*push.Channel, error) {
 		s.Target = c.Text["room"]
 	case "ntfy":
 		s.Target = c.Secrets["topic"].Reveal()
-	case "twilio":
+	case "twilio", "plivo":
 		s.Target = c.Text["account"]
 	}
 	return push.New(s)

@@ -45,7 +45,7 @@ func doubtBackups(tables []*table, channels []Channel) {
 
 // readKind reads the keys of the kind.
 func readKind(t *table, c *Channel) {
-	c.Kind = t.choice("kind", "", "email", "http", "pushover", "telegram", "pushbullet", "bark", "ntfy", "twilio",
+	c.Kind = t.choice("kind", "", "email", "http", "pushover", "telegram", "pushbullet", "bark", "ntfy", "twilio", "plivo", "textmagic",
 		"slack", "mattermost", "rocketchat", "discord", "teams", "googlechat", "matrix", "push")
 	switch c.Kind {
 	case "email":
@@ -69,7 +69,7 @@ func readKind(t *table, c *Channel) {
 		c.secret(t, "url") // whoever knows the address may write there
 	case "push":
 		readPush(t, c)
-	case "matrix", "ntfy", "twilio":
+	case "matrix", "ntfy", "twilio", "plivo", "textmagic":
 		readService(t, c)
 	default:
 		t.loose = true // nobody can say which keys belong to an unknown kind

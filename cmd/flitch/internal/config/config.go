@@ -212,6 +212,8 @@ func (p Probe) Placed() process.PlacedProbe {
 //	bark        server (empty: the public one)        key
 //	ntfy        server (empty: the public one)        topic token
 //	twilio      account from to                       token
+//	plivo       account from to                       token
+//	textmagic   user from to (from empty: the account's) token
 //	push        contact server (empty: any on the internet)
 //	matrix      server room                           token
 //	slack, mattermost, rocketchat, discord, teams, googlechat: url, a secret

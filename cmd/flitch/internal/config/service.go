@@ -19,16 +19,30 @@ func readService(t *table, c *Channel) {
 		c.Text["from"] = t.need("from", "+441632960001")
 		c.Text["to"] = t.shaped("to", telephone, "a telephone number with its country", "+441632960123")
 		return
+	case "plivo":
+		c.Text["account"] = t.shaped("account", plivoAccount, "the auth ID of an account", "MAABCDEFGHIJKLMNOPQR")
+		c.secret(t, "token")
+		c.Text["from"] = t.need("from", "+441632960001")
+		c.Text["to"] = t.shaped("to", telephone, "a telephone number with its country", "+441632960123")
+		return
+	case "textmagic":
+		c.Text["user"] = t.need("user", "oddwick.larder")
+		c.secret(t, "token")
+		c.Text["from"] = t.text("from")
+		c.Text["to"] = t.shaped("to", telephone, "a telephone number with its country", "+441632960123")
+		return
 	}
 	checkWeb(t, "server", c.Text["server"])
 }
 
 // A room's id (Matrix specification, Room IDs), a telephone number (E.164), and
-// an account of Twilio's as its console shows it.
+// accounts of Twilio's and Plivo's as their consoles show them.
 var (
 	room      = regexp.MustCompile(`^![^\s/?#]+$`)
 	telephone = regexp.MustCompile(`^\+[1-9][0-9]{6,14}$`)
 	account   = regexp.MustCompile(`^AC[0-9a-f]{32}$`)
+	// the main account, or one below it (from memory)
+	plivoAccount = regexp.MustCompile(`^[MS]A[0-9A-Z]{18}$`)
 )
 
 // shaped is text for a key that has to be there and to look like example.
