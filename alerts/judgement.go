@@ -29,9 +29,10 @@ type Judgement struct {
 	At     time.Time `json:"at"`
 }
 
-// rang remembers a ring until somebody judges it.
+// rang remembers a ring until somebody judges it. One that was judged and rings on is not
+// judged again: a second word would take the place of the first.
 func (s *People) rang(ev Event) {
-	if slices.ContainsFunc(s.Rung, func(r Rung) bool { return r.Number == ev.Number }) {
+	if slices.Contains(s.Judged, ev.Number) || slices.ContainsFunc(s.Rung, func(r Rung) bool { return r.Number == ev.Number }) {
 		return
 	}
 	s.Rung = append(s.Rung, Rung{ev.Number, ev.Entry})
@@ -62,5 +63,7 @@ func (s *People) Judge(j Judgement) (Judgement, error) {
 	i := slices.IndexFunc(s.Rung, func(r Rung) bool { return r.Number == j.Number })
 	j.Entry = s.Rung[i].Entry
 	s.Rung = slices.Delete(s.Rung, i, i+1)
+	s.Judged = append(s.Judged, j.Number)
+	s.Judged = s.Judged[max(0, len(s.Judged)-maxRung):]
 	return j, nil
 }

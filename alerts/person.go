@@ -24,6 +24,7 @@ type People struct {
 	Waiting map[string]Waiting   `json:"waiting,omitempty"`  // by initials
 	Sent    map[string][]Sending `json:"sendings,omitempty"` // by initials: those of the last hour
 	Rung    []Rung               `json:"rung,omitempty"`     // rings that nobody has judged, oldest first
+	Judged  []int64              `json:"judged,omitempty"`   // numbers of those that somebody has
 
 	// Chatter is when an alarm that came again and again last came or went, by initials
 	// and alarm: until it has been quiet it stays in summaries.

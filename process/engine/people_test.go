@@ -322,6 +322,7 @@ func TestJudgementsAreCounted(t *testing.T) {
 	n.until(ten.Add(10*time.Minute), 3, nil)
 	n.must(process.Command{Kind: process.CommandJudge, By: "T.V.", Alarm: 1, Text: "late"})
 	n.start()
+	n.until(ten.Add(2*time.Hour), 3, nil) // it rings on
 	if err := n.say(process.Command{Kind: process.CommandJudge, By: "M.O.", Alarm: 1, Text: "useful"}); err == nil {
 		t.Error("judged twice")
 	}
