@@ -53,7 +53,7 @@ func TestCheckTellsOfACertificateThatIsOver(t *testing.T) {
 	out.Reset()
 	complaints.Reset()
 	code = execute([]string{"run", "--config", path}, terminal{out: &out, err: &complaints, env: os.Getenv})
-	if code != exitProblem || !strings.Contains(complaints.String(), "today is not between") || !strings.Contains(complaints.String(), "flitch init DIR makes an empty one") {
+	if code != exitProblem || !strings.Contains(complaints.String(), "today is not between") || !strings.Contains(complaints.String(), "makes an empty one") {
 		t.Errorf("the start did not come as far as the database, which is not there: exit %d\n%s\n%s", code, &out, &complaints)
 	}
 }

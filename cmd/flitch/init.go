@@ -12,17 +12,24 @@ import (
 )
 
 type initCommand struct {
-	Dir  string `arg:"" help:"Folder to write to; made if it is not there."`
-	Name string `help:"Name of the site; the name of the folder when left out." placeholder:"TEXT"`
+	Dir      string `arg:"" optional:"" help:"Folder to write to; made if it is not there."`
+	Database string `help:"Only an empty database, for a configuration that is there." placeholder:"FILE"`
+	Name     string `help:"Name of the site; the name of the folder when left out." placeholder:"TEXT"`
 }
 
 // Help shows an example.
 func (initCommand) Help() string {
-	return "Nothing that is already there is touched.\n\nExample:\n\n    flitch init larder --name \"Oddwick Lane Larder\""
+	return "Nothing that is already there is touched.\n\nExample:\n\n    flitch init larder --name \"Oddwick Lane Larder\"\n    flitch init --database larder/flitch.db"
 }
 
 // Run writes the database first: a configuration without one would look done.
 func (c initCommand) Run(t terminal) error {
+	switch {
+	case (c.Dir == "") == (c.Database == ""):
+		return problem("flitch init DIR, or flitch init --database FILE", "a folder or a database, one of the two")
+	case c.Database != "":
+		return c.onlyDatabase(t)
+	}
 	file, database := filepath.Join(c.Dir, "flitch.toml"), filepath.Join(c.Dir, "flitch.db")
 	for _, path := range []string{file, database} {
 		if _, err := os.Lstat(path); err == nil {
@@ -40,6 +47,19 @@ func (c initCommand) Run(t terminal) error {
 	}
 	fmt.Fprintf(t.out, "wrote %s and %s\nnext:\n  flitch check --config %s\n  flitch run --config %s\n", file, database, file, file)
 	return nil
+}
+
+// onlyDatabase makes the database of a configuration that somebody wrote or moved. It
+// never takes the place of one.
+func (c initCommand) onlyDatabase(t terminal) error {
+	if _, err := os.Lstat(c.Database); err == nil {
+		return problem("another name, or move it away", "%s is already there", c.Database)
+	}
+	if err := store.Create(c.Database); err != nil {
+		return fmt.Errorf("making the database: %w", err)
+	}
+	_, err := fmt.Fprintf(t.out, "wrote %s\n", c.Database)
+	return err
 }
 
 func (c initCommand) siteName() string {

@@ -58,7 +58,7 @@ func (c runCommand) Run(t terminal) error {
 func (c runCommand) once(ctx context.Context, t terminal, cfg *config.Config, options app.Options) error {
 	a, err := app.New(cfg, options)
 	if errors.Is(err, fs.ErrNotExist) {
-		return problem("flitch init DIR makes an empty one", "%v", err)
+		return problem("flitch init --database "+cfg.Site.Database+" makes an empty one", "%v", err)
 	}
 	if err != nil {
 		return err
