@@ -6,7 +6,6 @@ import (
 	"html"
 	"io"
 	"math"
-	"regexp"
 	"strconv"
 
 	"gonum.org/v1/plot"
@@ -50,11 +49,25 @@ func finished(picture []byte, title string, width, height int) []byte {
 	picture = bytes.Replace(picture, []byte("xlink\">"), []byte("xlink\" role=\"img\" style=\""+allLetters+"\">\n<title>"+html.EscapeString(title)+"</title>"), 1)
 	picture = bytes.ReplaceAll(picture, []byte(eachLetter+";"), nil)
 	picture = bytes.ReplaceAll(picture, []byte(" style=\""+eachLetter+"\""), nil)
-	return paths.ReplaceAllFunc(picture, shorter)
+	return rounded(picture)
 }
 
-// paths are the strokes of a picture.
-var paths = regexp.MustCompile(`<path d="[^"]*"`)
+// rounded shortens every stroke of a picture.
+func rounded(picture []byte) []byte {
+	out := make([]byte, 0, len(picture))
+	for {
+		before, after, found := bytes.Cut(picture, []byte(`<path d="`))
+		out = append(out, before...)
+		if !found {
+			return out
+		}
+		stroke, rest, _ := bytes.Cut(after, []byte(`"`))
+		out = append(out, `<path d="`...)
+		out = append(out, shorter(stroke)...)
+		out = append(out, '"')
+		picture = rest
+	}
+}
 
 // shorter rounds the numbers of a stroke to a tenth of a pixel.
 func shorter(path []byte) []byte {
