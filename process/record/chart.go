@@ -79,11 +79,12 @@ func (r *Record) window(v View) View {
 	if v.From.Before(r.Head.Started) { // nothing of the batch is before it
 		v.From = r.Head.Started
 	}
-	if v.To.IsZero() {
-		v.To = r.Head.Closed
+	end := r.Head.Closed
+	if end.IsZero() {
+		end = r.MadeAt
 	}
-	if v.To.IsZero() {
-		v.To = r.MadeAt
+	if v.To.IsZero() || v.To.After(end) { // nor after it
+		v.To = end
 	}
 	if v.To.Sub(v.From) < time.Minute {
 		v.To = v.From.Add(time.Hour)

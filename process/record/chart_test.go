@@ -66,3 +66,18 @@ func TestTheChartHasWhatPeopleDid(t *testing.T) {
 		t.Errorf("events %q, %d typed, %d alarms, %d stages, %d limits", letters, len(c.Typed), len(c.Alarms), len(c.Stages), len(c.Limits))
 	}
 }
+
+// Whatever is asked for, a chart is of the batch's time: a window to the end of the
+// calendar would be ticked hour by hour.
+func TestTheWindowIsTheBatchs(t *testing.T) {
+	r := sample(t)
+	whole := r.window(View{})
+	far := View{From: time.Date(1, 1, 1, 0, 0, 0, 0, time.UTC), To: time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)}
+	if got := r.window(far); got != whole || !got.From.Equal(r.Head.Started) || !got.To.Equal(r.MadeAt) {
+		t.Errorf("%v, want %v", got, whole)
+	}
+	r.Head.Closed = at("03:00")
+	if got := r.window(far); !got.To.Equal(r.Head.Closed) {
+		t.Errorf("closed: %v", got)
+	}
+}
