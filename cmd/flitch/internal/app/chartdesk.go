@@ -3,6 +3,7 @@ package app
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -45,13 +46,21 @@ type keptProbe struct {
 	as       string // of the three, to see a change
 }
 
+// farAhead ends what is still being left out: nothing believed has come since.
+var farAhead = time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
+
 func newKept(t *process.Track) (*keptProbe, error) {
 	p := &keptProbe{track: t}
 	var spans [][]process.Gap
 	for _, f := range t.Flagged {
-		if !record.InDoubt(f.Reason) {
-			p.leftOut, spans = append(p.leftOut, f), append(spans, f.Spans)
+		if record.InDoubt(f.Reason) {
+			continue
 		}
+		if n := len(f.Spans); f.Open && f.More == 0 && n > 0 {
+			f.Spans = slices.Clone(f.Spans) // it grows with each reading, and would be read again each time
+			f.Spans[n-1].To = farAhead
+		}
+		p.leftOut, spans = append(p.leftOut, f), append(spans, f.Spans)
 	}
 	as, err := json.Marshal([]any{t.Checks, t.Sieve.Unit.Turns, spans})
 	p.as = string(as)

@@ -89,6 +89,10 @@ func TestTheChartIsTheSameFromAFreshDaemon(t *testing.T) {
 		t.Error("a spike that did not count is drawn")
 	}
 	same("after a check and a spike")
+	s.every(minute, 241*minute, 244*minute, func(time.Duration) { s.read("slow", 41); look() })
+	same("while nothing counts")
+	s.every(minute, 245*minute, 250*minute, func(time.Duration) { s.read("slow", 6); look() })
+	same("when it counts again")
 	s.must(process.Command{Kind: process.CommandClose, Text: "given away"})
 	s.late("slow", 30*minute+11*time.Second, 12) // later than the end: of the batch's time all the same
 	same("closed")
