@@ -147,14 +147,7 @@ func TestKilledBetweenTheSteps(t *testing.T) {
 				server := httptest.NewServer(w)
 				defer server.Close()
 				path := t.TempDir() + "/flitch.db"
-				if err := store.Create(path); err != nil {
-					t.Fatal(err)
-				}
-				db := open(t, path)
-				enqueue(t, db, messages)
-				if err := db.Close(); err != nil {
-					t.Fatal(err)
-				}
+				prepare(t, path, messages)
 				killedAt(t, path, server.URL, step, before, w)
 				w.mu.Lock()
 				w.deaf = false
@@ -166,6 +159,26 @@ func TestKilledBetweenTheSteps(t *testing.T) {
 	}
 }
 
+// forking is held while a process is started. Between its fork and its exec the child has the
+// files of all parallel tests: were one closed and opened again just then, the lock of its
+// database would seem to be another daemon's.
+var forking sync.RWMutex
+
+// prepare makes a database with messages that wait, and closes it.
+func prepare(t *testing.T, path string, messages int) {
+	t.Helper()
+	forking.RLock()
+	defer forking.RUnlock()
+	if err := store.Create(path); err != nil {
+		t.Fatal(err)
+	}
+	db := open(t, path)
+	enqueue(t, db, messages)
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // killedAt runs a process that is killed at the step.
 func killedAt(t *testing.T, path, phone, step string, before int, w *witness) {
 	t.Helper()
@@ -173,7 +186,10 @@ func killedAt(t *testing.T, path, phone, step string, before int, w *witness) {
 	victim.Env = append(os.Environ(), victimPath+"="+path, victimPhone+"="+phone, victimStep+"="+step, fmt.Sprintf("%s=%d", victimCount, before))
 	var said strings.Builder
 	victim.Stderr = &said
-	if err := victim.Start(); err != nil {
+	forking.Lock()
+	err := victim.Start()
+	forking.Unlock()
+	if err != nil {
 		t.Fatal(err)
 	}
 	if step == whileSending {
