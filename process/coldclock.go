@@ -10,23 +10,35 @@ import (
 // ColdSum is the time one fridge probe was above the cold limit.
 type ColdSum struct {
 	Minutes float64 `json:"minutes"`
-	Blind   float64 `json:"blind"` // minutes in gaps too long to be bridged, with both ends cold
+	Blind   float64 `json:"blind"`          // minutes in gaps too long to be bridged, with both ends cold
+	Near    float64 `json:"near,omitempty"` // minutes that would be above too if the probe reads low by its uncertainty
 }
 
 // add counts a part of a cold stage. A gap counts in full when either of its ends
-// is above the limit: the warmer end stands for what was not seen.
-func (c *ColdSum) add(s span, rule ColdRule) {
+// is above the limit: the warmer end stands for what was not seen. The limit is for
+// what is read; what the uncertainty of the probe, K, adds is kept apart and stands
+// against met, for a limit has to have room for it (FSIS-GD-2021-14, p. 20 to 22).
+func (c *ColdSum) add(s span, rule ColdRule, uncertainty float64) {
 	if !s.stage.Cold {
 		return
 	}
+	above, blind := minutesAbove(s.segment, rule.AboveC)
+	atWorst, _ := minutesAbove(s.shifted(uncertainty), rule.AboveC)
+	c.Minutes, c.Blind = c.Minutes+above, c.Blind+blind
+	c.Near += max(0, atWorst-above-blind)
+}
+
+// minutesAbove is how long a segment was above level, and how long nobody knows.
+func minutesAbove(s segment, level float64) (above, blind float64) {
 	switch {
-	case s.gap && s.warmer() > rule.AboveC:
-		c.Minutes += s.minutes()
+	case s.gap && s.warmer() > level:
+		return s.minutes(), 0
 	case s.blind():
-		c.Blind += s.minutes()
-	case !s.gap:
-		c.Minutes += lethality.TimeAbove(s.v1, s.v2, s.minutes(), rule.AboveC)
+		return 0, s.minutes()
+	case s.gap:
+		return 0, 0
 	}
+	return lethality.TimeAbove(s.v1, s.v2, s.minutes(), level), 0
 }
 
 // coldClock sums the time above the cold limit over every cold stage: what the
@@ -38,20 +50,30 @@ func (b *Batch) coldClock(now time.Time) (Clock, bool) {
 		return Clock{}, false
 	}
 	c.From, c.To, c.Running = b.coldSpan()
-	unseen := 0.0
+	unseen, near := 0.0, 0.0
 	for _, f := range b.coldFridges(&c, now) {
 		c.Sum += f.seen
-		unseen += f.worst - f.seen
+		unseen += f.blind - f.seen
+		near += f.worst - f.blind
 	}
 	if unseen > 0 {
 		c.doubt("no data for %s", hoursText(unseen/60))
 	}
+	c.doubtNear(near/60, unseen+near)
 	if byHand := b.byHandMinutes(now); byHand > 0 {
 		c.Sum += byHand
 		c.doubt("%s of work by hand without a probe, counted in full", hoursText(byHand/60))
 	}
-	c.Verdict = b.coldVerdict(c, unseen)
+	c.Verdict = b.coldVerdict(c, unseen+near)
 	return c, true
+}
+
+// doubtNear says what the uncertainty of the probe would add, h, when it is that by which
+// the limit would not be kept. more is all that may have to be added, in the clock's unit.
+func (c *Clock) doubtNear(hours, more float64) {
+	if hours > 0 && c.Sum <= c.Limit && c.Sum+more > c.Limit {
+		c.doubt("%s more if the probe is off by as much as it is uncertain: a check at a third point makes that less", hoursText(hours))
+	}
 }
 
 // coldVerdict needs every cold stage that has a fridge to have been heard.
@@ -69,11 +91,11 @@ func (b *Batch) coldVerdict(c Clock, unseen float64) Verdict {
 	return verdict
 }
 
-// A coldFridge is how long a fridge was warm, min: by the warmest of its probes, and by
-// the one that may have been warmest while nobody saw it.
+// A coldFridge is how long a fridge was warm, min: by the warmest of its probes, by the
+// one that may have been warmest while nobody saw it, and by that if it reads low.
 type coldFridge struct {
-	place       string
-	seen, worst float64
+	place              string
+	seen, blind, worst float64
 }
 
 // coldFridges are those the cold stages were in.
@@ -87,7 +109,8 @@ func (b *Batch) coldFridges(c *Clock, now time.Time) []coldFridge {
 		}
 		f := &fridges[i]
 		unseen := t.Cold.Blind + b.tail(t, now) + b.head(t, func(p StagePlan) bool { return p.Cold && t.speaksIn(p) })
-		f.seen, f.worst = max(f.seen, t.Cold.Minutes), max(f.worst, t.Cold.Minutes+unseen)
+		f.seen, f.blind = max(f.seen, t.Cold.Minutes), max(f.blind, t.Cold.Minutes+unseen)
+		f.worst = max(f.worst, t.Cold.Minutes+unseen+t.Cold.Near)
 	}
 	return fridges
 }

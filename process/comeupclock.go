@@ -11,21 +11,21 @@ import (
 // come-up rule while heated.
 type ComeUpSum struct {
 	Minutes float64   `json:"minutes"`
+	Near    float64   `json:"near,omitempty"` // minutes that would be within too if the probe is off by its uncertainty
 	Began   time.Time `json:"began,omitzero"`
 	Passed  time.Time `json:"passed,omitzero"` // upper temperature first passed
 }
 
 // add counts a part of a heat stage until the track's lethality row is met; a
 // core that falls back before that goes on counting. A gap counts in full when
-// the line between its ends touches the zone.
-func (c *ComeUpSum) add(s span, rule ComeUpRule, done bool) {
+// the line between its ends touches the zone. What the uncertainty of the probe, K, adds
+// at both ends of the zone is kept apart.
+func (c *ComeUpSum) add(s span, rule ComeUpRule, uncertainty float64, done bool) {
 	if !s.stage.Heat || done {
 		return
 	}
-	minutes := lethality.TimeWithin(s.v1, s.v2, s.minutes(), rule.FromC, rule.ToC)
-	if s.gap && s.warmer() >= rule.FromC && min(s.v1, s.v2) <= rule.ToC {
-		minutes = s.minutes()
-	}
+	minutes := minutesWithin(s.segment, rule.FromC, rule.ToC)
+	c.Near += max(0, minutesWithin(s.segment, rule.FromC-uncertainty, rule.ToC+uncertainty)-minutes)
 	if minutes > 0 && c.Began.IsZero() {
 		c.Began = s.from
 	}
@@ -33,6 +33,13 @@ func (c *ComeUpSum) add(s span, rule ComeUpRule, done bool) {
 	if s.v2 > rule.ToC && c.Passed.IsZero() {
 		c.Passed = s.to
 	}
+}
+
+func minutesWithin(s segment, low, high float64) float64 {
+	if s.gap && s.warmer() >= low && min(s.v1, s.v2) <= high {
+		return s.minutes()
+	}
+	return lethality.TimeWithin(s.v1, s.v2, s.minutes(), low, high)
 }
 
 // comeUpClock is the slowest core.
@@ -53,13 +60,15 @@ func (b *Batch) comeUpClock() (Clock, bool) {
 		return c, true
 	}
 	c.Sum, c.From, c.To = slowest.ComeUp.Minutes/60, slowest.ComeUp.Began, slowest.ComeUp.Passed
-	worst := 0.0
+	worst, near := 0.0, 0.0
 	b.eachTrack(Core, func(t *Track) {
 		c.Running = c.Running || t.Samples > 0 && t.ComeUp.Passed.IsZero() && b.Stage().Heat && b.Open()
 		if !b.spokenFor(t) {
-			worst = max(worst, (t.ComeUp.Minutes+b.unseenComeUp(t, rule))/60)
+			near = max(near, t.ComeUp.Near/60)
+			worst = max(worst, (t.ComeUp.Minutes+t.ComeUp.Near+b.unseenComeUp(t, rule))/60)
 		}
 	})
+	c.doubtNear(near, worst-c.Sum)
 	c.Verdict = atMost(c, worst-c.Sum)
 	return c, true
 }

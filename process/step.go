@@ -65,7 +65,7 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 		s.Sample = calibrated(t.Checks, s.Sample)
 		counted = b.believe(t, s) || counted
 	}
-	if n := len(refused); (n == 0 || refused[n-1].At != one.At) && t.Doubt != signal.AboveAir {
+	if n := len(refused); (n == 0 || !refused[n-1].At.Equal(one.At)) && t.Doubt != signal.AboveAir {
 		t.hear(r.heard(t.Probe.allowed()))
 	}
 	if r.stale(t.Probe.allowed()) {
@@ -126,7 +126,7 @@ func (b *Batch) count(t *Track, seg segment) {
 		case !t.speaksIn(s.stage) && t.Probe.Placement != Core:
 		case t.Probe.Placement == Product, t.Probe.Placement == Air:
 			t.Cure.add(s, b.Plan.Cure)
-			t.Cold.add(s, b.Plan.Cold)
+			t.Cold.add(s, b.Plan.Cold, t.Uncertainty())
 			if b.heated(seg.to) {
 				t.Hold.add(s, b.models(), t.Uncertainty())
 			}
@@ -138,7 +138,7 @@ func (b *Batch) count(t *Track, seg segment) {
 		case t.Probe.Placement == Core:
 			t.Lethal.add(s, b.Plan.Lethality.Table, t.Uncertainty())
 			t.Kills.add(s, t.Uncertainty())
-			t.ComeUp.add(s, b.Plan.ComeUp, t.Lethal.met())
+			t.ComeUp.add(s, b.Plan.ComeUp, t.Uncertainty(), t.Lethal.met())
 			t.Grown.add(s, b.models(), t.Uncertainty(), t.Lethal.met())
 			for i := range t.Legs {
 				t.Legs[i].add(s, t.Uncertainty())
