@@ -7,6 +7,10 @@ import (
 	"flitch/process/lethality"
 )
 
+// coldTolerance is how far a thermometer of food may be off where the limits of cold
+// holding are kept with it, K (Food Code 2022, 4-203.11).
+const coldTolerance = 1.0
+
 // ColdSum is the time one fridge probe was above the cold limit.
 type ColdSum struct {
 	Minutes float64 `json:"minutes"`
@@ -16,14 +20,14 @@ type ColdSum struct {
 
 // add counts a part of a cold stage. A gap counts in full when either of its ends
 // is above the limit: the warmer end stands for what was not seen. The limit is for
-// what is read; what the uncertainty of the probe, K, adds is kept apart and stands
-// against met, for a limit has to have room for it (FSIS-GD-2021-14, p. 20 to 22).
+// what is read by a thermometer that is right within coldTolerance; what the probe, K, is
+// more uncertain by is kept apart and stands against met.
 func (c *ColdSum) add(s span, rule ColdRule, uncertainty float64) {
 	if !s.stage.Cold {
 		return
 	}
 	above, blind := minutesAbove(s.segment, rule.AboveC)
-	atWorst, _ := minutesAbove(s.shifted(uncertainty), rule.AboveC)
+	atWorst, _ := minutesAbove(s.shifted(max(0, uncertainty-coldTolerance)), rule.AboveC)
 	c.Minutes, c.Blind = c.Minutes+above, c.Blind+blind
 	c.Near += max(0, atWorst-above-blind)
 }

@@ -7,17 +7,18 @@ import (
 )
 
 // Two hours above the limit are met only if they would be with a probe that reads low by
-// as much as it is uncertain; one that was found better by its check says more.
+// as much as it is more uncertain than the rule allows; one that was found better by its
+// check says more.
 func TestTheColdLimitHasRoomForTheUncertainty(t *testing.T) {
 	limit := testPlan().Cold.AboveC
 	for name, c := range map[string]struct {
 		reads, uncertain float64
 		want             Verdict
 	}{
-		"well below":           {limit - 0.6, 0.5, Met},
-		"just below":           {limit - 0.4, 0.5, NotMeasured},
-		"the same, but better": {limit - 0.4, 0.3, Met},
-		"above":                {limit + 0.1, 0.5, NotMet},
+		"well below":           {limit - 0.6, 1.5, Met},
+		"just below":           {limit - 0.4, 1.5, NotMeasured},
+		"the same, but better": {limit - 0.4, 1, Met},
+		"above":                {limit + 0.1, 1.5, NotMet},
 	} {
 		d := newDiary(t)
 		d.batch.Tracks[0].Probe.Uncertainty = c.uncertain
