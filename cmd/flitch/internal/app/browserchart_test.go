@@ -32,7 +32,8 @@ func TestTheChartsUnderAFinger(t *testing.T) {
 	b.do(chromedp.Navigate(s.app.Address() + "/batches/PS-02/chart?hours=3"))
 	b.sees(".parts [aria-current]", "last 3 hours")
 	b.sees(".needs-script", "Touch the chart")
-	if share := b.number(`(function () { var i = document.querySelector(".hair img"); return i.complete ? i.clientWidth / i.naturalWidth : 0; })()`); share < 0.995 {
+	b.drawn()
+	if share := b.number(`(function () { var i = document.querySelector(".hair img"); return i.clientWidth / i.naturalWidth; })()`); share < 0.995 {
 		t.Errorf("the chart is shown at %.3f of its size: letters of 12 px are smaller on the phone", share)
 	}
 	b.touch(0.62)
@@ -48,6 +49,15 @@ func TestTheChartsUnderAFinger(t *testing.T) {
 	b.sees(".told", "chamber no data")
 	b.narrow(t, "FLITCH_PICTURE_CHARTS")
 	b.quiet(s.app.Address())
+}
+
+// drawn waits until every picture of the page is there: a finger finds nothing before.
+func (b *browser) drawn() {
+	b.t.Helper()
+	script := `Promise.all(Array.from(document.images, function (i) { return i.decode(); })).then(function () { return "all"; })`
+	if got := b.eval(script); got != "all" {
+		b.t.Fatalf("the pictures: %s", got)
+	}
 }
 
 // touch puts a finger on the chart at a part of its width.
