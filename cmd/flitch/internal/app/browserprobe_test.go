@@ -17,7 +17,7 @@ func TestThePageOfAProbe(t *testing.T) {
 	b := openBrowser(t)
 	b.do(chromedp.Navigate(s.app.Address() + "/batches"))
 	b.do(chromedp.Click(chromedp.CSS(`a[href="/probes"]`)))
-	b.sees("body", "Probes and their checks")
+	b.sees("h1", "Probes and their checks") // the link that leads there says the same
 	b.narrow(t, "FLITCH_PICTURE_PROBES")
 	b.do(chromedp.Click(chromedp.CSS(`a[href="/probes/slow"]`)))
 	b.sees("body", "Counted as sent.")
