@@ -15,6 +15,7 @@ import (
 	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/web"
 	"flitch/ingest/decode"
+	"flitch/process"
 )
 
 // lookEvery is how often the daemon is asked what arrived: proposal.
@@ -122,6 +123,11 @@ func printHeard(out io.Writer, d *daemon, topic web.HeardTopic) {
 			use = "probe " + v.Probe
 		case v.Kind == decode.FoundTime:
 			use = "a time, " + string(v.Format)
+		case v.Protocol != "":
+			use = "free, by " + v.Protocol
+		}
+		if v.Each != "" {
+			use += ", and every other in the list"
 		}
 		pointer := v.Pointer
 		if pointer == "" {
@@ -140,18 +146,7 @@ func (c listenCommand) pick(ctx context.Context, t terminal, d *daemon) error {
 	if err != nil {
 		return err
 	}
-	probe := config.NewProbe{Name: c.Name, Place: c.Place, Measures: c.Measures, Topic: c.Topic, Value: *c.Value, Unit: c.Unit, Interval: cmp.Or(c.Interval, topic.Interval())}
-	for _, v := range topic.Values {
-		if v.Pointer == *c.Value {
-			probe.Decimal = v.Decimal
-			if c.Unit == "" {
-				probe.UnitAt = v.UnitAt
-			}
-		}
-	}
-	if times := topic.Times(); len(times) > 0 {
-		probe.Time, probe.TimeFormat = times[0].Pointer, string(times[0].Format)
-	}
+	probe := c.probe(topic)
 	lines, err := probe.Lines()
 	if err != nil {
 		return err
@@ -180,6 +175,29 @@ func (c listenCommand) pick(ctx context.Context, t terminal, d *daemon) error {
 	}
 	_, err = fmt.Fprintln(t.out, answer.Message)
 	return err
+}
+
+// probe is what the message tells of the number, with what was said of it.
+func (c listenCommand) probe(topic web.HeardTopic) config.NewProbe {
+	var v web.HeardValue
+	for _, v = range topic.Values {
+		if v.Pointer == *c.Value {
+			break
+		}
+	}
+	probe := topic.Begin(v)
+	probe.Name, probe.Place, probe.Measures = c.Name, c.Place, c.Measures
+	probe.Interval = cmp.Or(c.Interval, topic.Interval())
+	switch {
+	case c.Unit != "":
+		probe.Unit, probe.UnitAt = c.Unit, ""
+	case probe.UnitAt == "" && (c.Measures == "" || process.Placement(c.Measures).IsTemperature()):
+		probe.UnitAt = v.UnitBeside
+	}
+	if times := topic.Times(v); len(times) > 0 {
+		probe.Time, probe.TimeFormat = times[0].Within(), string(times[0].Format)
+	}
+	return probe
 }
 
 // await waits until the topic has brought the number.

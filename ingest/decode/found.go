@@ -22,6 +22,18 @@ type Found struct {
 	// How it has to be declared, if it is not a number as it stands: as in Spec.
 	UnitAt  string `json:"unit_at,omitempty"`
 	Decimal string `json:"decimal,omitempty"`
+	// The list of stored readings it is of: Pointer leads into its first one.
+	Each string `json:"each,omitempty"`
+	// Where a unit of temperature stands beside it or above, as of "TempUnit": "F".
+	UnitBeside string `json:"unit_beside,omitempty"`
+}
+
+// Within is the pointer as a mapping has it: from a reading of the list, if there is one.
+func (f Found) Within() string {
+	if f.Each == "" {
+		return f.Pointer
+	}
+	return strings.TrimPrefix(f.Pointer, f.Each+"/0")
 }
 
 // FoundKind is what a value can be used as.
@@ -55,7 +67,7 @@ func Find(payload []byte) (found []Found, more int, err error) {
 		return nil, 0, err
 	}
 	f := finder{}
-	f.walk("", root)
+	f.walk("", root, Found{})
 	return f.found, f.more, nil
 }
 
@@ -65,30 +77,75 @@ type finder struct {
 	more  int
 }
 
-func (f *finder) walk(at string, v any) {
+// walk knows in around what holds for all that is below: list and unit.
+func (f *finder) walk(at string, v any, around Found) {
 	switch v := v.(type) {
 	case map[string]any:
-		for _, name := range slices.Sorted(maps.Keys(v)) {
-			f.walk(at+"/"+escape(name), v[name])
+		names := slices.Sorted(maps.Keys(v))
+		for _, name := range names {
+			if text, ok := v[name].(string); ok && around.Each == "" && isUnit(name, text) {
+				around.UnitBeside = at + "/" + escape(name)
+				break
+			}
+		}
+		for _, name := range names {
+			f.walk(at+"/"+escape(name), v[name], around)
 		}
 	case []any:
+		if at != "" && around.Each == "" && areStored(v) {
+			f.walk(at+"/0", v[0], Found{Each: at}) // the others are the same, of other times
+			return
+		}
 		by := marker(v)
 		for i, item := range v {
-			f.walk(at+"/"+stepTo(v, i, by), item)
+			f.walk(at+"/"+stepTo(v, i, by), item, around)
 		}
 	default:
-		f.leaf(at, v)
+		f.leaf(at, v, around)
 	}
 }
 
-func (f *finder) leaf(at string, v any) {
+// isUnit reports a member that says in which unit temperatures are. A "C" by another
+// name may be the sign of anything.
+func isUnit(name, text string) bool {
+	if !strings.Contains(strings.ToLower(name), "unit") {
+		return false
+	}
+	_, ok := UnitOf(text)
+	return ok
+}
+
+// areStored reports a list of readings of one sensor, each with its own time.
+func areStored(list []any) bool {
+	for _, e := range list {
+		object, _ := e.(map[string]any)
+		times, numbers := 0, 0
+		for _, v := range object {
+			switch leaf, ok := judge(v); {
+			case ok && leaf.Kind == FoundTime:
+				times++
+			case ok:
+				numbers++
+			}
+		}
+		if times == 0 || numbers == 0 {
+			return false
+		}
+	}
+	return len(list) > 0 && marker(list) == ""
+}
+
+func (f *finder) leaf(at string, v any, around Found) {
 	leaf, ok := judge(v)
 	switch {
 	case !ok:
 	case len(f.found) == MaxFound:
 		f.more++
 	default:
-		leaf.Pointer = at
+		leaf.Pointer, leaf.Each, leaf.UnitBeside = at, around.Each, ""
+		if leaf.Kind != FoundTime && leaf.UnitAt == "" {
+			leaf.UnitBeside = around.UnitBeside
+		}
 		f.found = append(f.found, leaf)
 	}
 }

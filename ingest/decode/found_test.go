@@ -22,8 +22,13 @@ func TestFind(t *testing.T) {
 		`{"probes":[{"ch":2,"t":142},{"ch":1,"t":null}]}`:                                 `/probes/[ch=2]/ch=2 number, /probes/[ch=2]/t=142 number, /probes/[ch=1]/ch=1 number, /probes/[ch=1]/t=null nothing`,
 		`[{"id":1,"name":"a/b","t":3},{"id":1,"name":"c","t":4}]`:                         `/[name=a~1b]/id=1 number, /[name=a~1b]/t=3 number, /[name=c]/id=1 number, /[name=c]/t=4 number`,
 		`[{"id":1},{"id":1}]`:                                                             `/0/id=1 number, /1/id=1 number`,
-		`{}`:                                                                              ``,
-		`true`:                                                                            ``,
+		`{"AIR":{"Temperature":39},"TempUnit":"F"}`:                                       `/AIR/Temperature=39 number beside /TempUnit`,
+		`{"probe":"C","t":39}`:                                                            `/t=39 number`,
+		`{"readings":[{"ts":1796000000,"v":3.1},{"ts":1796000060,"v":3.2}]}`:              `/readings/0/ts=1796000000 time unix of /readings, /readings/0/v=3.1 number of /readings`,
+		`{"readings":[{"ts":1796000000,"v":3.1},{"v":3.2}]}`:                              `/readings/0/ts=1796000000 time unix, /readings/0/v=3.1 number, /readings/1/v=3.2 number`,
+		`{"p":[{"ch":1,"ts":1796000000,"v":3.1},{"ch":2,"ts":1796000000,"v":3.2}]}`:       `/p/[ch=1]/ch=1 number, /p/[ch=1]/ts=1796000000 time unix, /p/[ch=1]/v=3.1 number, /p/[ch=2]/ch=2 number, /p/[ch=2]/ts=1796000000 time unix, /p/[ch=2]/v=3.2 number`,
+		`{}`:   ``,
+		`true`: ``,
 	} {
 		found, more, err := Find([]byte(payload))
 		if err != nil || more != 0 {
@@ -47,6 +52,12 @@ func listed(found []Found) string {
 		}
 		if f.Decimal != "" {
 			line += " decimal " + f.Decimal
+		}
+		if f.UnitBeside != "" {
+			line += " beside " + f.UnitBeside
+		}
+		if f.Each != "" {
+			line += " of " + f.Each
 		}
 		out = append(out, line)
 	}

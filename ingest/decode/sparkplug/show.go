@@ -3,10 +3,39 @@ package sparkplug
 import (
 	"fmt"
 	"strings"
+
+	"flitch/ingest/decode"
 )
 
 // shown is how many metrics stand in the words about one message.
 const shown = 12
+
+// Read lists the values of one message that a configuration could name, and the address
+// of who sent them, as a configuration has it. What has only an alias, no number, or is
+// of the protocol itself is left out.
+func Read(topic string, body []byte) (address string, values []Value) {
+	from, _, ok := parseTopic(topic)
+	if !ok {
+		return "", nil
+	}
+	p, err := parsePayload(body)
+	if err != nil {
+		return "", nil
+	}
+	for _, m := range p.metrics {
+		v := m.valueOf(from, m.name, stamp{}, facts{})
+		if m.name == "" || m.name == bdSeqName || strings.HasPrefix(m.name, "Node Control/") || v.IsBool || v.Err != nil || len(values) == decode.MaxFound {
+			continue
+		}
+		values = append(values, v)
+	}
+	return from.address(), values
+}
+
+// address is the source as a configuration has it.
+func (s Source) address() string {
+	return strings.TrimPrefix(strings.TrimPrefix(s.String(), "node "), "device ")
+}
 
 // Show says for a person what a message holds and how it is named in a configuration.
 // ok is false for a topic that is none of Sparkplug's.
@@ -27,8 +56,7 @@ func Show(topic string, body []byte) (words string, ok bool) {
 		}
 		names = append(names, m.show())
 	}
-	address := strings.TrimPrefix(strings.TrimPrefix(from.String(), "node "), "device ")
-	return fmt.Sprintf("Sparkplug B: protocol = \"sparkplug\", topic = %q, metric = one of %s", address, strings.Join(names, ", ")), true
+	return fmt.Sprintf("Sparkplug B: protocol = \"sparkplug\", topic = %q, metric = one of %s", from.address(), strings.Join(names, ", ")), true
 }
 
 func (m metric) show() string {

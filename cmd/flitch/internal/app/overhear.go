@@ -3,11 +3,13 @@ package app
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/web"
 	"flitch/ingest"
 	"flitch/ingest/decode"
+	"flitch/ingest/decode/homie"
 	"flitch/ingest/decode/sparkplug"
 	"flitch/ingest/heard"
 	"flitch/ingest/mqtt"
@@ -52,28 +54,55 @@ func (a *App) overhear() (hangUp func() error, err error) {
 
 // Heard implements web.Reader.
 func (r *reader) Heard(context.Context) (web.Heard, error) {
-	used := map[string]string{} // topic and pointer -> probe
-	for _, p := range r.app.cfg.Probes {
-		if p.ID == "" || p.IDAt == config.InTopic { // else it is the number of one of several sensors
-			used[p.ReadFrom()+"\x00"+p.Value] = p.Name
-		}
-	}
 	topics, forgotten := r.app.overheard.Topics()
 	out := web.Heard{Forgotten: forgotten, Places: placesOf(r.app.cfg)}
+	names := map[string]bool{}
 	for _, t := range topics {
-		out.Topics = append(out.Topics, heardTopic(t, used))
+		names[t.Name] = true
+	}
+	for _, t := range topics {
+		one := heardTopic(t, names)
+		for i := range one.Values {
+			one.Values[i].Probe = r.app.fedBy(one.Begin(one.Values[i]))
+		}
+		out.Topics = append(out.Topics, one)
 	}
 	return out, nil
 }
 
-func heardTopic(t heard.Topic, used map[string]string) web.HeardTopic {
+// fedBy names the probe that reads the number already.
+func (a *App) fedBy(n config.NewProbe) string {
+	for _, p := range a.cfg.Probes {
+		if p.ID != "" && p.IDAt != config.InTopic { // it is the number of one of several sensors
+			continue
+		}
+		topic := p.ReadFrom()
+		if p.Protocol == config.Sparkplug {
+			topic = p.Topic
+		}
+		if topic == n.Topic && p.Value == n.Value && p.Each == n.Each && p.Metric == n.Metric {
+			return p.Name
+		}
+	}
+	return ""
+}
+
+// heardTopic shows the newest message of a topic; names are all that were heard.
+func heardTopic(t heard.Topic, names map[string]bool) web.HeardTopic {
 	out := web.HeardTopic{Topic: t.Name, Seq: t.Seq, Messages: t.Messages, Last: t.Last, EveryS: t.Every().Seconds(), Retained: t.Retained, Size: t.Size}
 	if t.Payload == nil {
 		out.Problem = fmt.Sprintf("%d bytes: too long to be shown", t.Size)
 		return out
 	}
 	if words, ok := sparkplug.Show(t.Name, t.Payload); ok {
-		out.Problem = words // its numbers are no text that could be pointed at
+		if out.Values = metrics(t); len(out.Values) == 0 {
+			out.Problem = words
+		}
+		return out
+	}
+	device, property := homieDevice(t.Name, names)
+	if device && !property {
+		out.Problem = "what a Homie device says of itself"
 		return out
 	}
 	found, more, err := decode.Find(t.Payload)
@@ -85,7 +114,34 @@ func heardTopic(t heard.Topic, used map[string]string) web.HeardTopic {
 	}
 	out.More = more
 	for _, f := range found {
-		out.Values = append(out.Values, web.HeardValue{Found: f, Probe: used[t.Name+"\x00"+f.Pointer]})
+		v := web.HeardValue{Found: f}
+		if property {
+			v.Protocol = config.Homie
+		}
+		out.Values = append(out.Values, v)
 	}
 	return out
+}
+
+// metrics are the values of a Sparkplug message that have a name and a number.
+func metrics(t heard.Topic) (out []web.HeardValue) {
+	address, values := sparkplug.Read(t.Name, t.Payload)
+	for _, v := range values {
+		text := strings.TrimSpace(fmt.Sprintf("%g %s", v.Number, strings.ToValidUTF8(v.Unit, "")))
+		out = append(out, web.HeardValue{Protocol: config.Sparkplug, Address: address,
+			Found: decode.Found{Pointer: v.Metric, Text: text, Number: v.Number, Kind: decode.FoundNumber}})
+	}
+	return out
+}
+
+// homieDevice reports whether a topic is of a device that speaks Homie, which always
+// tells its $state, and whether it is the value of a property.
+func homieDevice(topic string, names map[string]bool) (device, property bool) {
+	for at := 0; at < len(topic); at++ {
+		if topic[at] == '/' && names[topic[:at]+"/$state"] {
+			device = true
+		}
+	}
+	_, err := homie.ParseProperty(topic)
+	return device, device && err == nil
 }

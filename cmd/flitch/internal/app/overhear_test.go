@@ -115,6 +115,40 @@ func TestANumberThatWasHeardBecomesAProbe(t *testing.T) {
 	}
 }
 
+// The number of a device that speaks a protocol becomes a probe in the words of the
+// protocol, and that of a list of stored readings one that reads all of them.
+func TestWhatIsHeardBeginsTheRightProbe(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.say("homie/5/box/$state", "ready")
+	s.say("homie/5/box/$description", `{"homie":"5.0","version":7}`)
+	s.say("homie/5/box/air/temperature", "3.7")
+	s.say("other/5/box/air/temperature", "3.7") // says no $state
+	s.say("spBv1.0/shop/NBIRTH/kettle", "\x12\x11\x0a\x04room\x20\x0a\x69\x00\x00\x00\x00\x00\x80\x32\x40\x12\x0b\x0a\x05bdSeq\x20\x08\x58\x03\x18\x00")
+	s.say("shed/stored", `{"readings":[{"ts":1796000000,"v":3.1},{"ts":1796000060,"v":3.2}]}`)
+	want := map[string]config.NewProbe{
+		"homie/5/box/$state":          {},
+		"homie/5/box/$description":    {},
+		"homie/5/box/air/temperature": {Protocol: "homie", Topic: "homie/5/box/air/temperature"},
+		"other/5/box/air/temperature": {Topic: "other/5/box/air/temperature"},
+		"spBv1.0/shop/NBIRTH/kettle":  {Protocol: "sparkplug", Topic: "shop/kettle", Metric: "room"},
+		"shed/stored":                 {Topic: "shed/stored", Each: "/readings", Value: "/v"},
+	}
+	for _, topic := range s.heard().Topics {
+		var got config.NewProbe
+		if free := topic.Numbers(); len(free) > 0 {
+			got = topic.Begin(free[0])
+		}
+		if expected, known := want[topic.Topic]; !known || got != expected {
+			t.Errorf("%s: %+v, want %+v", topic.Topic, got, expected)
+		}
+		delete(want, topic.Topic)
+	}
+	if len(want) > 0 {
+		t.Errorf("not heard: %+v", want)
+	}
+}
+
 // Without a file there is nothing to write to.
 func TestADemonstrationTakesNoProbe(t *testing.T) {
 	s := newShop(t)

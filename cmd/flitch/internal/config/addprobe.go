@@ -20,7 +20,10 @@ type NewProbe struct {
 	Name       string `toml:"name" json:"name"`
 	Place      string `toml:"place" json:"place"`
 	Measures   string `toml:"measures" json:"measures"`
+	Protocol   string `toml:"protocol,omitempty" json:"protocol,omitempty"`
 	Topic      string `toml:"topic" json:"topic"`
+	Metric     string `toml:"metric,omitempty" json:"metric,omitempty"`
+	Each       string `toml:"each,omitempty" json:"each,omitempty"`
 	Value      string `toml:"value,omitempty" json:"value,omitempty"`
 	Time       string `toml:"time,omitempty" json:"time,omitempty"`
 	TimeFormat string `toml:"time_format,omitempty" json:"time_format,omitempty"`

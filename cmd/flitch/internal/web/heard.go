@@ -41,7 +41,21 @@ type HeardTopic struct {
 // A HeardValue is one value of a message.
 type HeardValue struct {
 	decode.Found
-	Probe string `json:"probe"` // that it feeds; empty: none
+	Probe    string `json:"probe"`              // that it feeds; empty: none
+	Protocol string `json:"protocol,omitempty"` // of a device that speaks one of config's
+	Address  string `json:"address,omitempty"`  // with Sparkplug: who sent it; Pointer is the metric then
+}
+
+// Begin is a new probe of a value, as far as the message tells: what it is and where
+// is missing, and a time that a person has to choose.
+func (t HeardTopic) Begin(v HeardValue) config.NewProbe {
+	switch v.Protocol {
+	case config.Homie:
+		return config.NewProbe{Protocol: v.Protocol, Topic: t.Topic}
+	case config.Sparkplug:
+		return config.NewProbe{Protocol: v.Protocol, Topic: v.Address, Metric: v.Pointer}
+	}
+	return config.NewProbe{Topic: t.Topic, Each: v.Each, Value: v.Within(), UnitAt: v.UnitAt, Decimal: v.Decimal}
 }
 
 // Numbers are the values that a new probe can be made of.
@@ -64,10 +78,11 @@ func (t HeardTopic) Used() (used []HeardValue) {
 	return used
 }
 
-// Times are the values that can be the time of the others.
-func (t HeardTopic) Times() (times []HeardValue) {
+// Times are what can be the time of a value: with the readings of a list, what each of
+// them has.
+func (t HeardTopic) Times(of HeardValue) (times []HeardValue) {
 	for _, v := range t.Values {
-		if v.Kind == decode.FoundTime {
+		if v.Kind == decode.FoundTime && v.Each == of.Each && of.Protocol == "" {
 			times = append(times, v)
 		}
 	}
@@ -134,6 +149,10 @@ func (s *server) addProbe(w http.ResponseWriter, r *http.Request) {
 		p.Form.By = get("by")
 		p.Probe = config.NewProbe{Name: get("name"), Place: get("place"), Measures: get("measures"), Topic: r.PostForm.Get("topic"),
 			Value: r.PostForm.Get("value"), Unit: get("unit"), UnitAt: get("unit_at"), Decimal: get("decimal"), Interval: get("interval")}
+		p.Probe.Protocol, p.Probe.Metric, p.Probe.Each = get("protocol"), r.PostForm.Get("metric"), r.PostForm.Get("each")
+		if strings.HasPrefix(p.Probe.Unit, "/") { // the message says it
+			p.Probe.Unit, p.Probe.UnitAt = "", p.Probe.Unit
+		}
 		p.Probe.TimeFormat, p.Probe.Time, _ = strings.Cut(r.PostForm.Get("time"), " ")
 		err = s.AddProbe(r.Context(), p.Probe, p.Form.By)
 	}

@@ -100,3 +100,39 @@ func TestAUnitBehindTheNumberIsDeclared(t *testing.T) {
 	}
 	labelled(t, body, "/heard")
 }
+
+// What the form sends leads to the same keys that listen prints: list, unit in the
+// message, protocol.
+func TestTheFormKnowsListsUnitsAndProtocols(t *testing.T) {
+	h := heardHouse()
+	h.heard.Topics = []HeardTopic{
+		{Topic: "shed/stored", Values: []HeardValue{
+			{Found: decode.Found{Pointer: "/r/0/ts", Text: "1796000000", Kind: decode.FoundTime, Format: decode.Unix, Each: "/r"}},
+			{Found: decode.Found{Pointer: "/r/0/v", Text: "3.1", Number: 3.1, Kind: decode.FoundNumber, Each: "/r"}}}},
+		{Topic: "shed/said", Values: []HeardValue{{Found: decode.Found{Pointer: "/t", Text: "39", Number: 39, Kind: decode.FoundNumber, UnitBeside: "/TempUnit"}}}},
+		{Topic: "spBv1.0/shop/NBIRTH/kettle", Values: []HeardValue{{Found: decode.Found{Pointer: "room", Text: "18.5", Number: 18.5, Kind: decode.FoundNumber}, Protocol: config.Sparkplug, Address: "shop/kettle"}}},
+	}
+	body := get(t, h.page(t, record.Site{}), "/heard").Body.String()
+	has(t, body, `name="each" value="/r"`, `name="value" value="/v"`, `<option value="unix /ts"`, `<option value="/TempUnit"`,
+		`name="protocol" value="sparkplug"`, `name="topic" value="shop/kettle"`, `name="metric" value="room"`, "as the device says")
+	labelled(t, body, "/heard")
+	var got config.NewProbe
+	page := New(Deps{Site: record.Site{Zone: time.UTC}, Reader: h, Clock: h, NewID: func() string { return "id" },
+		AddProbe: func(_ context.Context, p config.NewProbe, _ string) error { got = p; return nil }})
+	for _, c := range []struct {
+		form url.Values
+		want config.NewProbe
+	}{
+		{url.Values{"topic": {"shed/stored"}, "each": {"/r"}, "value": {"/v"}, "time": {"unix /ts"}, "unit": {"C"}},
+			config.NewProbe{Topic: "shed/stored", Each: "/r", Value: "/v", Time: "/ts", TimeFormat: "unix", Unit: "C"}},
+		{url.Values{"topic": {"shed/said"}, "value": {"/t"}, "unit": {"/TempUnit"}}, config.NewProbe{Topic: "shed/said", Value: "/t", UnitAt: "/TempUnit"}},
+		{url.Values{"topic": {"shop/kettle"}, "protocol": {"sparkplug"}, "metric": {"room"}}, config.NewProbe{Topic: "shop/kettle", Protocol: "sparkplug", Metric: "room"}},
+	} {
+		r := httptest.NewRequest(http.MethodPost, "/heard", strings.NewReader(c.form.Encode()))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		page.ServeHTTP(httptest.NewRecorder(), r)
+		if got != c.want {
+			t.Errorf("%v: %+v, want %+v", c.form, got, c.want)
+		}
+	}
+}
