@@ -25,9 +25,6 @@ func newBare(m Mapping) (*bare, error) {
 	}
 	b := &bare{convert: convert, coldC: m.Sensor.ColdC}
 	if m.Sensor.ColdAt != "" {
-		if m.Protocol != "" {
-			return nil, fmt.Errorf("a cold junction in the payload is not read with the protocol %s", m.Protocol)
-		}
 		field, err := decode.NewField(decode.Spec{Value: m.Sensor.ColdAt})
 		if err != nil {
 			return nil, err

@@ -22,8 +22,7 @@ func (p *protocols) takeHomie(h homie.Heard, it *item) {
 	}
 	for _, v := range h.Values {
 		r := p.properties[v.Property.Topic()]
-		switch {
-		case v.Retained:
+		if v.Retained {
 			it.refuse(retained("Homie tells no times"))
 			continue
 		}

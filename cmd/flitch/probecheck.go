@@ -77,7 +77,11 @@ func answerCheck(t terminal, k process.ProbeCheck, p api.Probe) error {
 	}
 	text := fmt.Sprintf("%s %s; last good check: %s; batches since: %s", k.Probe, k.Words(), good, batches)
 	if !k.Good() {
-		return problem("correct it with --correct, or replace it, and check again; review each batch: flitch record BATCH --format html --out BATCH.html", "%s", text)
+		again := "correct it with --correct, or replace it,"
+		if k.Result != nil && k.Result.Fails == process.FailsReplace {
+			again = "replace it, say --replaced,"
+		}
+		return problem(again+" and check again; review each batch: flitch record BATCH --format html --out BATCH.html", "%s", text)
 	}
 	if !k.FoundOff() {
 		text = k.Probe + " " + k.Words()

@@ -44,6 +44,12 @@ func FuzzHost(f *testing.F) {
 		if words, ok := Show(topics[int(k2)%len(topics)], b2); !ok || words == "" || len(words) > 4000 {
 			t.Fatalf("in words: %q", words)
 		}
+		from, named := Read(topics[int(k2)%len(topics)], b2)
+		for _, v := range named {
+			if _, err := ParseSource(from); err != nil || v.Metric == "" || math.IsNaN(v.Number) || math.Abs(v.Number) > decode.MaxValue {
+				t.Fatalf("to pick from, of %q: %+v, %v", from, v, err)
+			}
+		}
 		if got.Rebirth != nil && got.Why == "" {
 			t.Fatal("a birth is asked for without a reason")
 		}

@@ -3,6 +3,7 @@ package sparkplug
 import (
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"flitch/ingest/decode"
 )
@@ -24,7 +25,7 @@ func Read(topic string, body []byte) (address string, values []Value) {
 	}
 	for _, m := range p.metrics {
 		v := m.valueOf(from, m.name, stamp{}, facts{})
-		if m.name == "" || m.name == bdSeqName || strings.HasPrefix(m.name, "Node Control/") || v.IsBool || v.Err != nil || len(values) == decode.MaxFound {
+		if m.name == "" || !utf8.ValidString(m.name) || m.name == bdSeqName || strings.HasPrefix(m.name, "Node Control/") || v.IsBool || v.Err != nil || len(values) == decode.MaxFound {
 			continue
 		}
 		values = append(values, v)
