@@ -13,7 +13,7 @@ import (
 type Person struct {
 	Name     string
 	Initials string   // as signed: "M.O."
-	Channels []string // names of channels, at least one
+	Channels []string // names of channels, at least one if the house has any
 	Role     string   // "curer" or "reviewer": what may be done after a sign-in
 	Quiet    Quiet
 }
@@ -44,7 +44,8 @@ func readPersons(tables []*table, channels []Channel) []Person {
 }
 
 // readPersonChannels asks for at least one channel that exists: who cannot be
-// reached would be called for nothing.
+// reached would be called for nothing. In a house without channels nobody is called, and
+// a person is who signs.
 func readPersonChannels(t *table, channels []Channel) (names []string) {
 	var known []string
 	for _, c := range channels {
@@ -55,6 +56,9 @@ func readPersonChannels(t *table, channels []Channel) (names []string) {
 		example = fmt.Sprintf("channels = [%q]", known[0])
 	}
 	value, ok := t.get("channels")
+	if !ok && len(channels) == 0 {
+		return nil
+	}
 	if !ok {
 		t.missing("channels", example)
 		return nil

@@ -17,7 +17,7 @@ var Grams = map[string]float64{"mg": 0.001, "g": 1, "kg": 1000, "lb": 453.59237,
 func Value(place process.Placement, text, unit string) (float64, error) {
 	v, ok := plain.Number(text)
 	if !ok {
-		return 0, fmt.Errorf("value %q: write a number with a decimal point: 61.5", text)
+		return 0, fmt.Errorf("value %q is no number, such as 61.5", text)
 	}
 	if place.IsTemperature() {
 		return celsius(v, unit)

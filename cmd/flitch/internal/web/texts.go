@@ -278,7 +278,7 @@ var texts = map[string]string{
 	"heard.unit":        "What it is, if it is a temperature",
 	"heard.time":        "When it was measured",
 	"heard.announced":   "as the device says",
-	"heard.unit-beside": "as %s says in each message",
+	"heard.beside":      "as %s says in each message",
 	"heard.each":        "and every other in the list",
 	"heard.arrival":     "when it arrives",
 	"heard.interval":    "It sends about every",
