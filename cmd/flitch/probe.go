@@ -64,6 +64,8 @@ func wordOf(p api.Probe) string {
 		return "GONE: " + p.Absent.Words
 	case p.Asks != "":
 		return "ASKS FOR A PERSON: " + p.Asks
+	case p.Refused != "":
+		return "NOT READ: " + strings.ReplaceAll(p.Refused, "\n", "; ")
 	}
 	return ""
 }

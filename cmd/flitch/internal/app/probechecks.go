@@ -23,7 +23,7 @@ func (r *reader) Probes(context.Context) ([]api.Probe, error) {
 				Unit: t.Sieve.Unit, LeftOut: t.Flagged})
 		}
 	}
-	return out, nil
+	return out, r.app.addRefusals(out)
 }
 
 // doubted are the clocks of a batch, with the doubt that failed checks of its probes

@@ -28,6 +28,9 @@ type Probe struct {
 	Unit    process.UnitAsk   `json:"unit,omitzero"`      // whether it is asked which unit it sends, and what was answered
 	LeftOut []process.Flagged `json:"left_out,omitempty"` // readings that did not count, by what its place knows
 
+	Refused   string    `json:"refused,omitempty"` // why its newest message was of no use; empty: a reading came since
+	RefusedAt time.Time `json:"refused_at,omitzero"`
+
 	SentC       float64              `json:"sent_c"` // newest value, as sent; the zero time: none yet
 	SentAt      time.Time            `json:"sent_at,omitzero"`
 	ReadsC      float64              `json:"reads_c"`          // the same with the correction in force, as flitch shows it

@@ -196,6 +196,7 @@ var texts = map[string]string{
 	"probes":             "Probes and their checks",
 	"probes.none":        "No probe is in the configuration.",
 	"probe.all":          "All probes",
+	"probe.refused":      "Its message of %s was of no use:",
 	"probe.sent":         "sent as %s",
 	"probe.corrected":    "Counted as %s.",
 	"probe.as.sent":      "Counted as sent.",
