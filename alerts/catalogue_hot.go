@@ -13,15 +13,19 @@ func hotSide(fuel Fuel) []Entry {
 func fires(fuel Fuel) []Entry {
 	return []Entry{
 		{
-			ID: "H1", Title: "FIRE in the smoker", Measure: "chamber in flames",
-			Triggers:    []Trigger{{Limit: 1, Level: Ring}},
-			Clear:       Clear{Limit: 0, For: 5 * time.Minute},
-			Says:        "hotter than a smoker is meant to be, or getting hotter as only a fire does",
+			// Over the set point + 33 K (60 °F), or 149 °C (300 °F): from there the measure counts.
+			ID: "H1", Title: "FIRE in the smoker", Measure: "chamber in flames", Unit: "K",
+			Triggers:    []Trigger{{Limit: 0, Level: Ring}},
+			Clear:       Clear{Limit: kelvin(25) - kelvin(60), For: 5 * time.Minute},
+			Says:        "{value} over what a smoker is meant to reach",
+			Worst:       "{value} over",
+			Never:       1000, // process.FlareSure
+			SaysNever:   "getting hotter as only a fire does",
 			Action:      "FIRE: stay back. Power or gas off, close the air, do not open the door, call for help.",
 			Repeat:      5 * time.Minute,
 			ReAlarm:     10 * time.Minute,
 			FalseAlarms: "a probe in the flare of the wood box",
-			Source:      "limits: the set point + 33 K, or 149 °C, or 11 K a minute for two minutes: proposal",
+			Source:      "the measure counts from the set point + 33 K, or 149 °C; 11 K a minute for two minutes is a fire whatever the limit: proposal",
 		},
 		{
 			ID: "H2", Title: "Smoker too hot", Measure: "chamber above set point", Unit: "K",

@@ -46,7 +46,7 @@ var inRealLife = map[string]told{
 	"K2":  {batch, []float64{48}, 0.1, "", nil},
 	"K3":  {batch, []float64{22, 0, -72}, 40, "", nil},
 	"K4":  {"piece A of batch OL-31-04", []float64{1, 2}, 0, "57 g weighed, 5.661 g asked, 1571 ppm", []string{"Slip of the pen or the scale held: ten times: a decimal point has slipped."}},
-	"H1":  {batch, []float64{1}, 0, "chamber {161 °C}, set point {71 °C}", nil},
+	"H1":  {batch, []float64{57, 1000}, -30, "chamber {161 °C}, set point {71 °C}", nil},
 	"H2":  {batch, []float64{18}, 6, "chamber {89 °C}, set point {71 °C}", nil},
 	"H3":  {batch, []float64{24}, 6, "chamber {47 °C}, set point {71 °C}", nil},
 	"H4":  {batch, []float64{8}, 20, "chamber {26 °C}, room {18 °C}", nil},

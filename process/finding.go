@@ -20,7 +20,7 @@ const (
 	MeasureChillLate      Measure = "chill forecast late"         // min the forecast is beyond the leg's limit
 	MeasureChillOver      Measure = "chill leg over its limit"    // min
 	MeasureCureLeft       Measure = "cure time left"              // h by the user's rule; negative when past
-	MeasureFlare          Measure = "chamber in flames"           // 1 when it is as hot, or gets hotter, as only a fire does
+	MeasureFlare          Measure = "chamber in flames"           // K over the heat of a smoker; FlareSure when it gets hotter as only a fire does
 	MeasureChamberOver    Measure = "chamber above set point"     // K
 	MeasureNearAmbient    Measure = "chamber above the room"      // K, once the set point was reached
 	MeasureLid            Measure = "lid open in a cook"          // 1

@@ -76,26 +76,38 @@ func (b *Batch) fresh(t *Track) *Track {
 // quiet reports that nothing came from a probe for longer than it may be silent.
 func (b *Batch) quiet(t *Track) bool { return b.Now.Sub(t.Heard) > t.Probe.allowed() }
 
-// flares reports a chamber as hot as no smoker should be, or getting hotter as only a
-// fire does.
-func (b *Batch) flares(chamber *Track, stage StagePlan) bool {
+// flare is how far the chamber is over what no smoker should reach, K: negative below it,
+// FlareSure when it gets hotter as only a fire does.
+func (b *Batch) flare(chamber *Track, stage StagePlan) float64 {
 	v := chamber.Last.Value
 	if chamber.Quick.At.After(chamber.Last.At) { // too fast for any sum, and a fire is fast
 		v = max(v, chamber.Quick.Value)
 	}
-	if v >= fireHotC || stage.SetC > 0 && v >= stage.SetC+flareK {
-		return true
+	over := v - fireHotC
+	if stage.SetC > 0 {
+		over = max(over, v-(stage.SetC+flareK))
 	}
-	n := len(chamber.Recent.Samples)
+	if stage.SetC > 0 && v >= stage.SetC && risesAsFire(chamber.Recent.Samples) {
+		return max(over, FlareSure)
+	}
+	return over
+}
+
+// FlareSure is the flare of a chamber that gets hotter as only a fire does, K; no limit
+// that a house may have for its smoker comes near it.
+const FlareSure = 1000.0
+
+// risesAsFire reports two fast minutes one after the other.
+func risesAsFire(samples []Sample) bool {
+	n := len(samples)
 	if n < 3 {
 		return false
 	}
-	before, middle, now := chamber.Recent.Samples[n-3], chamber.Recent.Samples[n-2], chamber.Recent.Samples[n-1]
 	fast := func(a, b Sample) bool {
 		minutes := b.At.Sub(a.At).Minutes()
 		return minutes <= 2 && b.Value-a.Value >= flarePerMin*minutes
 	}
-	return stage.SetC > 0 && v >= stage.SetC && fast(before, middle) && fast(middle, now)
+	return fast(samples[n-3], samples[n-2]) && fast(samples[n-2], samples[n-1])
 }
 
 func (b *Batch) lidOpen() bool {
@@ -135,15 +147,15 @@ func (b *Batch) hottestCore() (hottest *Track) {
 // flames reports that findFlare would.
 func (b *Batch) flames() bool {
 	chamber := b.fresh(b.TrackOf(Chamber))
-	return chamber != nil && b.flares(chamber, b.Stage())
+	return chamber != nil && b.flare(chamber, b.Stage()) >= 0
 }
 
-// findFlare reports whether the chamber is as hot as only a fire makes it: with each
+// findFlare reports how near the chamber is to what only a fire makes of it: with each
 // reading, for it waits for nothing.
 func (b *Batch) findFlare(found []Finding) []Finding {
 	stage, chamber := b.Stage(), b.fresh(b.TrackOf(Chamber))
 	lit := b.Open() && stage.Where == WhereSmoker
-	return b.report(found, MeasureFlare, lit, chamber != nil, func() float64 { return yes(b.flares(chamber, stage)) })
+	return b.report(found, MeasureFlare, lit, chamber != nil, func() float64 { return b.flare(chamber, stage) })
 }
 
 // findComeUp reports the hours of the come-up clock. From five hours on it tells them

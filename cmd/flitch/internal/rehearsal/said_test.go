@@ -74,7 +74,7 @@ func TestTheSecondLineTellsWhatWasMeasured(t *testing.T) {
 		{ember, "H6", `^Core 4\d\.\d °C, chamber \d\d\.\d °C: 4 h between 10\.0 °C and 54\.4 °C; 6 h are allowed`, `: 4 h between 50\.0 °F and 130\.0 °F; 6 h`},
 		{sock, "H13", `^Wet bulb 27\.0 °C, the plan asks 51\.7 °C, chamber `, `^Wet bulb 80\.\d °F, the plan asks 125\.0 °F, chamber `},
 		{needle, "B3", `^The same to the last digit for 20 min; .*; core 6\d\.\d °C at \d\d:\d\d .*, chamber 7\d\.\d °C`, `; core 15\d\.\d °F at `},
-		{latch, "H1", `^Chamber \d+\.\d °C, set point 57\.2 °C: hotter`, `^Chamber \d+\.\d °F, set point 135\.0 °F: hotter`},
+		{latch, "H1", `^Chamber \d+\.\d °C, set point 57\.2 °C: getting hotter as only a fire does`, `^Chamber \d+\.\d °F, set point 135\.0 °F: getting hotter as only a fire does`},
 	} {
 		for unit, want := range map[bool]string{false: c.celsius, true: c.fahrenheit} {
 			if line := firstOf(t, c.night, c.entry, unit); !regexp.MustCompile(want).MatchString(line) {
