@@ -43,7 +43,7 @@ func (c runCommand) Run(t terminal) error {
 	log := slog.New(slog.NewTextHandler(t.err, nil))
 	options := app.Options{Log: log, Version: version(), Heard: &heard.List{}}
 	for {
-		err := c.once(ctx, t, cfg, options)
+		err := c.once(ctx, t, cfg, &options)
 		if !errors.Is(err, app.ErrAgain) {
 			return err
 		}
@@ -54,9 +54,10 @@ func (c runCommand) Run(t terminal) error {
 	}
 }
 
-// once runs the daemon with one state of the configuration.
-func (c runCommand) once(ctx context.Context, t terminal, cfg *config.Config, options app.Options) error {
-	a, err := app.New(cfg, options)
+// once runs the daemon with one state of the configuration, and leaves in the options what
+// the next needs.
+func (c runCommand) once(ctx context.Context, t terminal, cfg *config.Config, options *app.Options) error {
+	a, err := app.New(cfg, *options)
 	if errors.Is(err, fs.ErrNotExist) {
 		return problem("flitch init --database "+cfg.Site.Database+" makes an empty one", "%v", err)
 	}
@@ -64,6 +65,7 @@ func (c runCommand) once(ctx context.Context, t terminal, cfg *config.Config, op
 		return err
 	}
 	c.announce(t, a, cfg)
+	defer func() { options.Kept = a.Kept() }()
 	return a.Run(ctx)
 }
 

@@ -80,6 +80,7 @@ func options(conf Config, log *slog.Logger) *mochi.Options {
 
 // Serve starts to let clients in and returns.
 func (b *Broker) Serve() error {
+	b.hook.recall() // before anything newer comes
 	if err := b.server.Serve(); err != nil {
 		return fmt.Errorf("broker: %w", err)
 	}

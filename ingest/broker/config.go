@@ -26,6 +26,7 @@ type Config struct {
 	MaxClients   int           // connections; 0 is 256
 	MaxKeepAlive time.Duration // a client asking for longer, or for none, gets this; 0 is 5 min, at most 12 h
 	MaxKept      int           // bytes of retained messages; 0 is 16 MiB
+	Kept         []Kept        // what was kept before a start anew
 	MaxRate      float64       // packets a second of one client, on the long run; 0 is 1000
 	// StallLimit is how long a client may wait for the store before it is
 	// disconnected; 0 is 30 s.

@@ -34,6 +34,9 @@ type hook struct {
 func newHook(conf Config, intake Submitter, clock ingest.Clock, server *mochi.Server, rights *rights) *hook {
 	h := &hook{conf: conf, intake: intake, clock: clock, server: server, retained: newRetained(conf.MaxKept, rights.full), rights: rights, sessions: map[*mochi.Client]*session{}}
 	h.ctx, h.cancel = context.WithCancel(context.Background())
+	for _, k := range conf.Kept {
+		h.retained.keep(k.packet())
+	}
 	return h
 }
 

@@ -84,6 +84,52 @@ func (r *retained) payload(topic string) []byte {
 	return pk.Payload
 }
 
+// all returns what is kept.
+func (r *retained) all() (kept []Kept) {
+	r.mu.RLock()
+	defer r.mu.RUnlock()
+	for topic, pk := range r.index.Retained.GetAll() {
+		kept = append(kept, Kept{topic, pk.Payload, pk.FixedHeader.Qos})
+	}
+	return kept
+}
+
+// A Kept is a message that is kept for later subscribers.
+type Kept struct {
+	Topic   string
+	Payload []byte
+	QoS     byte
+}
+
+// packet is the message as it was published.
+func (k Kept) packet() packets.Packet {
+	return packets.Packet{FixedHeader: packets.FixedHeader{Type: packets.Publish, Retain: true, Qos: k.QoS}, TopicName: k.Topic, Payload: k.Payload}
+}
+
+// Kept returns what the broker keeps for later subscribers, without what flitch itself
+// says, which is said anew after each start.
+func (b *Broker) Kept() (kept []Kept) {
+	for _, k := range b.hook.retained.all() {
+		if !b.conf.isOwn(k.Topic) {
+			kept = append(kept, k)
+		}
+	}
+	return kept
+}
+
+// recall hands to the intake what was kept before the start and somebody reads: what a
+// device once said of itself it does not say again before it connects anew.
+func (h *hook) recall() {
+	for _, k := range h.conf.Kept {
+		if !h.intake.Reads(k.Topic) {
+			continue
+		}
+		if err := h.intake.Submit(h.ctx, ingest.Message{Topic: k.Topic, Payload: k.Payload, Retained: true}); err != nil {
+			return // it stops
+		}
+	}
+}
+
 // publish passes a message on, and keeps it if it is to be kept. It never blocks: a
 // subscriber whose queue is full misses it.
 func (h *hook) publish(topic string, payload []byte, keep bool, qos byte) error {

@@ -31,7 +31,8 @@ type Options struct {
 	Clock   Clock // nil: the machine's
 	Log     *slog.Logger
 	Version string
-	Heard   *heard.List // what was heard before a start anew; nil: nothing
+	Heard   *heard.List   // what was heard before a start anew; nil: nothing
+	Kept    []broker.Kept // what our broker kept before it
 }
 
 // An App is the whole daemon, built and not yet running.
@@ -59,6 +60,7 @@ type App struct {
 	heartbeat  *heartbeat             // nil without an address for it
 	proof      *proof                 // beside the heartbeat
 	overheard  *heard.List            // what arrives by MQTT, used or not
+	kept       []broker.Kept          // what our broker kept before a start anew
 	again      chan struct{}          // a start anew was asked for
 	signIn     *signin.Desk           // nil: nobody has to
 	adding     sync.Mutex             // held while a probe is written to the configuration
@@ -75,7 +77,7 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), calls: make(chan ingest.Call, callsKept), again: make(chan struct{}, 1)}
+	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), calls: make(chan ingest.Call, callsKept), kept: o.Kept, again: make(chan struct{}, 1)}
 	if a.clock == nil {
 		a.clock = Wall{}
 	}

@@ -17,7 +17,15 @@ func (a *App) buildBroker() (err error) {
 	}
 	a.broker, err = broker.New(broker.Config{
 		Listen: conf.Listen, TLS: a.brokerTLS, Users: users, Anonymous: conf.Anonymous, MaxRate: conf.MaxRate,
-		FanOut: true, Own: a.cfg.Announce.Topic, Unmapped: a.unmapped,
+		FanOut: true, Own: a.cfg.Announce.Topic, Unmapped: a.unmapped, Kept: a.kept,
 	}, a.ear(), Wall{}, a.log)
 	return err
+}
+
+// Kept is what our own broker keeps for later subscribers, for a start anew.
+func (a *App) Kept() []broker.Kept {
+	if a.broker == nil {
+		return nil
+	}
+	return a.broker.Kept()
 }
