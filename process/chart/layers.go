@@ -10,7 +10,7 @@ import (
 
 // ground draws grey where nothing was told, and thin lines at the round numbers.
 func (s sheet) ground(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
+	x, _ := p.Transforms(&c)
 	for _, gap := range blind(s.traces, s.View) {
 		left, right := x(gap[0]), x(gap[1])
 		c.FillPolygon(grey, box(left, c.Min.Y, right, c.Max.Y))
@@ -20,15 +20,7 @@ func (s sheet) ground(c draw.Canvas, p *plot.Plot) {
 			c.FillText(style, vg.Point{X: (left + right) / 2, Y: c.Max.Y - letter}, "no data")
 		}
 	}
-	thin := draw.LineStyle{Color: faint, Width: 0.6}
-	for _, t := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
-		c.StrokeLine2(thin, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
-	}
-	for _, t := range p.X.Tick.Marker.Ticks(p.X.Min, p.X.Max) {
-		if t.Value >= p.X.Min && t.Value <= p.X.Max {
-			c.StrokeLine2(thin, x(t.Value), c.Min.Y, x(t.Value), c.Max.Y)
-		}
-	}
+	grid(c, p)
 }
 
 // levels draws each limit and each set point over the time it applied, with its name.

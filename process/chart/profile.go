@@ -79,7 +79,7 @@ func (p Profile) highest() float64 {
 	return min(math.Ceil(top/10)*10, mostPart)
 }
 
-// grid draws the ground and thin lines at the marks of both axes.
+// grid draws thin lines at the marks of both axes.
 func grid(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
 	thin := draw.LineStyle{Color: faint, Width: 0.6}
