@@ -37,7 +37,7 @@ func (s *server) admit(next http.Handler) http.Handler {
 		switch {
 		case !ok:
 			s.turnAway(w, r)
-		case v.Role == signin.Guest && (!looks && path != "/sign-out" || slices.Contains(notForGuests, path)):
+		case v.Role == signin.Guest && (!looks && path != "/sign-out" && path != "/degrees" || slices.Contains(notForGuests, path)):
 			s.refuse(w, http.StatusForbidden, "this guest link may look and change nothing", "sign in: "+"/sign-in")
 		default:
 			next.ServeHTTP(w, r.WithContext(signin.With(r.Context(), v)))

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"net/http"
 
+	"flitch/cmd/flitch/internal/web"
 	"flitch/process"
 )
 
@@ -53,7 +54,7 @@ func New(deps Deps) http.Handler {
 	if s.Page != nil {
 		mux.Handle("/", s.Page)
 	}
-	return s.guard(s.admit(mux))
+	return s.guard(s.admit(web.Degrees(mux)))
 }
 
 // NewGuarded puts the same guard around another handler, for a second door.

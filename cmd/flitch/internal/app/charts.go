@@ -13,12 +13,13 @@ import (
 )
 
 // Chart implements api.Reader.
-func (r *reader) Chart(_ context.Context, id string, view chart.View) (chart.Temperatures, error) {
+func (r *reader) Chart(ctx context.Context, id string, view chart.View) (chart.Temperatures, error) {
 	b, err := r.load(id)
 	if err != nil {
 		return chart.Temperatures{}, err
 	}
 	rec := r.said(b)
+	rec.Site = web.For(ctx, rec.Site)
 	list, err := r.occurrences(b)
 	if err != nil {
 		return chart.Temperatures{}, err
@@ -32,12 +33,12 @@ func (r *reader) Chart(_ context.Context, id string, view chart.View) (chart.Tem
 }
 
 // Drawing implements api.Reader.
-func (r *reader) Drawing(_ context.Context, id, kind string, width int) (chart.Drawing, error) {
+func (r *reader) Drawing(ctx context.Context, id, kind string, width int) (chart.Drawing, error) {
 	b, err := r.load(id)
 	if err != nil {
 		return nil, err
 	}
-	drawn, err := r.drawing(b, kind, width)
+	drawn, err := sketcher{r, web.For(ctx, r.site)}.drawing(b, kind, width)
 	if drawn == nil && err == nil {
 		err = &process.Refusal{What: fmt.Sprintf("there is nothing to draw of the %s of batch %s now", kind, id),
 			Hint: "the cure is drawn while a plan with a water content is in cure, the cook when its core was heard for half an hour, the chill once it has begun", NotFound: true}
@@ -45,8 +46,14 @@ func (r *reader) Drawing(_ context.Context, id, kind string, width int) (chart.D
 	return drawn, err
 }
 
+// A sketcher draws for one who asks, in the unit that was chosen.
+type sketcher struct {
+	*reader
+	site record.Site
+}
+
 // drawing is nil where a batch has nothing of the kind.
-func (r *reader) drawing(b *process.Batch, kind string, width int) (chart.Drawing, error) {
+func (r sketcher) drawing(b *process.Batch, kind string, width int) (chart.Drawing, error) {
 	switch kind {
 	case "cure":
 		if p, ok := b.CureProfile(); ok {
@@ -70,7 +77,7 @@ func (r *reader) until(b *process.Batch) time.Time {
 	return to
 }
 
-func (r *reader) profile(b *process.Batch, p process.CureProfile, width int) chart.Profile {
+func (r sketcher) profile(b *process.Batch, p process.CureProfile, width int) chart.Profile {
 	out := chart.Profile{Title: fmt.Sprintf("Cure inside piece %s of batch %s, estimated by diffusion, as of %s", p.Piece, b.ID, r.site.Stamp(p.NowAt)),
 		ThicknessMM: p.ThicknessMM, FirstFace: "face", LastFace: "other face", Through: p.Through, Width: width}
 	if p.SkinOn {
@@ -86,7 +93,7 @@ func (r *reader) profile(b *process.Batch, p process.CureProfile, width int) cha
 	return out
 }
 
-func (r *reader) fan(b *process.Batch, f process.CookFan, width int) (chart.Drawing, error) {
+func (r sketcher) fan(b *process.Batch, f process.CookFan, width int) (chart.Drawing, error) {
 	out := chart.Fan{Title: fmt.Sprintf("Forecast for the core of piece %s of batch %s, as of %s", f.Piece, b.ID, r.site.Stamp(f.At)), Scale: r.site.Scale(),
 		Now: f.At, NowC: f.CoreC, TargetC: f.TargetC, Note: "shaded: 80 % interval, if the chamber stays at " + r.site.Temp(f.ChamberC), Width: width}
 	for _, s := range f.Steps {
@@ -101,7 +108,7 @@ func (r *reader) fan(b *process.Batch, f process.CookFan, width int) (chart.Draw
 	return out, err
 }
 
-func (r *reader) chilled(b *process.Batch, v process.ChillView, width int) (chart.Drawing, error) {
+func (r sketcher) chilled(b *process.Batch, v process.ChillView, width int) (chart.Drawing, error) {
 	now := r.until(b)
 	out := chart.Chill{Title: fmt.Sprintf("Chill of batch %s, as of %s", b.ID, r.site.Stamp(now)), Scale: r.site.Scale(), Now: now, Open: b.Open(), Width: width}
 	from := now
@@ -139,7 +146,7 @@ func (r *reader) Charts(_ context.Context, id string) (web.Charts, error) {
 		out.Stages = append(out.Stages, web.ChartStage{Name: s.Name, From: s.Entered, To: s.Left})
 	}
 	for _, kind := range kinds {
-		d, err := r.drawing(b, kind, 0)
+		d, err := sketcher{r, r.site}.drawing(b, kind, 0)
 		if err != nil {
 			return web.Charts{}, err
 		}

@@ -24,7 +24,7 @@ type reader struct {
 }
 
 // Glances implements web.Reader.
-func (r *reader) Glances(context.Context) ([]web.Glance, error) {
+func (r *reader) Glances(ctx context.Context) ([]web.Glance, error) {
 	alarms, err := r.newestAndStanding(50)
 	if err != nil {
 		return nil, err
@@ -34,7 +34,7 @@ func (r *reader) Glances(context.Context) ([]web.Glance, error) {
 	open := r.app.engine.Batches()
 	r.cooks.forget(open)
 	for _, b := range open {
-		g := glancer{batch: b, places: places, now: r.app.clock.Now(), site: r.site, alarms: alarms, cooks: &r.cooks}
+		g := glancer{batch: b, places: places, now: r.app.clock.Now(), site: web.For(ctx, r.site), alarms: alarms, cooks: &r.cooks}
 		out = append(out, g.glance())
 	}
 	sortGlances(out)

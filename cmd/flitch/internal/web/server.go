@@ -19,9 +19,21 @@ type server struct {
 }
 
 // New returns the handler of the page. It changes state only on POST; the
-// protection against other sites' forms is put around it by package api.
+// protection against other sites' forms, and Degrees, are put around it by package api.
 func New(deps Deps) http.Handler {
-	s := newServer(deps)
+	house, other := newServer(deps), deps
+	other.Site.Fahrenheit = !deps.Site.Fahrenheit
+	asHouse, asOther := house.routes(), newServer(other).routes()
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if For(r.Context(), deps.Site) == deps.Site {
+			asHouse.ServeHTTP(w, r)
+			return
+		}
+		asOther.ServeHTTP(w, r)
+	})
+}
+
+func (s *server) routes() *http.ServeMux {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.list)
 	mux.HandleFunc("GET /batches", s.list)
@@ -41,6 +53,7 @@ func New(deps Deps) http.Handler {
 	mux.HandleFunc("POST /duty", s.form(s.duty))
 	mux.HandleFunc("POST /shelve", s.form(s.shelve))
 	mux.HandleFunc("POST /judge", s.form(s.judge))
+	mux.HandleFunc("POST /degrees", s.chooseDegrees)
 	mux.Handle("GET /static/", fresh(http.FileServerFS(static)))
 	s.iconRoutes(mux)
 	s.probeRoutes(mux)

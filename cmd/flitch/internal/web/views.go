@@ -14,6 +14,7 @@ import (
 // A page is what a template is given.
 type page struct {
 	Site   string
+	Path   string // of this page, to come back to
 	Now    time.Time
 	Rings  bool   // there is a page of phones
 	In     string // who has signed in; empty: nobody has to
@@ -144,7 +145,7 @@ func (s *server) find(r *http.Request, id string) (Glance, bool, error) {
 }
 
 func (s *server) page(r *http.Request) page {
-	p := page{Site: s.Site.Name, Now: s.Clock.Now(), Rings: s.Ringing != nil, Done: r.URL.Query().Has("done")}
+	p := page{Site: s.Site.Name, Path: r.URL.RequestURI(), Now: s.Clock.Now(), Rings: s.Ringing != nil, Done: r.URL.Query().Has("done")}
 	if c, err := r.Cookie(initialsCookie); err == nil {
 		p.Form.By, _ = url.QueryUnescape(c.Value) // a damaged cookie is no initials
 	}
