@@ -225,6 +225,20 @@ func paths() []Entry {
 			FalseAlarms: "the clock of the machine is wrong",
 			Source:      proposal,
 		},
+		{
+			// Nothing is in danger yet, and nobody can do anything about it at night.
+			ID: "B7b", Title: "No backup", Measure: "backup failing", Unit: "min",
+			Triggers:    []Trigger{{Limit: 60, Level: Tell}},
+			Clear:       Clear{Limit: 1},
+			Says:        "copies have failed for {lasted}, limit {limit}",
+			Elapsed:     true,
+			Action:      "Look at the disk that copies go to: is it plugged in, full, or worn out? Then: flitch backup",
+			Repeat:      24 * time.Hour,
+			ReAlarm:     24 * time.Hour,
+			HidesBehind: []string{"B10"},
+			FalseAlarms: "a stick that is being changed",
+			Source:      proposal,
+		},
 	}
 }
 

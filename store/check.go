@@ -1,6 +1,7 @@
 package store
 
 import (
+	"context"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -35,9 +36,11 @@ type Counts struct {
 }
 
 // Counts returns the sizes.
-func (db *DB) Counts() (Counts, error) {
+func (db *DB) Counts() (Counts, error) { return counts(background, db.reader) }
+
+func counts(ctx context.Context, q querier) (Counts, error) {
 	var c Counts
-	err := db.reader.QueryRowContext(background, `SELECT
+	err := q.QueryRowContext(ctx, `SELECT
 		coalesce((SELECT seq FROM (`+newestQuery+`)), 0), (SELECT count(*) FROM probes), (SELECT count(*) FROM commands),
 		(SELECT coalesce(max(id), 0) FROM rejections), (SELECT coalesce(max(seq), 0) FROM journal),
 		(SELECT count(*) FROM occurrences WHERE active = 1),

@@ -32,12 +32,11 @@ func openReaders(path string) (*sql.DB, error) {
 // openPool opens path with the driver's options and makes sure that it can be
 // reached. Idle connections are kept: opening one runs a dozen statements.
 func openPool(path string, size int, options string) (*sql.DB, error) {
-	abs, err := filepath.Abs(path)
+	name, err := address(path)
 	if err != nil {
 		return nil, err
 	}
-	name := "file:" + (&url.URL{Path: abs}).EscapedPath() + "?" + options
-	db, err := sql.Open("sqlite3", name)
+	db, err := sql.Open("sqlite3", name+"?"+options)
 	if err != nil {
 		return nil, err
 	}
@@ -68,4 +67,10 @@ func assertDurable(w *sql.DB) error {
 		return fmt.Errorf("synchronous is %d, want 2 (FULL): an acknowledged reading could be lost at a power cut", level)
 	}
 	return nil
+}
+
+// address is a path as SQLite takes it beside options.
+func address(path string) (string, error) {
+	abs, err := filepath.Abs(path)
+	return "file:" + (&url.URL{Path: abs}).EscapedPath(), err
 }

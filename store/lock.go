@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"syscall"
@@ -59,4 +60,18 @@ func readPID(f *os.File) int {
 		return 0
 	}
 	return pid
+}
+
+// Unused returns nil when no process has the database at path open for writing, else an
+// error that wraps ErrLocked.
+func Unused(path string) error {
+	path, err := filepath.EvalSymlinks(path)
+	if err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	l, err := takeLock(path)
+	if err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	return l.release()
 }

@@ -27,6 +27,8 @@ type commands struct {
 	Phones      phonesCommands     `cmd:"" help:"List the phones that are rung by web push, and take one off."`
 	Ring        ringCommand        `cmd:"" help:"Send a test message the whole way to a phone."`
 	Record      recordCommand      `cmd:"" help:"Write the record of a batch."`
+	Backup      backupCommand      `cmd:"" help:"Copy the database to another disk while the daemon runs, and see the copies."`
+	Restore     restoreCommand     `cmd:"" help:"Put a copy back."`
 	Import      importCommand      `cmd:"" help:"Bring the CSV of a stand-alone logger to the daemon."`
 	Assess      assessCommand      `cmd:"" help:"Run a logger's file through the same evaluation."`
 	Rehearse    rehearseCommand    `cmd:"" help:"Run a night that you wrote down, and say what would have rung."`

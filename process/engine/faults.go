@@ -17,6 +17,7 @@ const (
 	FaultDisk   = "disk"             // a write failed
 	FaultPhone  = "phone path "      // followed by the name of the channel
 	FaultEnds   = "page certificate" // its end is near, or past
+	FaultBackup = "database"         // the newest copy could not be made
 )
 
 // Report stores that a part of flitch itself failed or is back. It is an input
@@ -146,6 +147,8 @@ func (h *House) tellFault(part string, age time.Duration, in process.Input) {
 		f.Measure, f.Value = process.MeasureDiskFault, 1
 	case part == FaultDisk:
 		f.Measure, f.Value = process.MeasureDiskFault, 0
+	case part == FaultBackup:
+		f.Measure = process.MeasureBackup
 	case part == FaultEnds && standing:
 		f.Measure, f.Value = process.MeasureCertificate, age.Hours()/24
 	case part == FaultEnds:

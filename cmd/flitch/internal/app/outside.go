@@ -34,7 +34,7 @@ func (a *App) changed() {
 }
 
 // tellOutside starts what tells others of flitch and its sensors: batteries, the
-// heartbeat, the certificate, the weekly test ring and the alarm state. It returns how to end each, in the order they
+// heartbeat, the certificate, backups, the weekly test ring and the alarm state. It returns how to end each, in the order they
 // were started.
 func (a *App) tellOutside() (ends []func() error, err error) {
 	if len(a.sensors.interval) > 0 {
@@ -48,6 +48,9 @@ func (a *App) tellOutside() (ends []func() error, err error) {
 	}
 	if a.tls != nil || a.brokerTLS != nil {
 		ends = append(ends, start("certificates", a.watchCertificate).end)
+	}
+	if a.cfg.Backup.Folder != "" {
+		ends = append(ends, start("backups", a.backups).end)
 	}
 	if a.cfg.TestRing.On {
 		ends = append(ends, start("test ring", a.weekly).end)

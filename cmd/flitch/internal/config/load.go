@@ -90,6 +90,7 @@ func (c *Config) read(root, beside *table) {
 	c.TestRing = readTestRing(root.table("test_ring"))
 	c.TurnsAt = readTurns(root.table("turns"))
 	c.Announce = readAnnounce(root.table("announce"), c.Probes)
+	c.Backup = readBackup(root.table("backup"), c.Site.Database)
 	c.Persons = readPersons(root.tables("person"), c.Channels)
 	checkSignIn(page, c.Page, c.Persons)
 	if len(c.Probes) == 0 {

@@ -1,0 +1,44 @@
+package backup
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// copyFile gives the copy its name when it is on the disk. It replaces nothing
+// (fs.ErrExist), and asks for nothing that the file system of a stick cannot do.
+func copyFile(from, to string) error {
+	if _, err := os.Lstat(to); err == nil {
+		return fmt.Errorf("%s is already there: %w", to, fs.ErrExist)
+	}
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	part := to + unready
+	out, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(out, in)
+	if err = errors.Join(err, out.Sync(), out.Close()); err == nil {
+		err = os.Rename(part, to)
+	}
+	if err != nil {
+		return errors.Join(err, os.Remove(part))
+	}
+	return syncFolder(filepath.Dir(to))
+}
+
+func syncFolder(path string) error {
+	d, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.Sync(), d.Close())
+}

@@ -1,0 +1,121 @@
+package backup
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"flitch/cmd/flitch/internal/config"
+	"flitch/store"
+)
+
+const (
+	prefix   = "flitch-"
+	stamp    = "20060102T150405Z"
+	unready  = ".part" // of a copy that is not whole, and counts for nothing
+	database = "flitch.db"
+	settings = "flitch.toml"
+)
+
+// A Copy is one copy of an installation.
+type Copy struct {
+	Folder string    // path
+	At     time.Time // when it was begun
+}
+
+// Database is the path of the copied database.
+func (c Copy) Database() string { return filepath.Join(c.Folder, database) }
+
+// Order says what is copied, and where to.
+type Order struct {
+	Config  string // path of the configuration; empty: none is copied
+	Live    string // path of the database
+	Folder  string // where copies are kept; made if it is not there
+	Secrets bool   // the keys and passwords too
+	Now     time.Time
+}
+
+// Of is the order that a configuration gives.
+func Of(c *config.Config, now time.Time) Order {
+	return Order{Config: c.Path, Live: c.Site.Database, Folder: c.Backup.Folder, Secrets: c.Backup.Secrets, Now: now}
+}
+
+// Make copies everything that is wanted, and gives the copy its name when it is whole and
+// on the disk: a name that can be seen is a backup.
+func Make(ctx context.Context, db *store.DB, o Order) (_ Copy, found store.Copied, err error) {
+	if err := os.MkdirAll(o.Folder, 0o700); err != nil {
+		return Copy{}, found, fmt.Errorf("backup: %w", err)
+	}
+	c := Copy{Folder: filepath.Join(o.Folder, prefix+o.Now.UTC().Format(stamp)), At: o.Now.UTC().Truncate(time.Second)}
+	if _, err := os.Stat(c.Folder); err == nil {
+		return Copy{}, found, fmt.Errorf("backup: %s is already there: %w", c.Folder, fs.ErrExist)
+	}
+	part := c.Folder + unready
+	if err := errors.Join(os.RemoveAll(part), os.Mkdir(part, 0o700)); err != nil {
+		return Copy{}, found, fmt.Errorf("backup: %w", err)
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(fmt.Errorf("backup: %w", err), os.RemoveAll(part))
+		}
+	}()
+	if found, err = db.Backup(ctx, filepath.Join(part, database)); err != nil {
+		return Copy{}, found, err
+	}
+	beside, err := o.beside()
+	if err != nil {
+		return Copy{}, found, err
+	}
+	for from, name := range beside {
+		err := copyFile(from, filepath.Join(part, name))
+		if err != nil && !errors.Is(err, fs.ErrNotExist) { // no probe was added by the page, perhaps
+			return Copy{}, found, err
+		}
+	}
+	if err = os.Rename(part, c.Folder); err != nil {
+		return Copy{}, found, err
+	}
+	return c, found, syncFolder(o.Folder)
+}
+
+// beside is what is copied beside the database: where it is, and its name in the copy.
+func (o Order) beside() (map[string]string, error) {
+	files := map[string]string{}
+	if o.Config != "" {
+		files[o.Config] = settings
+		files[config.ProbeFile(o.Config)] = config.ProbeFile(settings)
+	}
+	if !o.Secrets {
+		return files, nil
+	}
+	around, err := os.ReadDir(filepath.Dir(o.Live))
+	for _, e := range around {
+		end, ours := strings.CutPrefix(e.Name(), filepath.Base(o.Live)+".")
+		if ours && end != "lock" && e.Type().IsRegular() {
+			files[filepath.Join(filepath.Dir(o.Live), e.Name())] = database + "." + end
+		}
+	}
+	return files, err
+}
+
+// Examine reads a copy whole: a folder, or the database of one.
+func Examine(path string) (store.Copied, error) {
+	at, err := databaseOf(path)
+	if err != nil {
+		return store.Copied{}, fmt.Errorf("backup: %w", err)
+	}
+	return store.Examine(at)
+}
+
+func databaseOf(path string) (string, error) {
+	info, err := os.Stat(path)
+	if err == nil && info.IsDir() {
+		path = filepath.Join(path, database)
+	}
+	return path, err
+}
