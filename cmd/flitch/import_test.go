@@ -23,11 +23,20 @@ type larder struct {
 	dir    string
 	daemon *exec.Cmd
 	page   string
+	env    []string // nil: that of the test
 }
 
 func newLarder(t testing.TB) *larder {
 	t.Helper()
-	l := &larder{t: t, dir: filepath.Join(t.TempDir(), "larder")}
+	l := installed(t, t.TempDir())
+	l.start()
+	return l
+}
+
+// installed is a larder below a folder, whose daemon does not run yet.
+func installed(t testing.TB, below string) *larder {
+	t.Helper()
+	l := &larder{t: t, dir: filepath.Join(below, "larder")}
 	if out, err := exec.Command("flitch", "init", l.dir).CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
@@ -42,7 +51,6 @@ func newLarder(t testing.TB) *larder {
 	if err := os.WriteFile(path, text, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	l.start()
 	t.Cleanup(l.kill)
 	return l
 }
@@ -51,6 +59,7 @@ func newLarder(t testing.TB) *larder {
 func (l *larder) start() {
 	l.t.Helper()
 	l.daemon = exec.Command("flitch", "run", "--config", filepath.Join(l.dir, "flitch.toml"))
+	l.daemon.Env = l.env
 	out, err := l.daemon.StdoutPipe()
 	if err == nil {
 		err = l.daemon.Start()

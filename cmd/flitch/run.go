@@ -41,7 +41,11 @@ func (c runCommand) Run(t terminal) error {
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
 	log := slog.New(slog.NewTextHandler(t.err, nil))
-	options := app.Options{Log: log, Version: version(), Heard: &heard.List{}}
+	supervisor, err := theSupervisor()
+	if err != nil {
+		return err
+	}
+	options := app.Options{Log: log, Version: version(), Heard: &heard.List{}, Supervisor: supervisor}
 	for {
 		err := c.once(ctx, t, cfg, &options)
 		if !errors.Is(err, app.ErrAgain) {

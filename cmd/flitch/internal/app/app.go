@@ -33,6 +33,8 @@ type Options struct {
 	Version string
 	Heard   *heard.List   // what was heard before a start anew; nil: nothing
 	Kept    []broker.Kept // what our broker kept before it
+
+	Supervisor Supervisor // nil: there is none
 }
 
 // An App is the whole daemon, built and not yet running.
@@ -59,6 +61,7 @@ type App struct {
 	brokerSeen atomic.Bool            // the outside broker was reached since the start
 	heartbeat  *heartbeat             // nil without an address for it
 	proof      *proof                 // beside the heartbeat
+	supervisor Supervisor             // nil: there is none
 	overheard  *heard.List            // what arrives by MQTT, used or not
 	kept       []broker.Kept          // what our broker kept before a start anew
 	again      chan struct{}          // a start anew was asked for
@@ -77,7 +80,7 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), calls: make(chan ingest.Call, callsKept), kept: o.Kept, again: make(chan struct{}, 1)}
+	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
 	if a.clock == nil {
 		a.clock = Wall{}
 	}

@@ -51,7 +51,7 @@ func (p *proof) prove(ctx context.Context) (beat, error) {
 			return beat{}, fmt.Errorf("the disk does not take what is written: %s", f.Text)
 		}
 	}
-	if err := p.evaluated(ctx); err != nil {
+	if err := a.evaluated(ctx, p.patience); err != nil {
 		return beat{}, err
 	}
 	open := len(a.engine.Batches())
@@ -80,21 +80,6 @@ func (p *proof) prove(ctx context.Context) (beat, error) {
 	total := p.committed.Load()
 	b.Readings, p.counted = total-p.counted, total
 	return b, nil
-}
-
-// evaluated has the engine evaluate what is stored. The store is not asked for its
-// newest number: a write that hangs would hold up the answer, and the engine hangs
-// with it.
-func (p *proof) evaluated(ctx context.Context) error {
-	asking, cancel := context.WithTimeout(ctx, p.patience)
-	defer cancel()
-	switch err := p.app.engine.CatchUp(asking); {
-	case errors.Is(err, context.DeadlineExceeded):
-		return fmt.Errorf("what is stored was not evaluated within %s", p.patience)
-	case err != nil:
-		return fmt.Errorf("what is stored was not evaluated: %w", err)
-	}
-	return nil
 }
 
 // hears wants a reading since the last beat while a batch is open, or since the

@@ -63,8 +63,13 @@ func (a *App) Run(ctx context.Context) error {
 		if a.plain != nil {
 			began(start("plain page", a.plain.serve))
 		}
+		if a.supervisor != nil && a.supervisor.Every() > 0 {
+			began(start("watchdog", a.watchdog))
+		}
+		a.tellSupervisor("READY=1")
 		err = a.restart(ctx)
 	}
+	a.tellSupervisor("STOPPING=1")
 	var errs []error
 	for i := len(ends) - 1; i >= 0; i-- {
 		errs = append(errs, ends[i]())

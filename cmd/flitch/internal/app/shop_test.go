@@ -34,6 +34,8 @@ type shop struct {
 	out   *mqtt.Publisher
 	stop  context.CancelFunc
 	done  chan error
+
+	supervisor Supervisor
 }
 
 func newShop(t testing.TB) *shop {
@@ -69,7 +71,7 @@ func testConfig(database, phone string) *config.Config {
 func (s *shop) open() {
 	s.t.Helper()
 	var err error
-	if s.app, err = New(s.cfg, Options{Clock: s.clock, Log: slog.New(slog.DiscardHandler), Version: "test"}); err != nil {
+	if s.app, err = New(s.cfg, Options{Clock: s.clock, Log: slog.New(slog.DiscardHandler), Version: "test", Supervisor: s.supervisor}); err != nil {
 		s.t.Fatal(err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
