@@ -61,6 +61,9 @@ go tool -modfile=deploy/tools/go.mod staticcheck ./... ./testdata/published
 step "tests with the race detector"
 go test -race -timeout 30m ./...
 
+step "what watches flitch, by its engine's own libraries"
+(cd deploy/tools && go vet ./... && go test ./...)
+
 step "fuzz, a moment each"
 go list ./... >"$scratch/packages"
 fuzzed=0
