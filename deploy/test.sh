@@ -64,6 +64,12 @@ go test -race -timeout 30m ./...
 step "what watches flitch, by its engine's own libraries"
 (cd deploy/tools && go vet ./... && go test ./...)
 
+step "known weaknesses of what is used" # of a list that comes as a module: nothing is asked elsewhere
+(cd deploy/tools && go build -o "$scratch/" golang.org/x/vulndb/cmd/indexdb golang.org/x/vuln/cmd/govulncheck ./vulnerable)
+"$scratch/indexdb" -vulns "$(cd deploy/tools && go list -m -f '{{.Dir}}' golang.org/x/vulndb)/data/osv" -out "$scratch/known"
+"$scratch/govulncheck" -db "file://$scratch/known" -format json ./... >"$scratch/found"
+"$scratch/vulnerable" <"$scratch/found" || fail "a module that is used has a known weakness: go get a newer one"
+
 step "fuzz, a moment each"
 go list ./... >"$scratch/packages"
 fuzzed=0
