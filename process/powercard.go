@@ -108,3 +108,6 @@ func (r Readings) opened(from, to time.Time) (n int) {
 	}
 	return n
 }
+
+// Levels are the temperatures that are counted, °C.
+func (PowerCard) Levels() []float64 { return PowerLevelsC[:] }

@@ -14,7 +14,7 @@ import (
 
 // openToAll are the ways that need no sign-in: signs of life, the look of the page, the
 // sign-in itself, links that carry their own proof, and the root certificate.
-var openToAll = []string{"/healthz", "/sign-in", "/api/sign-in", "/ring.js", "/api/phones/renewed", "/trust", "/root.crt"}
+var openToAll = []string{"/healthz", "/sign-in", "/api/sign-in", "/ring.js", "/offline", "/api/phones/renewed", "/trust", "/root.crt"}
 
 var openBelow = []string{"/static/", "/icon-", "/a/", "/guest/"}
 

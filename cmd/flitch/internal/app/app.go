@@ -130,7 +130,7 @@ func (a *App) buildServer() (err error) {
 	site := a.site()
 	reader := &reader{app: a, site: site, chart: chartDesk{db: a.db}}
 	pageDeps := web.Deps{Site: site, Reader: reader, Commander: signedCommander{a.engine}, Clock: a.clock, NewID: rand.Text, Log: a.log,
-		Ringing: a.ringing(), AddProbe: a.addProbe, SignIn: a.signIn}
+		Cards: reader.cards, Ringing: a.ringing(), AddProbe: a.addProbe, SignIn: a.signIn}
 	deps := api.Deps{
 		Reader: reader, Commander: signedCommander{a.engine}, Resolve: a.resolve, Health: a.health, Links: a.links, Events: a.events,
 		Metrics: a.metrics.Handler(), Page: web.New(pageDeps), Phones: phonebook{a}, AddProbe: a.addProbe, Import: importer{a}, SignIn: a.signIn, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,

@@ -21,12 +21,13 @@ type glancer struct {
 	site   record.Site
 	alarms []web.Alarm // of the house, newest first
 	cooks  *cookDesk
+	today  func(t *process.Track, aboveC float64) *web.Today // nil: not known
 }
 
 func (g glancer) glance() web.Glance {
 	b := g.batch
 	out := web.Glance{Batch: b.ID, Product: b.Plan.Title, Class: b.Plan.Class, At: g.now, Stage: g.stage(),
-		Clocks: doubted(b, g.now, g.places, g.site), Forecasts: g.forecasts(), Next: g.next(), Fridge: g.fridge(), Chamber: g.chamber(), Doses: doses(b),
+		Clocks: doubted(b, g.now, g.places, g.site), Forecasts: g.forecasts(), Next: g.next(), Fridge: g.fridge(), Chamber: g.chamber(), Doses: doses(b), Wood: g.wood(),
 		Questions: g.questions(), LeftOut: leftOut(b, g.places, g.now)}
 	for _, p := range b.Pieces {
 		out.Pieces = append(out.Pieces, p.Name)
@@ -66,7 +67,13 @@ func (g glancer) addAlarms(out *web.Glance) {
 	for _, a := range out.Alarms {
 		if s := stateOf(a); worse(s, out.State) {
 			out.State, out.Since, out.Why = s, a.Since, a.Title+": "+a.Subject
+			if at := g.lastOf(a.Subject); s == web.Blind && !at.IsZero() {
+				out.Since = at
+			}
 		}
+	}
+	if out.State == web.Fine {
+		g.lookCloser(out)
 	}
 }
 
@@ -132,7 +139,7 @@ func (g glancer) chamber() *web.Chamber {
 
 func (g glancer) stage() web.Stage {
 	s := g.batch.Stage()
-	out := web.Stage{Name: s.Name, Entered: g.batch.StageEntered(), Prompt: s.Prompt, Ends: g.ends(s), Button: true}
+	out := web.Stage{Name: s.Name, Entered: g.batch.StageEntered(), Prompt: s.Prompt, Ends: g.ends(s), Button: true, Heat: s.Heat}
 	if next := g.batch.NextStages(); len(next) > 0 {
 		out.Next, out.Instead = next[0], next[1:]
 	}
@@ -174,6 +181,9 @@ func (g glancer) forecasts() []web.Forecast {
 	var out []web.Forecast
 	if f, ok := g.batch.ChillForecast(g.now); ok {
 		out = append(out, web.Forecast{What: g.chillText(f), At: f.At, Give: f.High.Sub(f.At), Warn: f.At.After(f.Limit)})
+	}
+	if f, ok := g.passes(); ok {
+		out = append(out, f)
 	}
 	if f, ok := g.cooks.slowest(g.batch); ok {
 		out = append(out, web.Forecast{What: fmt.Sprintf("slowest core, slab %s, at %s", f.Piece, g.site.Temp(f.TargetC)), At: f.At, Low: f.Low, High: f.High, Open: f.High.IsZero()})
@@ -219,6 +229,9 @@ func (g glancer) fridge() *web.Fridge {
 	}
 	f := &web.Fridge{Estimate: estimate, Place: main.Probe.Place, Product: g.number(main), AboveC: g.batch.Plan.Cold.AboveC,
 		AboveMin: main.Cold.Minutes, TurnsWanted: g.batch.Stage().Name == process.StageCure}
+	if g.today != nil {
+		f.Today = g.today(main, f.AboveC)
+	}
 	if air != nil && main != air {
 		n := g.number(air)
 		f.Air = &n

@@ -20,6 +20,7 @@ type reader struct {
 	app   *App
 	site  record.Site
 	cooks cookDesk
+	today todayDesk
 	chart chartDesk
 }
 
@@ -34,7 +35,7 @@ func (r *reader) Glances(ctx context.Context) ([]web.Glance, error) {
 	open := r.app.engine.Batches()
 	r.cooks.forget(open)
 	for _, b := range open {
-		g := glancer{batch: b, places: places, now: r.app.clock.Now(), site: web.For(ctx, r.site), alarms: alarms, cooks: &r.cooks}
+		g := glancer{batch: b, places: places, now: r.app.clock.Now(), site: web.For(ctx, r.site), alarms: alarms, cooks: &r.cooks, today: r.today.above(r.app.db, b, places, r.app.clock.Now(), r.site)}
 		out = append(out, g.glance())
 	}
 	sortGlances(out)

@@ -47,6 +47,9 @@ type Deps struct {
 	Ringing   *Ringing     // nil: the page says nothing of phones
 	SignIn    *signin.Desk // nil: nobody has to sign in
 
+	// Cards returns what is known of the matter of an alarm. Nil: nothing is shown.
+	Cards func(ctx context.Context, a Alarm) (Cards, error)
+
 	// AddProbe writes a probe into the configuration, after which flitch starts anew. The
 	// error is a *process.Refusal when the person is wrong. Nil: probes cannot be added.
 	AddProbe func(ctx context.Context, p config.NewProbe, by string) error

@@ -27,6 +27,8 @@ type entry struct {
 	Until               string // of a night or a shelf, time of day
 	Rule, Dosing        string // Dosing: it came from the form of a dose
 	Unit                string // "alder-slow:F": what a sensor sends now
+	Decision            string // what is done after a lost heat
+	Field               string // that a complaint is about
 }
 
 // A complaint is a mistake in a form, in words for the person.
@@ -66,7 +68,7 @@ func typed(f url.Values) entry {
 		ID: get("id"), Batch: get("batch"), By: get("by"), When: get("when"),
 		Stage: get("stage"), Alarm: get("alarm"), Back: get("back"),
 		Where: get("where"), Value: get("value"), Text: get("text"),
-		Asked: get("asked"), Nitrite: get("nitrite"), Until: get("until"), Rule: get("rule"), Dosing: get("dosing"), Unit: get("unit"),
+		Asked: get("asked"), Nitrite: get("nitrite"), Until: get("until"), Rule: get("rule"), Dosing: get("dosing"), Unit: get("unit"), Decision: get("decision"),
 	}
 }
 
@@ -101,8 +103,12 @@ func (s *server) acknowledge(e entry, c *process.Command) error {
 	return nil
 }
 
-func (s *server) turned(_ entry, c *process.Command) error {
-	s.identify(c, process.CommandTurned, "")
+func (s *server) turned(e entry, c *process.Command) error {
+	more := ""
+	if e.Back == "home" { // where one page has a button for each batch
+		more = "-" + e.Batch
+	}
+	s.identify(c, process.CommandTurned, more)
 	return nil
 }
 
@@ -162,12 +168,15 @@ func (s *server) unit(e entry, c *process.Command) error {
 func (s *server) refuse(w http.ResponseWriter, r *http.Request, e entry, err error) {
 	p := s.page(r)
 	p.Form, p.Form.ID = e, s.NewID()
+	if w, ok := errors.AsType[slip](err); ok {
+		p.Form.Field = w.field
+	}
 	status := s.wrong(&p, "take a command for batch "+e.Batch, err)
 	switch {
-	case e.Batch != "":
-		s.showBatch(w, r, status, e.Batch, p)
 	case e.Back == "alarm":
 		s.showAlarm(w, r, status, e.Alarm, p)
+	case e.Batch != "" && e.Back == "":
+		s.showBatch(w, r, status, e.Batch, p)
 	default:
 		s.showList(w, r, status, p)
 	}
@@ -177,7 +186,10 @@ func (s *server) refuse(w http.ResponseWriter, r *http.Request, e entry, err err
 func (s *server) wrong(p *page, doing string, err error) (status int) {
 	var refusal *process.Refusal
 	var mistake complaint
+	var atField slip
 	switch {
+	case errors.As(err, &atField):
+		p.Wrong = atField.text
 	case errors.As(err, &refusal):
 		p.Wrong, p.Hint = refusal.What, refusal.Hint
 	case errors.As(err, &mistake):
@@ -202,12 +214,14 @@ func remember(w http.ResponseWriter, by string) {
 // after is the page to show when a command was taken: the one it came from.
 func after(e entry) string {
 	switch {
-	case e.Batch != "":
-		return batchPath(e.Batch) + "?done"
 	case e.Back == "alarm":
 		return "/alarms/" + url.PathEscape(e.Alarm) + "?done"
+	case e.Batch != "" && e.Back == "":
+		return batchPath(e.Batch) + "?done"
 	}
 	return "/batches?done"
 }
 
 func batchPath(id string) string { return "/batches/" + url.PathEscape(id) }
+
+func alarmPath(number int64) string { return "/alarms/" + strconv.FormatInt(number, 10) }

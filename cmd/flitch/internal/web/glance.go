@@ -15,7 +15,7 @@ type State string
 // The states, from best to worst.
 const (
 	Fine  State = "fine"  // nothing asks for a person
-	Look  State = "look"  // an alarm of level tell is open, or a task is overdue
+	Look  State = "look"  // an alarm of level tell is open, a needed number is old, or something to do is overdue
 	Now   State = "now"   // an alarm of level ring is open
 	Blind State = "blind" // a probe that is needed has told nothing believable for too long
 )
@@ -49,6 +49,8 @@ type Glance struct {
 	Slabs  []Slab  `json:"slabs"`            // the others, the worst first
 	Fridge *Fridge `json:"fridge,omitempty"` // nil: none belongs to the batch
 	Doses  *Doses  `json:"doses,omitempty"`  // nil: not in cure, or the plan asks for none
+
+	Wood *Wood `json:"wood,omitempty"` // nil: not in a smoker
 
 	LastAlarm *Alarm  `json:"last_alarm,omitempty"` // newest, open or not; nil: there was none
 	Alarms    []Alarm `json:"alarms"`               // open ones of the batch and its places, loudest first
@@ -106,6 +108,7 @@ type Stage struct {
 	Ends    string            `json:"ends"`           // in words: "core of the slowest slab at 61.0 °C"
 	Prompt  string            `json:"prompt"`         // what the plan says to do now; may be empty
 	Button  bool              `json:"button"`         // a person may end it now
+	Heat    bool              `json:"heat"`           // the fire is lit
 	Next    process.StageName `json:"next,omitempty"` // empty: the batch is closed instead
 
 	// Instead are the stages that may be entered by leaving optional ones out.
@@ -127,9 +130,24 @@ type Fridge struct {
 	Air         *Number   `json:"air,omitempty"`          // nil: no such probe
 	AboveC      float64   `json:"above_c"`                // the plan's line
 	AboveMin    float64   `json:"above_min"`              // minutes above it in the cold stages of this batch
+	Today       *Today    `json:"today,omitempty"`        // nil: not known
 	LastTurn    time.Time `json:"last_turn,omitzero"`     // zero: never
 	LastTurnBy  string    `json:"last_turn_by,omitempty"` // initials
 	TurnsWanted bool      `json:"turns_wanted"`           // the batch is in cure
+}
+
+// Today is how long the fridge was above the plan's line since midnight, by the clock on
+// the wall. It is no verdict: the clock of the batch is.
+type Today struct {
+	AboveMin float64 `json:"above_min"` // a gap with a warm end counts in full
+	BlindMin float64 `json:"blind_min"` // in gaps too long for a line, both ends of which were cold
+}
+
+// Wood is what is known of the fuel: only what a person said.
+type Wood struct {
+	Last time.Time     `json:"last,omitzero"` // zero: nobody said
+	By   string        `json:"by,omitempty"`
+	Ends time.Duration `json:"ends_ns,omitempty"` // until the forecast end of the heat; 0: not known
 }
 
 // An Alarm is one occurrence with what to do about it.

@@ -60,7 +60,6 @@ func (s *server) ringRoutes(mux *http.ServeMux) {
 	}
 	mux.HandleFunc("GET /phones", func(w http.ResponseWriter, r *http.Request) { s.showPhones(w, r, http.StatusOK, s.page(r)) })
 	mux.HandleFunc("POST /phones/remove", s.removePhone)
-	mux.HandleFunc("GET /ring.js", worker)
 	s.rootRoutes(mux)
 }
 
@@ -98,13 +97,6 @@ func (s *server) removePhone(w http.ResponseWriter, r *http.Request) {
 	}
 	status := s.wrong(&p, "take a phone off the list", err)
 	s.showPhones(w, r, status, p)
-}
-
-// worker serves the script that stays in the phone. It lies at the top, because a
-// worker speaks for no page above it.
-func worker(w http.ResponseWriter, r *http.Request) {
-	w.Header().Set("Cache-Control", "no-cache")
-	http.ServeFileFS(w, r, static, "static/ring.js")
 }
 
 // rootRoutes hands out the root certificate and says how a phone takes it.

@@ -88,14 +88,15 @@ func sampleGlance(open Alarm) Glance {
 		Slowest:   &Slab{Piece: "B", Core: fresh, HasTarget: true, TargetC: 61},
 		Chamber:   &Chamber{Place: "old-kettle", Air: Number{Known: true, C: 43.2, At: night.Add(-9 * time.Second), HasRate: true, Rate: -62}, SetC: 82},
 		Forecasts: []Forecast{{What: "core reaches 61.0 °C", At: night.Add(100 * time.Minute), Give: 40 * time.Minute, Warn: true}},
-		Stage:     Stage{Name: process.StageSmoke, Entered: night.Add(-6 * time.Hour), Ends: "core at 61.0 °C", Prompt: "Add wood each hour.", Button: true, Next: process.StageRest},
+		Stage:     Stage{Name: process.StageSmoke, Entered: night.Add(-6 * time.Hour), Ends: "core at 61.0 °C", Prompt: "Add wood each hour.", Button: true, Heat: true, Next: process.StageRest},
 		Next:      &Task{What: "Turn slabs A and B", By: night.Add(-30 * time.Minute), Kind: process.CommandTurned},
 		Clocks: []process.Clock{
 			{Name: process.ClockCure, Sum: 5.2, Limit: 5, Unit: "d", AtLeast: true, From: night.AddDate(0, 0, -6), Verdict: process.Met},
 			{Name: process.ClockComeUp, Sum: 3.667, Limit: 6, Unit: "h", Running: true, Uncertain: []string{"no core readings from 01:00 to 01:50"}},
 			{Name: process.ClockLethality, Verdict: process.NotMeasured}},
 		Slabs:     []Slab{{Piece: "A", Core: Number{}}},
-		Fridge:    &Fridge{Place: "alder", Product: Number{Known: true, C: 3.4, At: night.Add(-40 * time.Minute), Old: true}, AboveC: 4.4, AboveMin: 25, LastTurn: night.Add(-20 * time.Hour), LastTurnBy: "TV", TurnsWanted: true},
+		Fridge:    &Fridge{Place: "alder", Product: Number{Known: true, C: 3.4, At: night.Add(-40 * time.Minute), Old: true}, AboveC: 4.4, AboveMin: 25, Today: &Today{AboveMin: 12}, LastTurn: night.Add(-20 * time.Hour), LastTurnBy: "TV", TurnsWanted: true},
+		Wood:      &Wood{Last: night.Add(-50 * time.Minute), By: "TV", Ends: 100 * time.Minute},
 		LastAlarm: &open, Alarms: []Alarm{open},
 	}
 }

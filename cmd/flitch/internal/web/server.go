@@ -55,6 +55,8 @@ func (s *server) routes() *http.ServeMux {
 	mux.HandleFunc("POST /judge", s.form(s.judge))
 	mux.HandleFunc("POST /degrees", s.chooseDegrees)
 	mux.Handle("GET /static/", fresh(http.FileServerFS(static)))
+	s.homeRoutes(mux)
+	s.workerRoutes(mux)
 	s.iconRoutes(mux)
 	s.probeRoutes(mux)
 	s.ringRoutes(mux)

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"net/http"
 	"net/url"
-	"slices"
 	"strconv"
 	"time"
 
@@ -29,6 +28,8 @@ type page struct {
 	Night  Night
 	Alarms []Alarm
 	Alarm  Alarm
+	Cards  Cards
+	Home   home
 }
 
 func (s *server) list(w http.ResponseWriter, r *http.Request) {
@@ -37,24 +38,20 @@ func (s *server) list(w http.ResponseWriter, r *http.Request) {
 		s.broken(w, "read the open batches", err)
 		return
 	}
-	if len(glances) == 1 && r.URL.Path == "/" {
-		http.Redirect(w, r, batchPath(glances[0].Batch), http.StatusSeeOther)
+	if lit := fire(glances); lit != nil && r.URL.Path == "/" {
+		http.Redirect(w, r, batchPath(lit.Batch), http.StatusSeeOther)
 		return
 	}
-	s.showList(w, r, http.StatusOK, s.page(r))
+	p := s.page(r)
+	p.Form.ID = s.NewID()
+	s.showList(w, r, http.StatusOK, p)
 }
 
 func (s *server) fillList(r *http.Request, p *page) error {
-	alarms, err := s.Reader.Alarms(r.Context())
-	if err != nil {
+	if err := s.fillHome(r, p); err != nil {
 		return err
 	}
-	for _, a := range alarms {
-		if a.Active {
-			p.Alarms = append(p.Alarms, a)
-		}
-	}
-	slices.SortStableFunc(p.Alarms, func(a, b Alarm) int { return int(b.Level) - int(a.Level) })
+	var err error
 	if p.Night, err = s.Reader.Night(r.Context()); err != nil {
 		return err
 	}
@@ -94,7 +91,7 @@ func (s *server) fragment(w http.ResponseWriter, r *http.Request) {
 	case !found:
 		http.Error(w, must("err.batch", r.PathValue("id")), http.StatusNotFound)
 	default:
-		s.show(w, http.StatusOK, "glance.html", g)
+		s.show(w, http.StatusOK, "glancenow.html", g)
 	}
 }
 
@@ -114,6 +111,12 @@ func (s *server) showAlarm(w http.ResponseWriter, r *http.Request, status int, n
 	for _, a := range alarms {
 		if strconv.FormatInt(a.Number, 10) == number {
 			p.Alarm = a
+			if s.Cards != nil {
+				if p.Cards, err = s.Deps.Cards(r.Context(), a); err != nil {
+					s.broken(w, "read the cards of alarm "+number, err)
+					return
+				}
+			}
 			s.show(w, status, "alarm.html", p)
 			return
 		}
@@ -123,11 +126,7 @@ func (s *server) showAlarm(w http.ResponseWriter, r *http.Request, status int, n
 }
 
 func (s *server) showList(w http.ResponseWriter, r *http.Request, status int, p page) {
-	var err error
-	if p.List, err = s.Reader.Glances(r.Context()); err == nil {
-		err = s.fillList(r, &p)
-	}
-	if err != nil {
+	if err := s.fillList(r, &p); err != nil {
 		s.broken(w, "read the batches and alarms", err)
 		return
 	}

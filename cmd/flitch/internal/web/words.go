@@ -42,6 +42,18 @@ func (s *server) words() template.FuncMap {
 		"millis":  time.Time.UnixMilli,
 		"checked": func(k process.ProbeCheck) string { return k.WordsIn(s.Site.Temp, s.difference) },
 		"kelvin":  s.difference,
+		"comeup":  comeUp,
+		"turning": func(g Glance) bool { return g.Stage.Name == process.StageCure },
+		"waiting": waiting,
+		"curing":  cureOf,
+		"cureday": cureDay,
+		"moment":  s.moment,
+		"reading": s.readingWords,
+		"apart":   s.apart,
+		"left":    left,
+		"rule":    s.rule,
+		"over":    above,
+		"less":    func(a, b float64) float64 { return a - b },
 		"asOf":    func(p Probe, now time.Time) probeNow { return probeNow{p, now} },
 		"age":     func(n Number, now time.Time) aged { return aged{n, now} },
 	}
@@ -113,6 +125,34 @@ func first(alarms []Alarm) *Alarm {
 		return nil
 	}
 	return &alarms[0]
+}
+
+// comeUp is the running come-up clock, or nil.
+func comeUp(g Glance) *process.Clock {
+	for i := range g.Clocks {
+		if c := &g.Clocks[i]; c.Name == process.ClockComeUp && c.Running {
+			return c
+		}
+	}
+	return nil
+}
+
+// waiting is the loudest alarm that nobody has, or nil.
+func waiting(alarms []Alarm) *Alarm {
+	for i := range alarms {
+		if alarms[i].AcknowledgedAt.IsZero() {
+			return &alarms[i]
+		}
+	}
+	return nil
+}
+
+// cureDay is "day 4 of 6": the days that were warm enough to count, as the clock has them.
+func cureDay(c process.Clock) string {
+	if c.Sum >= c.Limit {
+		return must("home.day.over", record.Sum(c))
+	}
+	return must("home.day", int(c.Sum)+1, record.Amount(c.Limit, "d"))
 }
 
 // share is how much of its limit a clock has used, 0 to 100.

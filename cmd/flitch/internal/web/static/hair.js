@@ -5,7 +5,8 @@
   var stretch = 60000; // ms between two drawings of a chart that ends now
 
   function pad(n) { return (n < 10 ? "0" : "") + n; }
-  var days = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
+  var said = document.body.dataset; // the texts
+  var days = (said.days || "").split(" ");
 
   function local(data, ms) {
     var zone = data.zones[0];
@@ -27,9 +28,9 @@
       }
       if (low > high) { low = high = p[near + 1]; }
       var text = (low / 10).toFixed(1);
-      return (low === high ? text : text + " to " + (high / 10).toFixed(1)) + " " + unit;
+      return (low === high ? text : said.range.replace("{}", text).replace("{}", (high / 10).toFixed(1))) + " " + unit;
     }
-    return "no data";
+    return said.none;
   }
 
   function part(parent, name) {
@@ -52,7 +53,7 @@
       fetch(source, { cache: "no-store" })
         .then(function (r) { if (!r.ok) { throw new Error(String(r.status)); } return r.json(); })
         .then(function (d) { data = d; from = source; then(); })
-        .catch(function () { told.textContent = "not reached"; told.hidden = false; })
+        .catch(function () { told.textContent = said.unreached; told.hidden = false; })
         .finally(function () { asking = false; });
     }
 

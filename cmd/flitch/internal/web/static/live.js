@@ -3,6 +3,9 @@
 // like one that holds still.
 (function () {
   "use strict";
+  // Where browsers allow it, the worker shows its own page when the network is gone.
+  if (navigator.serviceWorker && window.isSecureContext) { navigator.serviceWorker.register("/ring.js").catch(function () {}); }
+
   var live = document.getElementById("live");
   var lost = document.getElementById("lost");
   if (!live || !lost || !window.EventSource) { return; }
@@ -13,6 +16,8 @@
   var fetching = false, again = false;
   var ahead = 0;              // this phone's clock minus the daemon's, ms
   var stream;
+  var ago = live.getAttribute("data-ago") || "{}";
+  var pressed = false, waits = null; // a button under a finger is not taken away
 
   function setClock() {
     var mark = live.querySelector("[data-now]");
@@ -34,21 +39,40 @@
     lost.hidden = !dead;
     document.body.classList.toggle("dead", dead);
     live.querySelectorAll("[data-since]").forEach(function (e) {
-      e.textContent = span(now - ahead - Number(e.getAttribute("data-since"))) + " ago";
+      e.textContent = ago.replace("{}", span(now - ahead - Number(e.getAttribute("data-since"))));
     });
   }
 
   function swap(html) {
-    var focus = document.activeElement;
-    var key = focus && live.contains(focus) ? focus.getAttribute("data-key") : null;
+    if (pressed) { waits = html; return; }
+    var focus = document.activeElement, fresh = document.createElement("template");
+    var key = focus && focus.getAttribute("data-key");
     var open = live.querySelector("details[open]") !== null; // there is at most one
-    live.innerHTML = html;
+    fresh.innerHTML = html;
+    reach(fresh.content.querySelector("#reach"));
+    live.replaceChildren(fresh.content);
     if (open && live.querySelector("details")) { live.querySelector("details").open = true; }
     setClock();
-    if (key) {
-      var same = live.querySelector('[data-key="' + key + '"]');
+    if (key && !document.contains(focus)) {
+      var same = document.querySelector('[data-key="' + CSS.escape(key) + '"]');
       if (same) { same.focus(); }
     }
+  }
+
+  // The buttons under the thumb come with each glance and lie in the page below it.
+  function reach(next) {
+    var now = document.getElementById("reach");
+    if (!next) { return; }
+    next.remove();
+    if (now && !now.isEqualNode(next)) { now.replaceWith(next); }
+  }
+
+  function press() { pressed = true; }
+  function release() {
+    setTimeout(function () { // after the click
+      pressed = false;
+      if (waits !== null) { var html = waits; waits = null; swap(html); tick(); }
+    }, 150);
   }
 
   function refresh() {
@@ -85,12 +109,15 @@
     };
   }
 
-  // The link to the hand reading opens it too.
+  // A link to a part that is folded opens it too.
   function open() {
-    var target = location.hash === "#hand" && document.getElementById("hand");
-    if (target) { target.open = true; }
+    var target = location.hash && document.getElementById(location.hash.slice(1));
+    if (target && target.tagName === "DETAILS") { target.open = true; target.scrollIntoView(); }
   }
 
+  document.addEventListener("pointerdown", press);
+  document.addEventListener("pointerup", release);
+  document.addEventListener("pointercancel", release);
   setClock();
   connect();
   open();

@@ -1,7 +1,33 @@
-// Stays in the phone when the page is closed, and shows what flitch sends.
+// Stays in the phone when the page is closed, and shows what flitch sends. Its texts, said,
+// are put in front when it is served.
 "use strict";
 
-self.addEventListener("install", function () { self.skipWaiting(); });
+// The page for a phone without network, and its look. Nothing else is ever kept: a number
+// that was kept would be old.
+var kept = "flitch-offline", offline = "/offline", parts = [offline, "/static/flitch.css"];
+
+self.addEventListener("install", function (event) {
+  self.skipWaiting();
+  event.waitUntil(caches.open(kept).then(function (box) {
+    return box.addAll(parts.map(function (part) { return new Request(part, { cache: "reload" }); }));
+  }).catch(function () {})); // without room it still rings
+});
+
+self.addEventListener("activate", function (event) { event.waitUntil(self.clients.claim()); });
+
+function fromKept(request) {
+  return caches.open(kept).then(function (box) { return box.match(request); })
+    .then(function (found) { return found || Response.error(); });
+}
+
+self.addEventListener("fetch", function (event) {
+  var path = new URL(event.request.url).pathname;
+  if (event.request.mode === "navigate" && event.request.method === "GET") {
+    event.respondWith(fetch(event.request).catch(function () { return fromKept(offline); }));
+  } else if (path === parts[1]) {
+    event.respondWith(fetch(event.request).catch(function () { return fromKept(parts[1]); }));
+  }
+});
 
 function read(data) {
   try { return data.json(); } catch (e) { return { title: "flitch", text: data ? data.text() : "" }; }
@@ -44,7 +70,7 @@ function bytes(text) {
 
 function subscribe(was, before) {
   var key = was.key ? bytes(was.key) : before && before.options && before.options.applicationServerKey;
-  if (!key) { return Promise.reject(new Error("no key")); }
+  if (!key) { return Promise.reject(new Error("key")); }
   return self.registration.pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: key });
 }
 
@@ -64,8 +90,8 @@ function renew(event) {
         return remember(was);
       });
   }).catch(function () {
-    return self.registration.showNotification("This phone rings no more for flitch", { requireInteraction: true, data: { link: "/phones" }, tag: "renew",
-      body: "Its browser has changed the way. Open flitch on it and press Ring this phone." });
+    return self.registration.showNotification(said.gone, { requireInteraction: true, data: { link: "/phones" }, tag: "renew",
+      body: said.gone_more });
   });
 }
 
