@@ -24,11 +24,12 @@ const phoneWidth = 360
 // A browser is headless Chromium at phone width, which notes every request and
 // every complaint of the page.
 type browser struct {
-	t    *testing.T
-	ctx  context.Context
-	mu   sync.Mutex
-	urls []string
-	bad  []string
+	t     *testing.T
+	ctx   context.Context
+	mu    sync.Mutex
+	urls  []string
+	bytes int64 // that came over the wire
+	bad   []string
 
 	within  context.Context // the service worker, once it was asked
 	workers []*serviceworker.Registration
@@ -57,6 +58,8 @@ func (b *browser) note(event any) {
 	switch e := event.(type) {
 	case *network.EventRequestWillBeSent:
 		b.urls = append(b.urls, e.Request.URL)
+	case *network.EventLoadingFinished:
+		b.bytes += int64(e.EncodedDataLength)
 	case *serviceworker.EventWorkerRegistrationUpdated:
 		b.workers = append(b.workers, e.Registrations...)
 	case *backgroundservice.EventBackgroundServiceEventReceived:

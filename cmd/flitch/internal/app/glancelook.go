@@ -79,12 +79,13 @@ func (g glancer) named(t *process.Track) string {
 	return "the fridge " + t.Probe.Place
 }
 
-// lastOf is when the probe that an alarm is about was last believed; zero: not known.
+// lastOf is when the silent probe that an alarm is about was last believed; zero: not
+// known, or it is heard again and the alarm about to end.
 func (g glancer) lastOf(subject string) time.Time {
 	_, rest, _ := strings.Cut(subject, "probe ")
 	name, _, _ := strings.Cut(rest, " of ")
 	for _, t := range g.batch.Tracks {
-		if t.Probe.Probe == name {
+		if t.Probe.Probe == name && t.Old(g.now) {
 			return t.Last.At
 		}
 	}

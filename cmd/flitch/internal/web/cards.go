@@ -130,9 +130,17 @@ func (s *server) rule(r process.StallRule) string {
 
 // above writes how long something was beyond a temperature, and how long nobody knows.
 func above(a process.Above) string {
-	text := record.Amount(math.Round(a.Minutes), "min")
+	text := minutes(a.Minutes)
 	if a.Blind > 0 {
-		text += ", " + must("power.blind", record.Amount(math.Round(a.Blind), "min"))
+		text += ", " + must("power.blind", minutes(a.Blind))
 	}
 	return text
+}
+
+// minutes writes a sum of minutes, from two hours on in hours.
+func minutes(m float64) string {
+	if m < 120 {
+		return record.Amount(math.Round(m), "min")
+	}
+	return record.Amount(m/60, "h")
 }

@@ -46,7 +46,7 @@ func TestHomeBeginsWithWhatToDo(t *testing.T) {
 	}
 	ordered(t, w.Body.String(), `data-from="/home"`, "To do", "turn every slab", "C1, by 02:31 CET", "overdue by 60 min", `formaction="/turned" name="batch" value="C1"`,
 		"Check probe alder-slow in ice", `href="/probes/alder-slow"`, "turn every slab", "B1, by 18:31 CET", "Start the chill", `href="/batches/OL-31-09"`,
-		"Fridges", "alder", "3.1 °C", "In cure, by day", "C1", "day 4 of 6.0 d", "B1", "day 2 of 6.0 d", "Batches", "OL-31-09", "Open alarms", "Smoker cold", "You (initials)", "The night", "OL-31-04")
+		"Fridges", "alder", "3.1 °C", "In cure, by day", "C1", "day 4 of 6", "B1", "day 2 of 6", "Batches", "OL-31-09", "Open alarms", "Smoker cold", "You (initials)", "The night", "OL-31-04")
 	if body := w.Body.String(); strings.Contains(body, "far") && strings.Contains(body, "/probes/far") || strings.Count(body, "<strong>alder</strong>") != 1 {
 		t.Error("a check that is not due is something to do, or a fridge stands there twice")
 	}

@@ -53,6 +53,7 @@ func (s *server) words() template.FuncMap {
 		"left":    left,
 		"rule":    s.rule,
 		"over":    above,
+		"minutes": minutes,
 		"less":    func(a, b float64) float64 { return a - b },
 		"asOf":    func(p Probe, now time.Time) probeNow { return probeNow{p, now} },
 		"age":     func(n Number, now time.Time) aged { return aged{n, now} },
@@ -152,7 +153,7 @@ func cureDay(c process.Clock) string {
 	if c.Sum >= c.Limit {
 		return must("home.day.over", record.Sum(c))
 	}
-	return must("home.day", int(c.Sum)+1, record.Amount(c.Limit, "d"))
+	return must("home.day", int(c.Sum)+1, c.Limit)
 }
 
 // share is how much of its limit a clock has used, 0 to 100.
