@@ -15,12 +15,21 @@ import (
 func (g glancer) lookCloser(out *web.Glance) {
 	if t, since := g.unheard(); t != nil {
 		out.State, out.Since = web.Look, since
-		out.Why = fmt.Sprintf("no reading of %s since %s", g.named(t), g.site.Short(since))
+		out.Why = fmt.Sprintf("no reading of %s since %s", g.named(t), g.clock(since))
 		return
 	}
 	if n := out.Next; n != nil && !n.By.IsZero() && n.By.Before(g.now) {
 		out.State, out.Since, out.Why = web.Look, n.By, "overdue: "+n.What
 	}
+}
+
+// clock leaves the day out when it is today.
+func (g glancer) clock(at time.Time) string {
+	today, day := g.site.Local(g.now), g.site.Local(at)
+	if today.Year() == day.Year() && today.YearDay() == day.YearDay() {
+		return day.Format("15:04 MST")
+	}
+	return g.site.Short(at)
 }
 
 // unheard is the probe the batch needs now that has been silent for longest beyond what it

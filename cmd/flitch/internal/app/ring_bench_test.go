@@ -109,13 +109,14 @@ func (s *shop) load(b *testing.B) (stop func() (int, time.Duration)) {
 				return
 			case <-tick.C:
 			}
-			at := s.clock.Now().Add(time.Duration(n%1000) * time.Millisecond)
-			payload := fmt.Appendf(nil, `{"t":%q,"v":%.1f}`, at.Format(time.RFC3339Nano), 60+float64(n%50)/10)
-			if err := out.Send(mqtttest.Packet([]string{"shop/chamber", "shop/core"}[n%2], payload, 1, mqtttest.PacketID(n))); err != nil {
-				b.Error(err)
-				return
+			for due := int(time.Since(began).Seconds() * loadRate); n < due; n++ { // a tick that was missed is made up for
+				at := s.clock.Now().Add(time.Duration(n%1000) * time.Millisecond)
+				payload := fmt.Appendf(nil, `{"t":%q,"v":%.1f}`, at.Format(time.RFC3339Nano), 60+float64(n%50)/10)
+				if err := out.Send(mqtttest.Packet([]string{"shop/chamber", "shop/core"}[n%2], payload, 1, mqtttest.PacketID(n))); err != nil {
+					b.Error(err)
+					return
+				}
 			}
-			n++
 		}
 	}()
 	return func() (int, time.Duration) {
