@@ -23,7 +23,7 @@ func compress(next http.Handler) http.Handler {
 		return z
 	}}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if !strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") || r.Header.Get("Range") != "" {
+		if !takesGzip(r.Header.Get("Accept-Encoding")) || r.Header.Get("Range") != "" {
 			next.ServeHTTP(w, r)
 			return
 		}
@@ -31,6 +31,20 @@ func compress(next http.Handler) http.Handler {
 		next.ServeHTTP(c, r) // a panic, which cuts the answer off, leaves it unfinished
 		c.finish()
 	})
+}
+
+// takesGzip reports whether a list such as "gzip;q=0.5, br" names gzip, and not with q=0
+// (RFC 9110, 12.5.3).
+func takesGzip(list string) bool {
+	for part := range strings.SplitSeq(list, ",") {
+		name, how, _ := strings.Cut(part, ";")
+		if !strings.EqualFold(strings.TrimSpace(name), "gzip") {
+			continue
+		}
+		q, given := strings.CutPrefix(strings.ReplaceAll(strings.ToLower(how), " ", ""), "q=")
+		return !given || strings.Trim(q, "0.") != ""
+	}
+	return false
 }
 
 // A compressed answer keeps its first bytes back until it is known whether it is long.

@@ -105,6 +105,27 @@ func TestTheGlanceThroughANight(t *testing.T) {
 	b.quiet(s.app.Address())
 }
 
+// Home and the bedside view say within five seconds that they are not live, as the glance
+// does.
+func TestEveryLivePageSaysThatItIsNot(t *testing.T) {
+	for _, path := range []string{"/batches", "/batches/PS-02/bedside"} {
+		s := newShop(t)
+		s.open()
+		s.begin(cooked)
+		s.at(10 * minute)
+		b := openBrowser(t)
+		b.do(chromedp.Navigate(s.app.Address() + path))
+		b.sees("#live", "look") // nothing was ever heard
+		s.close()
+		began := time.Now()
+		b.sees("body", "NOT LIVE")
+		if took := time.Since(began); took > 5*time.Second {
+			t.Errorf("%s took %s to say that it is not live", path, took)
+		}
+		b.picture("lost" + strings.ReplaceAll(path, "/", "-"))
+	}
+}
+
 // brightest is the largest channel of a colour that anything on the page has.
 const brightest = `(function () { var most = 0;
 	document.querySelectorAll("html, body, body *").forEach(function (e) { var c = getComputedStyle(e);
