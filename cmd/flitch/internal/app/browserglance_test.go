@@ -60,12 +60,14 @@ func TestTheGlanceThroughANight(t *testing.T) {
 	s.open()
 	s.begin(cooked)
 	s.every(minute, 0, 10*minute, func(time.Duration) { s.read("slow", 3) })
+	s.clock.Step(dawn.Add(10*minute + time.Second)) // for another reading
 	b := openBrowser(t)
 	show := func(path string) { b.do(chromedp.Navigate(s.app.Address() + path)) }
 	show("/batches/PS-02")
 	b.sees(".state .word", "fine")
 	b.fits()
 	b.picture("cure-fine")
+	b.thumb(s)
 	s.every(minute, 11*minute, 17*minute, func(time.Duration) {})
 	b.sees(".state .word", "look")
 	b.sees(".state", "no reading of the fridge alder since")
@@ -126,6 +128,24 @@ func TestEveryLivePageSaysThatItIsNot(t *testing.T) {
 	}
 }
 
+// thumb: initials stay typed while the glance is renewed, and a button under the thumb does
+// what it says.
+func (b *browser) thumb(s *shop) {
+	b.t.Helper()
+	b.do(chromedp.SendKeys(chromedp.CSS("#by"), "M.O."))
+	s.read("slow", 3.2)
+	s.settle()
+	b.sees("#live", "3.2")
+	press := func(css string) { b.number(`(document.querySelector('` + css + `').click(), 1)`) } // the glance may be renewed between finding and clicking
+	press(`#reach button[formaction="/turned"]`)
+	b.sees(".result", "Entered.")
+	if turns := s.batch().Turns; len(turns) != 1 || turns[0].By != "M.O." {
+		b.t.Errorf("%+v", turns)
+	}
+	press(`.ways a[href="#note"]`)
+	b.sees("#note", "Enter the note")
+}
+
 // brightest is the largest channel of a colour that anything on the page has.
 const brightest = `(function () { var most = 0;
 	document.querySelectorAll("html, body, body *").forEach(function (e) { var c = getComputedStyle(e);
@@ -176,6 +196,10 @@ func TestTheStallCardOnAPhone(t *testing.T) {
 	b.sees("#card", "°F")
 	b.sees("#card", "110.0 °F and 145.0 °F")
 	b.picture("card-stall-f")
+	b.do(chromedp.Navigate(s.app.Address() + s.alarmPage("H5") + "#quiet"))
+	b.sees("#quiet", "Silence it for 15 min")
+	b.do(chromedp.SendKeys(chromedp.CSS("#quiet-by"), "M.O."), chromedp.Click(chromedp.CSS("#quiet button")))
+	b.sees("body", "Hidden from phones")
 	b.quiet(s.app.Address())
 }
 

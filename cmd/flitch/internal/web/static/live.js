@@ -6,6 +6,14 @@
   // Where browsers allow it, the worker shows its own page when the network is gone.
   if (navigator.serviceWorker && window.isSecureContext) { navigator.serviceWorker.register("/ring.js").catch(function () {}); }
 
+  // A link to a part that is folded opens it too.
+  function open() {
+    var target = location.hash && document.getElementById(location.hash.slice(1));
+    if (target && target.tagName === "DETAILS") { target.open = true; target.scrollIntoView(); }
+  }
+  open();
+  window.addEventListener("hashchange", open);
+
   var live = document.getElementById("live");
   var lost = document.getElementById("lost");
   if (!live || !lost || !window.EventSource) { return; }
@@ -109,19 +117,11 @@
     };
   }
 
-  // A link to a part that is folded opens it too.
-  function open() {
-    var target = location.hash && document.getElementById(location.hash.slice(1));
-    if (target && target.tagName === "DETAILS") { target.open = true; target.scrollIntoView(); }
-  }
-
   document.addEventListener("pointerdown", press);
   document.addEventListener("pointerup", release);
   document.addEventListener("pointercancel", release);
   setClock();
   connect();
-  open();
-  window.addEventListener("hashchange", open);
   setInterval(tick, 500);
   document.addEventListener("visibilitychange", function () {
     if (!document.hidden) { tick(); refresh(); }
