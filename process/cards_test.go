@@ -166,7 +166,7 @@ func TestPowerCardOfAStorm(t *testing.T) {
 		Door:    minutely(cardsBegin, slices.Concat([]float64{1}, line(19, 0, 0), []float64{1, 1, 0, 0, 1}, line(47, 0, 0))...),
 	}
 	minute := func(n int) time.Time { return cardsBegin.Add(time.Duration(n) * time.Minute) }
-	c := p.PowerCard(minute(12), minute(71), r)
+	c := p.PowerCard(minute(12), minute(71), false, r)
 	if !c.Mains || !c.Off.Earliest.Equal(minute(9)) || !c.Off.Latest.Equal(minute(10)) || !c.On.Latest.Equal(minute(70)) || c.On.Seen {
 		t.Errorf("off %+v, on %+v", c.Off, c.On)
 	}
@@ -185,15 +185,21 @@ func TestPowerCardOfAStorm(t *testing.T) {
 
 func TestPowerCardInventsNothing(t *testing.T) {
 	p := &Place{Name: "birch", Kind: WhereFridge}
-	if c := p.PowerCard(cardsBegin, cardsBegin.Add(time.Hour), ColdReadings{}); c.Mains || c.Door || c.By != "" || c.Then != nil || c.Peak != nil || c.Above != nil {
+	if c := p.PowerCard(cardsBegin, cardsBegin.Add(time.Hour), false, ColdReadings{}); c.Mains || c.Door || c.By != "" || c.Then != nil || c.Peak != nil || c.Above != nil {
 		t.Errorf("without readings: %+v", c)
 	}
-	c := p.PowerCard(cardsBegin.Add(2*time.Minute), cardsBegin.Add(3*time.Minute), ColdReadings{Air: minutely(cardsBegin, 5, 6, 7, 8), Mains: minutely(cardsBegin, 1, 1, 1, 1)})
+	c := p.PowerCard(cardsBegin.Add(2*time.Minute), cardsBegin.Add(3*time.Minute), false, ColdReadings{Air: minutely(cardsBegin, 5, 6, 7, 8), Mains: minutely(cardsBegin, 1, 1, 1, 1)})
 	if c.By != Air || !c.Off.Latest.IsZero() || c.Then.Value != 7 || !c.Mains {
 		t.Errorf("by the air, never off: %+v", c)
 	}
+	// Told of hours later, when the readings came: it counts from when they went off.
+	late := minutely(cardsBegin, slices.Concat(line(20, 1, 1), line(30, 0, 0), line(200, 1, 1))...)
+	c = p.PowerCard(cardsBegin.Add(-24*time.Hour), cardsBegin.Add(249*time.Minute), true, ColdReadings{Mains: late, Air: late})
+	if !c.From.Equal(cardsBegin.Add(19*time.Minute)) || !c.On.Latest.Equal(cardsBegin.Add(50*time.Minute)) {
+		t.Errorf("told late: counted since %s, off %+v, on %+v", c.From, c.Off, c.On)
+	}
 	// Off and back long before: another story.
-	c = p.PowerCard(cardsBegin.Add(9*time.Minute), cardsBegin.Add(9*time.Minute), ColdReadings{Mains: minutely(cardsBegin, 1, 0, 1, 1, 1, 1, 1, 1, 1, 1)})
+	c = p.PowerCard(cardsBegin.Add(9*time.Minute), cardsBegin.Add(9*time.Minute), false, ColdReadings{Mains: minutely(cardsBegin, 1, 0, 1, 1, 1, 1, 1, 1, 1, 1)})
 	if !c.Off.Latest.IsZero() {
 		t.Errorf("off at %+v", c.Off)
 	}

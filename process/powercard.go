@@ -32,11 +32,13 @@ type ColdReadings struct {
 }
 
 // PowerCard puts together what is known of a cold place since an alarm's condition began,
-// or since the mains went off before it, until to.
-func (p *Place) PowerCard(since, to time.Time, r ColdReadings) PowerCard {
+// or since the mains went off before it, until to. An alarm that is about the mains counts
+// from when they went off, and may be told long after they are back: since is then how far
+// to look.
+func (p *Place) PowerCard(since, to time.Time, aboutMains bool, r ColdReadings) PowerCard {
 	c := PowerCard{Place: p.Name, From: since, Mains: len(r.Mains.Samples) > 0, Door: len(r.Door.Samples) > 0}
 	c.Off, c.On = r.Mains.lastOff(since, to)
-	if first := c.Off.start(); !first.IsZero() && first.Before(since) {
+	if first := c.Off.start(); !first.IsZero() && (aboutMains || first.Before(since)) {
 		c.From = first
 	}
 	cold := r.Product

@@ -12,6 +12,7 @@ import (
 
 const (
 	cardBefore  = time.Hour          // of readings before an alarm's condition began, to see what it was at (proposal)
+	lateMains   = 24 * time.Hour     // how far back mains may have been off that are told of late (proposal)
 	cardLongest = 7 * 24 * time.Hour // of one card; an alarm may stand for longer (proposal)
 )
 
@@ -100,7 +101,10 @@ func (r *reader) powerCard(a web.Alarm) (out web.Cards, err error) {
 	if at < 0 {
 		return out, nil
 	}
-	p, to := places[at], r.ends(a)
+	p, to, since := places[at], r.ends(a), a.Since
+	if a.Entry == "B5l" {
+		since = since.Add(-lateMains)
+	}
 	var cold process.ColdReadings
 	for i := range p.Probes {
 		t := &p.Probes[i]
@@ -108,11 +112,11 @@ func (r *reader) powerCard(a web.Alarm) (out web.Cards, err error) {
 		if into == nil || len(into.Samples) > 0 {
 			continue
 		}
-		if *into, err = r.placeReadings(t, a.Since.Add(-cardBefore), to); err != nil {
+		if *into, err = r.placeReadings(t, since.Add(-cardBefore), to); err != nil {
 			return out, err
 		}
 	}
-	c := p.PowerCard(a.Since, to, cold)
+	c := p.PowerCard(since, to, a.Entry == "B5" || a.Entry == "B5l", cold)
 	out.Power = &c
 	for _, b := range r.app.engine.Batches() {
 		if slices.ContainsFunc(b.Tracks, func(t *process.Track) bool { return t.Probe.Place == p.Name }) {

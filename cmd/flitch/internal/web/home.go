@@ -51,7 +51,7 @@ func homeOf(list []Glance, probes []Probe, alarms []Alarm, now time.Time) home {
 	}
 	for _, a := range alarms {
 		if slices.Contains(prompts, a.Entry) && a.AcknowledgedAt.IsZero() {
-			h.Tasks = append(h.Tasks, homeTask{Task{What: a.Title + ": " + a.Subject, By: a.RaisedAt}, "", must("home.alarm"), alarmPath(a.Number)})
+			h.Tasks = append(h.Tasks, homeTask{Task{What: a.Title + ": " + a.Subject}, "", must("home.alarm"), alarmPath(a.Number)})
 		}
 	}
 	slices.SortStableFunc(h.Tasks, soonest)

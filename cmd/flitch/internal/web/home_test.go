@@ -40,12 +40,15 @@ func TestHomeBeginsWithWhatToDo(t *testing.T) {
 	lit.Stage.Heat, lit.Next = false, &Task{What: "Start the chill", Kind: process.CommandStage}
 	h.glances = []Glance{inCure("B1", 1.4, night.Add(15*time.Hour)), inCure("C1", 3.6, night.Add(-time.Hour)), lit}
 	h.probes = []Probe{{Probe: "alder-slow", Place: "alder", Due: night.Add(5 * time.Hour)}, {Probe: "far", Place: "alder", Due: night.Add(99 * time.Hour)}}
+	ready := h.alarms[0]
+	ready.Number, ready.Entry, ready.Title, ready.Subject = 9, "K3", "Cure time by your rule", "batch C1"
+	h.alarms = append(h.alarms, ready)
 	w := get(t, h.page(t, record.Site{}), "/")
 	if w.Code != http.StatusOK {
 		t.Fatalf("status %d", w.Code)
 	}
 	ordered(t, w.Body.String(), `data-from="/home"`, "To do", "turn every slab", "C1, by 02:31 CET", "overdue by 60 min", `formaction="/turned" name="batch" value="C1"`,
-		"Check probe alder-slow in ice", `href="/probes/alder-slow"`, "turn every slab", "B1, by 18:31 CET", "Start the chill", `href="/batches/OL-31-09"`,
+		"Check probe alder-slow in ice", `href="/probes/alder-slow"`, "turn every slab", "B1, by 18:31 CET", "Start the chill", `href="/batches/OL-31-09"`, "Cure time by your rule: batch C1", `href="/alarms/9"`,
 		"Fridges", "alder", "3.1 °C", "In cure, by day", "C1", "day 4 of 6", "B1", "day 2 of 6", "Batches", "OL-31-09", "Open alarms", "Smoker cold", "You (initials)", "The night", "OL-31-04")
 	if body := w.Body.String(); strings.Contains(body, "far") && strings.Contains(body, "/probes/far") || strings.Count(body, "<strong>alder</strong>") != 1 {
 		t.Error("a check that is not due is something to do, or a fridge stands there twice")
