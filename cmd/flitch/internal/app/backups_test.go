@@ -13,20 +13,26 @@ import (
 	"flitch/store"
 )
 
-// copies waits until so many copies are there, and returns them.
-func (s *shop) copies(want int) []backup.Copy {
+// copies lets minutes go by until the copies are as wanted, and returns them.
+func (s *shop) copies(wanted func([]backup.Copy) bool) (all []backup.Copy) {
 	s.t.Helper()
-	var all []backup.Copy
 	if !s.until(func() bool {
 		var err error
 		if all, err = backup.List(s.cfg.Backup.Folder); err != nil {
 			s.t.Fatal(err)
 		}
-		return len(all) == want
+		if !wanted(all) {
+			s.clock.Step(s.clock.Now().Add(time.Minute))
+		}
+		return wanted(all)
 	}) {
-		s.t.Fatalf("%d copies, want %d", len(all), want)
+		s.t.Fatalf("%d copies, and not as wanted", len(all))
 	}
 	return all
+}
+
+func number(n int) func([]backup.Copy) bool {
+	return func(all []backup.Copy) bool { return len(all) == n }
 }
 
 // A copy each hour, which holds what was acknowledged before it; a start in between makes
@@ -35,21 +41,21 @@ func TestCopiesAreMadeWhileItRuns(t *testing.T) {
 	s := newShop(t)
 	s.cfg.Backup = config.Backup{Folder: filepath.Join(t.TempDir(), "stick"), Every: time.Hour, Keep: 2}
 	s.open()
-	s.copies(1)
-	s.at(30 * minute)
+	first := s.copies(number(1))[0]
 	s.read("chamber", 20)
 	s.settle()
 	s.close()
 	s.open()
-	s.copies(1)
-	s.at(61 * minute)
-	newest := s.copies(2)[0]
-	if found, err := store.Examine(newest.Database()); err != nil || found.Readings == 0 {
+	second := s.copies(number(2))[0]
+	if apart := second.At.Sub(first.At); apart < time.Hour {
+		t.Errorf("the second copy came %s after the first, by the start", apart)
+	}
+	if found, err := store.Examine(second.Database()); err != nil || found.Readings == 0 {
 		t.Errorf("the copy of the next hour: %+v, %v", found, err)
 	}
-	s.at(122 * minute)
-	if !s.until(func() bool { all, _ := backup.List(s.cfg.Backup.Folder); return len(all) == 2 && all[1] == newest }) {
-		t.Error("the third copy did not take the place of the first")
+	left := s.copies(func(all []backup.Copy) bool { return len(all) == 2 && all[0] != second })
+	if slices.Contains(left, first) {
+		t.Error("the oldest copy has stayed")
 	}
 	s.close()
 }
@@ -77,12 +83,11 @@ func TestABackupThatFailsIsTold(t *testing.T) {
 // told lets ten minutes at a time go by until the phone has heard the words.
 func (s *shop) told(words string) {
 	s.t.Helper()
-	for range 12 {
+	if !s.until(func() bool {
 		s.clock.Step(s.clock.Now().Add(10 * time.Minute))
 		s.settle()
-		if slices.Contains(s.phone.heard(), words) {
-			return
-		}
+		return slices.Contains(s.phone.heard(), words)
+	}) {
+		s.t.Fatalf("%q never came, only %q", words, s.phone.heard())
 	}
-	s.t.Fatalf("%q never came, only %q", words, s.phone.heard())
 }
