@@ -3,6 +3,7 @@ package main
 import (
 	"strings"
 
+	"flitch/cmd/flitch/internal/dosing"
 	"flitch/process"
 )
 
@@ -67,7 +68,7 @@ func complainOfDoses(doses []process.DoseEntry) error {
 }
 
 func (c batchDosedCommand) dosing() (*process.Dosing, error) {
-	d := &process.Dosing{Rule: c.Rule, Method: string(doseMethods[c.Method]), Product: c.Product}
+	d := &process.Dosing{Rule: c.Rule, Method: string(dosing.Methods[c.Method]), Product: c.Product}
 	for _, text := range c.Cure {
 		pieces, g, err := parsePortion("--cure", text)
 		if err != nil {

@@ -1,6 +1,10 @@
 package main
 
-import "strings"
+import (
+	"strings"
+
+	"flitch/cmd/flitch/internal/dosing"
+)
 
 type doseCommand struct {
 	Piece      []string `help:"One slab: name:green weight. Once for each." required:"" sep:"none" placeholder:"A:2268g"`
@@ -36,29 +40,29 @@ func (c doseCommand) Run(t terminal) error {
 	if err != nil {
 		return err
 	}
-	report, err := order.report()
+	report, err := order.Report()
 	if err != nil {
 		return err
 	}
 	if c.JSON {
 		err = writeJSON(t.out, report)
 	} else {
-		err = report.print(t.out)
+		err = printDoses(t.out, report)
 	}
 	if err != nil {
 		return err
 	}
-	return report.complaint()
+	return report.Complaint()
 }
 
 // order reads the flags.
-func (c doseCommand) order() (doseOrder, error) {
+func (c doseCommand) order() (dosing.Order, error) {
 	pieces, err := dosePieces(c.Piece)
 	if err != nil {
-		return doseOrder{}, err
+		return dosing.Order{}, err
 	}
-	o := doseOrder{method: c.Method, skinOn: c.Skin == "on", rule: c.Rule, product: c.Product, pieces: pieces}
-	if o.lots, err = o.lotsOf(c.Cure); err != nil {
+	o := dosing.Order{Method: c.Method, SkinOn: c.Skin == "on", Rule: c.Rule, Product: c.Product, Pieces: pieces}
+	if o.Lots, err = lotsOf(o, c.Cure); err != nil {
 		return o, err
 	}
 	if c.Nitrite == "" {
@@ -69,11 +73,11 @@ func (c doseCommand) order() (doseOrder, error) {
 		parse      func(string) (float64, error)
 		into       *float64
 	}{
-		{"--nitrite", c.Nitrite, parseStrength, &o.mix.Nitrite}, {"--nitrate", c.Nitrate, parseStrength, &o.mix.Nitrate},
-		{"--salt", c.Salt, parseStrength, &o.mix.Salt}, {"--sugar", c.Sugar, parseStrength, &o.mix.Sugar},
-		{"--ppm", c.PPM, parsePPM, &o.ppm}, {"--cap", c.Cap, parsePPM, &o.capPPM},
-		{"--salt-target", c.SaltTarget, parsePart, &o.saltPart}, {"--meat-water", c.MeatWater, parsePart, &o.meatWater},
-		{"--brine", c.Brine, parseDoseWeight, &o.brineG}, {"--pickle", c.Pickle, parseDoseWeight, &o.pickleG}, {"--pump", c.Pump, parsePart, &o.pump},
+		{"--nitrite", c.Nitrite, parseStrength, &o.Mix.Nitrite}, {"--nitrate", c.Nitrate, parseStrength, &o.Mix.Nitrate},
+		{"--salt", c.Salt, parseStrength, &o.Mix.Salt}, {"--sugar", c.Sugar, parseStrength, &o.Mix.Sugar},
+		{"--ppm", c.PPM, parsePPM, &o.PPM}, {"--cap", c.Cap, parsePPM, &o.CapPPM},
+		{"--salt-target", c.SaltTarget, parsePart, &o.SaltPart}, {"--meat-water", c.MeatWater, parsePart, &o.MeatWater},
+		{"--brine", c.Brine, parseDoseWeight, &o.BrineG}, {"--pickle", c.Pickle, parseDoseWeight, &o.PickleG}, {"--pump", c.Pump, parsePart, &o.Pump},
 	} {
 		if f.text == "" {
 			continue
@@ -85,14 +89,14 @@ func (c doseCommand) order() (doseOrder, error) {
 			return o, misuse(f.flag+" 120, or without "+f.flag, "%s %s asks nothing", f.flag, f.text)
 		}
 	}
-	o.saltKnown = c.Salt != ""
+	o.SaltKnown = c.Salt != ""
 	return o, nil
 }
 
 // dosePieces reads name:green weight; a thickness behind it, as for a new batch, is
 // taken and not needed.
-func dosePieces(typed []string) ([]doseLot, error) {
-	var pieces []doseLot
+func dosePieces(typed []string) ([]dosing.Lot, error) {
+	var pieces []dosing.Lot
 	for _, text := range typed {
 		parts := strings.Split(text, ":")
 		name := strings.TrimSpace(parts[0])
@@ -109,33 +113,25 @@ func dosePieces(typed []string) ([]doseLot, error) {
 			}
 		}
 		for _, p := range pieces {
-			if p.name == name {
+			if p.Name == name {
 				return nil, misuse("another letter", "--piece %s: there is already a piece %s", text, name)
 			}
 		}
-		pieces = append(pieces, doseLot{name: name, greenG: green})
+		pieces = append(pieces, dosing.Lot{Name: name, GreenG: green})
 	}
 	return pieces, nil
 }
 
-// lotsOf puts what was weighed to its slab. A brine and a pickle are one lot for
-// all slabs.
-func (o doseOrder) lotsOf(weighed []string) ([]doseLot, error) {
-	lots := o.pieces
-	if o.method == "immersion" || o.method == "pumped" {
-		all := doseLot{name: o.pieces[0].name, greenG: o.pieces[0].greenG}
-		for _, p := range o.pieces[1:] {
-			all.name, all.greenG = all.name+"+"+p.name, all.greenG+p.greenG
-		}
-		lots = []doseLot{all}
-	}
+// lotsOf puts what was weighed to its slab.
+func lotsOf(o dosing.Order, weighed []string) ([]dosing.Lot, error) {
+	lots := o.Together()
 	for _, text := range weighed {
 		name, weight, named := strings.Cut(text, ":")
 		if !named {
 			name, weight = "", text
 		}
 		if !named && len(lots) == 1 {
-			name = lots[0].name
+			name = lots[0].Name
 		}
 		g, err := parseDoseWeight(weight)
 		if err != nil {
@@ -148,17 +144,17 @@ func (o doseOrder) lotsOf(weighed []string) ([]doseLot, error) {
 	return lots, nil
 }
 
-func put(lots []doseLot, name string, g float64) error {
+func put(lots []dosing.Lot, name string, g float64) error {
 	var names []string
 	for i := range lots {
-		names = append(names, lots[i].name)
-		if lots[i].name != name {
+		names = append(names, lots[i].Name)
+		if lots[i].Name != name {
 			continue
 		}
-		if lots[i].weighedG != 0 {
+		if lots[i].WeighedG != 0 {
 			return misuse("one --cure for each slab", "%s was weighed already", name)
 		}
-		lots[i].weighedG = g
+		lots[i].WeighedG = g
 		return nil
 	}
 	return misuse("--cure "+names[0]+":4.4g", "which slab? there are %s", strings.Join(names, ", "))

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"strings"
 	"testing"
+
+	"flitch/cmd/flitch/internal/quantity"
 )
 
 func doses(t *testing.T, line string) (out string, code int, complaints string) {
@@ -106,10 +108,10 @@ func FuzzDoseWeight(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, text string) {
 		g, err := parseDoseWeight(text)
-		if err == nil && (!(g > 0) || spoons.MatchString(strings.TrimSpace(text))) {
+		if err == nil && (!(g > 0) || quantity.NoSpoon(text) != nil) {
 			t.Errorf("%q is %v g", text, g)
 		}
-		if c, ok := errors.AsType[*complaint](err); err != nil && (!ok || c.try == "") {
+		if c, ok := errors.AsType[*complaint](err); err != nil && (!ok || c.Try == "") {
 			t.Errorf("%q: no hint in %v", text, err)
 		}
 	})

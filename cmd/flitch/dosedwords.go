@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"flitch/cmd/flitch/internal/dosing"
 	"flitch/process"
 )
 
@@ -45,7 +46,7 @@ func (c *batchDosedCommand) take(word, value string) error {
 	once := map[string]*string{"ppm": &c.PPM, "nitrite": &c.Nitrite, "nitrate": &c.Nitrate, "rule": &c.Rule, "method": &c.Method,
 		"product": &c.Product, "brine": &c.Brine, "pickle": &c.Pickle, "pump": &c.Pump}
 	into, known := once[word]
-	_, method := doseMethods[value]
+	_, method := dosing.Methods[value]
 	switch {
 	case word == "cure":
 		c.Cure = append(c.Cure, value)
@@ -56,7 +57,7 @@ func (c *batchDosedCommand) take(word, value string) error {
 	case *into != "":
 		return misuse("one of them", "%s stands twice", word)
 	case word == "method" && !method:
-		return misuse(strings.Join(slices.Sorted(maps.Keys(doseMethods)), ", "), "method %q is not known", value)
+		return misuse(strings.Join(slices.Sorted(maps.Keys(dosing.Methods)), ", "), "method %q is not known", value)
 	default:
 		*into = value
 	}

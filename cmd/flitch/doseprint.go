@@ -4,14 +4,16 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"text/tabwriter"
 
+	"flitch/cmd/flitch/internal/dosing"
 	"flitch/process/cure"
 )
 
-// print writes the report for a person.
-func (r doseReport) print(out io.Writer) error {
+// printDoses writes a report for a person.
+func printDoses(out io.Writer, r dosing.Report) error {
 	fmt.Fprintf(out, "%s, counted on %s\n", r.Method, r.Basis)
 	fmt.Fprintf(out, "curing salt: %s nitrite, %s nitrate, %s salt%s, %s sugar\n",
 		percent(r.Mix.Nitrite), percent(r.Mix.Nitrate), percent(r.Mix.Salt), map[bool]string{true: " (the rest)"}[r.Mix.SaltRest], percent(r.Mix.Sugar))
@@ -26,7 +28,7 @@ func (r doseReport) print(out io.Writer) error {
 	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(table, "SLAB\tGREEN\t\tCURING SALT\tCOMMON SALT\tINGOING\tSALT\tWATER PHASE\tNITRITE IN IT")
 	for _, lot := range r.Lots {
-		lot.print(table)
+		printLot(table, lot)
 	}
 	for _, p := range r.Pump {
 		fmt.Fprintf(table, "%s\t\tpump\t%.0f g of pickle\t\t\t\t\t\n", p.Name, p.PickleG)
@@ -54,7 +56,7 @@ func (r doseReport) print(out io.Writer) error {
 	return nil
 }
 
-func (lot lotReport) print(out io.Writer) {
+func printLot(out io.Writer, lot dosing.LotReport) {
 	for _, p := range []struct {
 		word    string
 		portion *cure.Portion
@@ -100,3 +102,8 @@ func (s *sourceList) print(out io.Writer, slab string, c cure.Check) {
 	}
 	fmt.Fprintf(out, "%s\t%s\t%s\t%s\t%s\t%s [%d]\n", slab, c.Name, c.Answer, is, limit, by, s.number(c.Source))
 }
+
+// trimmed writes a number with up to three decimals.
+func trimmed(v float64) string { return strconv.FormatFloat(thousandths(v), 'g', -1, 64) }
+
+func percent(v float64) string { return fmt.Sprintf("%.4g %%", v) }

@@ -35,7 +35,7 @@ func TestParseMoment(t *testing.T) {
 		at, err := parseMoment(c.text, c.now, lisbon)
 		got := at.UTC().Format(time.RFC3339)
 		if err != nil {
-			got = err.(*complaint).try
+			got = err.(*complaint).Try
 		}
 		if !strings.HasPrefix(got, c.want) {
 			t.Errorf("--at %s at %s: %s (%v), want %s", c.text, c.now, got, err, c.want)

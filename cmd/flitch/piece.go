@@ -52,7 +52,7 @@ func parsePiece(text string) (process.Piece, error) {
 func corrected(text string, parts []string, at int, err error) error {
 	c, ok := within("--piece", text, err).(*complaint)
 	if ok && strings.Contains(parts[at], ",") {
-		c.try = "--piece " + strings.ReplaceAll(text, ",", ".")
+		c.Try = "--piece " + strings.ReplaceAll(text, ",", ".")
 	}
 	return c
 }

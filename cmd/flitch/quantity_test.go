@@ -54,7 +54,7 @@ func TestQuantitiesRefused(t *testing.T) {
 	} {
 		_, err := kinds[c.kind](c.text)
 		wrong, ok := errors.AsType[*complaint](err)
-		if !ok || !wrong.usage || !strings.Contains(wrong.what, c.what) || !strings.Contains(wrong.try, c.try) {
+		if !ok || !wrong.Usage || !strings.Contains(wrong.What, c.what) || !strings.Contains(wrong.Try, c.try) {
 			t.Errorf("%s %q: %v; want %q and try %q", c.kind, c.text, err, c.what, c.try)
 		}
 	}
@@ -69,7 +69,7 @@ func FuzzQuantities(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		for _, parse := range []func(string) (float64, error){parseWeight, parseLength, parseTemperature} {
 			value, err := parse(text)
-			if wrong, ok := errors.AsType[*complaint](err); err != nil && (!ok || wrong.try == "") {
+			if wrong, ok := errors.AsType[*complaint](err); err != nil && (!ok || wrong.Try == "") {
 				t.Errorf("%q: no hint in %v", text, err)
 			}
 			if math.IsNaN(value) || math.IsInf(value, 0) {

@@ -157,7 +157,7 @@ func TestReckonRefuses(t *testing.T) {
 		if err == nil {
 			_, err = calc.answer(pairs)
 		}
-		if c, ok := errors.AsType[*complaint](err); !ok || !c.usage || !strings.Contains(c.try, try) {
+		if c, ok := errors.AsType[*complaint](err); !ok || !c.Usage || !strings.Contains(c.Try, try) {
 			t.Errorf("%s: %v, want a hint of %q", line, err, try)
 		}
 	}
@@ -190,7 +190,7 @@ func FuzzReckon(f *testing.F) {
 			a, err = calc.answer(pairs)
 		}
 		if err != nil {
-			if c, ok := errors.AsType[*complaint](err); !ok || c.try == "" {
+			if c, ok := errors.AsType[*complaint](err); !ok || c.Try == "" {
 				t.Errorf("%s %q: no hint in %v", name, line, err)
 			}
 			return

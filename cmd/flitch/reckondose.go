@@ -1,6 +1,7 @@
 package main
 
 import (
+	"flitch/cmd/flitch/internal/dosing"
 	"flitch/process/cure"
 )
 
@@ -46,14 +47,14 @@ func reckonDose(g given) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	lot := doseLot{name: "slab", greenG: green, weighedG: g.number("cure")}
-	o := doseOrder{
-		method: g.word("method"), rule: g.word("rule"), product: g.word("product"), skinOn: g.word("skin") == "on",
-		mix:       cure.CuringSalt{Nitrite: g.number("nitrite"), Nitrate: g.number("nitrate"), Salt: g.number("salt"), Sugar: g.number("sugar")},
-		saltKnown: g.has("salt"), ppm: g.number("ppm"), capPPM: g.number("cap"), saltPart: g.number("salt-target"), meatWater: g.number("meat-water"),
-		brineG: g.number("brine"), pickleG: g.number("pickle"), pump: g.number("pump"), pieces: []doseLot{lot}, lots: []doseLot{lot},
+	lot := dosing.Lot{Name: "slab", GreenG: green, WeighedG: g.number("cure")}
+	o := dosing.Order{
+		Method: g.word("method"), Rule: g.word("rule"), Product: g.word("product"), SkinOn: g.word("skin") == "on",
+		Mix:       cure.CuringSalt{Nitrite: g.number("nitrite"), Nitrate: g.number("nitrate"), Salt: g.number("salt"), Sugar: g.number("sugar")},
+		SaltKnown: g.has("salt"), PPM: g.number("ppm"), CapPPM: g.number("cap"), SaltPart: g.number("salt-target"), MeatWater: g.number("meat-water"),
+		BrineG: g.number("brine"), PickleG: g.number("pickle"), Pump: g.number("pump"), Pieces: []dosing.Lot{lot}, Lots: []dosing.Lot{lot},
 	}
-	r, err := o.report()
+	r, err := o.Report()
 	if err != nil {
 		return answer{}, err
 	}

@@ -112,7 +112,7 @@ func about(p pair, err error) error {
 	if !ok {
 		return err
 	}
-	return &complaint{what: p.key + "=" + p.text + ": " + c.what, try: c.try, usage: c.usage}
+	return &complaint{What: p.key + "=" + p.text + ": " + c.What, Try: c.Try, Usage: c.Usage}
 }
 
 // complete takes what is left out, and complains when it is needed.

@@ -172,36 +172,10 @@ func measure(text, what, example string, factors []factor, positive bool) (float
 	return 0, misuse("one of "+strings.Join(units, ", ")+", as in "+example, "%q is not a unit of %s", unit, what)
 }
 
-// parsePart reads "6.25%" as the part 0.0625, 0 to 1. A number without the sign is
-// refused: 0.25 is a quarter of one per cent to one reader and a quarter to another.
-func parsePart(text string) (float64, error) {
-	number, unit, err := split(text)
-	if err != nil {
-		return 0, err
-	}
-	switch {
-	case unit == "":
-		return 0, misuse(text+"%, if per cent was meant", "%q has no per cent sign", text)
-	case unit != "%":
-		return 0, misuse(strconv.FormatFloat(number, 'f', -1, 64)+"%, if per cent was meant", "%q is not per cent", text)
-	case !(number >= 0 && number <= 100):
-		return 0, misuse("0% to 100%", "%q is not a part of something", text)
-	}
-	return number / 100, nil
-}
-
 // parseDifference reads "0.5C" or "1F" as kelvins, at least 0.
 func parseDifference(text string) (float64, error) {
 	kelvins := []factor{{"C", 1}, {"F", 1 / 1.8}, {"K", 1}}
 	return measure(text, "a difference of temperature", "0.5C", kelvins, true)
-}
-
-// parsePPM reads "120ppm"; "120" too, for there is no other unit of it.
-func parsePPM(text string) (float64, error) {
-	if n, unit, err := split(text); err == nil && unit == "" && n >= 0 {
-		return n, nil
-	}
-	return measure(text, "a dose", "120ppm", []factor{{"ppm", 1}}, true)
 }
 
 // parseNumber reads a plain number, such as a pH.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process/lethality"
 )
 
@@ -41,7 +42,7 @@ var readBound = reader{"54.44C", func(text string) (value, error) {
 		return value{number: math.NaN()}, nil
 	}
 	number, unit, err := split(text)
-	if err == nil && strings.EqualFold(unit, "C") && (number < coldest || number > hottest) {
+	if err == nil && strings.EqualFold(unit, "C") && (number < quantity.Coldest || number > quantity.Hottest) {
 		return value{number: math.NaN()}, nil
 	}
 	c, err := exactTemperature(text)

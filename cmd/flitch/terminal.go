@@ -7,6 +7,8 @@ import (
 	"net/http"
 	"os"
 	"time"
+
+	"flitch/cmd/flitch/internal/quantity"
 )
 
 // A terminal is what a command sees of the outside world.
@@ -27,34 +29,18 @@ const (
 )
 
 // A complaint is an error for the person at the keyboard.
-type complaint struct {
-	what  string // what is wrong
-	try   string // what to type or do instead
-	usage bool   // the command line is wrong
-}
-
-// Error returns what is wrong, and what to try if that is known.
-func (c *complaint) Error() string {
-	if c.try == "" {
-		return c.what
-	}
-	return c.what + "; try: " + c.try
-}
+type complaint = quantity.Complaint
 
 // problem complains about something that could not be done.
-func problem(try, format string, args ...any) error {
-	return &complaint{what: fmt.Sprintf(format, args...), try: try}
-}
+func problem(try, format string, args ...any) error { return quantity.Problem(try, format, args...) }
 
 // misuse complains about the command line.
-func misuse(try, format string, args ...any) error {
-	return &complaint{what: fmt.Sprintf(format, args...), try: try, usage: true}
-}
+func misuse(try, format string, args ...any) error { return quantity.Misuse(try, format, args...) }
 
 // fail prints the error and returns the exit code.
 func (t terminal) fail(err error) int {
 	fmt.Fprintf(t.err, "flitch: %v\n", err)
-	if c, ok := errors.AsType[*complaint](err); ok && c.usage {
+	if c, ok := errors.AsType[*complaint](err); ok && c.Usage {
 		return exitUsage
 	}
 	return exitProblem

@@ -1,28 +1,29 @@
-package main
+package dosing
 
 import (
 	"fmt"
 	"strconv"
 
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process/cure"
 )
 
-// A doseReport is what to weigh, and what the checks came to.
-type doseReport struct {
+// A Report is what to weigh, and what the checks came to.
+type Report struct {
 	Method   string       `json:"method"`
 	Basis    string       `json:"basis"`
-	Mix      doseMix      `json:"curing_salt"`
+	Mix      Mix          `json:"curing_salt"`
 	Rule     string       `json:"rule"`
 	CapPPM   *float64     `json:"cap_ppm"`
 	Source   string       `json:"source"`
-	Lots     []lotReport  `json:"lots"`
-	Pump     []pumpReport `json:"pump,omitempty"`
+	Lots     []LotReport  `json:"lots"`
+	Pump     []PumpReport `json:"pump,omitempty"`
 	Marks    []string     `json:"marks"`
 	Cautions []string     `json:"cautions"`
 }
 
-// doseMix is the curing salt in per cent.
-type doseMix struct {
+// Mix is the curing salt in per cent.
+type Mix struct {
 	Nitrite  float64 `json:"nitrite_pct"`
 	Nitrate  float64 `json:"nitrate_pct"`
 	Salt     float64 `json:"salt_pct"`
@@ -30,9 +31,9 @@ type doseMix struct {
 	SaltRest bool    `json:"salt_is_the_rest"`
 }
 
-// A lotReport is one slab, or one tub or pickle for all of them. Asked is nil when
+// A LotReport is one slab, or one tub or pickle for all of them. Asked is nil when
 // no ppm were asked, Weighed when nothing was weighed.
-type lotReport struct {
+type LotReport struct {
 	Name    string        `json:"name"`
 	GreenG  float64       `json:"green_g"`
 	Asked   *cure.Portion `json:"asked"`
@@ -41,43 +42,43 @@ type lotReport struct {
 	Least   []cure.Check  `json:"least"` // minimum doses, each for its own use
 }
 
-// A pumpReport is the pickle that goes into a slab.
-type pumpReport struct {
+// A PumpReport is the pickle that goes into a slab.
+type PumpReport struct {
 	Name    string  `json:"name"`
 	PickleG float64 `json:"pickle_g"`
 }
 
-// report works the order out.
-func (o doseOrder) report() (doseReport, error) {
+// Report works the order out.
+func (o Order) Report() (Report, error) {
 	recipe, err := o.recipe()
 	if err != nil {
-		return doseReport{}, err
+		return Report{}, err
 	}
 	limit, err := o.limit()
 	if err != nil {
-		return doseReport{}, err
+		return Report{}, err
 	}
 	if err := o.refuse(limit); err != nil {
-		return doseReport{}, err
+		return Report{}, err
 	}
-	r := doseReport{
-		Method: o.method, Basis: o.basis(), Rule: limit.Rule, Source: limit.Source, Cautions: doseCautions(),
-		Mix: doseMix{100 * recipe.Mix.Nitrite, 100 * recipe.Mix.Nitrate, 100 * recipe.Mix.Salt, 100 * recipe.Mix.Sugar, !o.saltKnown},
+	r := Report{
+		Method: o.Method, Basis: o.basis(), Rule: limit.Rule, Source: limit.Source, Cautions: Cautions(),
+		Mix: Mix{100 * recipe.Mix.Nitrite, 100 * recipe.Mix.Nitrate, 100 * recipe.Mix.Salt, 100 * recipe.Mix.Sugar, !o.SaltKnown},
 		Marks: []string{"from memory: the water of the meat (belly 50 %, loin 74 %, ham 65 %) behind the water-phase salt",
 			"common practice, no source: bag and rub are taken as used up whole"},
 	}
 	if limit.CapPPM > 0 {
 		r.CapPPM = &limit.CapPPM
 	}
-	if o.method == "pumped" {
-		for _, p := range o.pieces {
-			r.Pump = append(r.Pump, pumpReport{p.name, o.pump * p.greenG})
+	if o.Method == "pumped" {
+		for _, p := range o.Pieces {
+			r.Pump = append(r.Pump, PumpReport{p.Name, o.Pump * p.GreenG})
 		}
 	}
-	for _, lot := range o.lots {
+	for _, lot := range o.Lots {
 		done, err := o.lot(recipe, limit, lot)
 		if err != nil {
-			return r, misuse("flitch dose --help", "slab %s: %v", lot.name, err)
+			return r, quantity.Misuse("flitch dose --help", "slab %s: %v", lot.Name, err)
 		}
 		r.Lots = append(r.Lots, done)
 	}
@@ -85,30 +86,30 @@ func (o doseOrder) report() (doseReport, error) {
 }
 
 // lot doses one lot and asks the checks, of what was weighed if it was.
-func (o doseOrder) lot(recipe cure.Recipe, limit cure.Limit, lot doseLot) (lotReport, error) {
-	out := lotReport{Name: lot.name, GreenG: lot.greenG}
+func (o Order) lot(recipe cure.Recipe, limit cure.Limit, lot Lot) (LotReport, error) {
+	out := LotReport{Name: lot.Name, GreenG: lot.GreenG}
 	var ppm, askedG float64
 	var goesIn cure.Portion // what was weighed, or else what is asked
-	if o.ppm > 0 {
-		p, err := recipe.Asked(lot.greenG, o.skinOn)
+	if o.PPM > 0 {
+		p, err := recipe.Asked(lot.GreenG, o.SkinOn || lot.SkinOn)
 		if err != nil {
 			return out, err
 		}
 		out.Asked, ppm, askedG, goesIn = &p, p.PPM, p.CureG, p
 		out.Checks = append(out.Checks, cure.CheckScale(askedG))
-		if o.saltPart > 0 && p.SaltG < 0 {
-			out.Checks = append(out.Checks, tooSalty(p, o.saltPart, lot.greenG))
+		if o.SaltPart > 0 && p.SaltG < 0 {
+			out.Checks = append(out.Checks, tooSalty(p, o.SaltPart, lot.GreenG))
 		}
 	}
-	if lot.weighedG > 0 {
-		p, err := recipe.Weighed(lot.greenG, lot.weighedG, o.skinOn)
+	if lot.WeighedG > 0 {
+		p, err := recipe.Weighed(lot.GreenG, lot.WeighedG, o.SkinOn || lot.SkinOn)
 		if err != nil {
 			return out, err
 		}
 		out.Weighed, ppm, goesIn = &p, p.PPM, p
 	}
-	if o.ppm > 0 {
-		out.Checks = append(out.Checks, cure.CheckWeighed(askedG, lot.weighedG), cure.CheckSlip(askedG, lot.weighedG))
+	if o.PPM > 0 {
+		out.Checks = append(out.Checks, cure.CheckWeighed(askedG, lot.WeighedG), cure.CheckSlip(askedG, lot.WeighedG))
 	}
 	out.Checks = append(out.Checks, limit.CheckCap(ppm), limit.CheckNitrate(recipe.Mix))
 	if c, ok := o.mostNitrate(goesIn); ok {
@@ -128,9 +129,9 @@ func tooSalty(p cure.Portion, part, greenG float64) cure.Check {
 
 // least compares the dose with each minimum of the rule. Which of them applies is
 // the user's to say, so they do not decide.
-func (o doseOrder) least(ppm float64) []cure.Check {
+func (o Order) least(ppm float64) []cure.Check {
 	out := []cure.Check{}
-	if o.rule == "none" || o.rule == "" {
+	if o.Rule == "none" || o.Rule == "" {
 		return out
 	}
 	for _, row := range o.curing().Least() {
@@ -145,19 +146,19 @@ func (o doseOrder) least(ppm float64) []cure.Check {
 	return out
 }
 
-func (o doseOrder) basis() string {
+func (o Order) basis() string {
 	text := map[string]string{
 		"dry": "green weight", "bag": "green weight", "comminuted": "green weight of the meat block",
 		"immersion": "green weight and pickle, when all is even", "pumped": "green weight, by the pump",
-	}[o.method]
-	if o.skinOn {
+	}[o.Method]
+	if o.SkinOn {
 		text += "; skin on: 0.9 of it counts (US handbook for bacon, read in a quotation)"
 	}
 	return text
 }
 
-// complaint is the error of a report whose checks are not all met.
-func (r doseReport) complaint() error {
+// Complaint is the error of a report whose checks are not all met.
+func (r Report) Complaint() error {
 	notMet, held := 0, 0
 	for _, lot := range r.Lots {
 		for _, c := range lot.Checks {
@@ -172,11 +173,11 @@ func (r doseReport) complaint() error {
 	if notMet+held == 0 {
 		return nil
 	}
-	return problem("the lines marked not met or held, before anything goes on the meat", "%s not met, %d held", count(notMet, "check"), held)
+	return quantity.Problem("the lines marked not met or held, before anything goes on the meat", "%s not met, %d held", checks(notMet), held)
 }
 
-// doseCautions are said each time.
-func doseCautions() []string {
+// Cautions are said each time.
+func Cautions() []string {
 	return []string{
 		"Nitrite is a poison in small amounts: signs from 0.2 to 0.5 g have been reported.",
 		"Weigh in grams, on a scale that shows 0.1 g or finer, for each slab on its green weight. Never by the spoon.",
@@ -187,6 +188,12 @@ func doseCautions() []string {
 	}
 }
 
-func trimmed(v float64) string { return strconv.FormatFloat(thousandths(v), 'g', -1, 64) }
+// trimmed writes a number with up to three decimals.
+func trimmed(v float64) string { return strconv.FormatFloat(quantity.Thousandths(v), 'g', -1, 64) }
 
-func percent(v float64) string { return fmt.Sprintf("%.4g %%", v) }
+func checks(n int) string {
+	if n == 1 {
+		return "1 check"
+	}
+	return fmt.Sprintf("%d checks", n)
+}
