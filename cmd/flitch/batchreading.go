@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"flitch/cmd/flitch/internal/plain"
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process"
 )
 
@@ -31,7 +32,7 @@ func (c batchReadingCommand) Run(t terminal) error {
 	}
 	value, err := parseReading(placement, c.Value)
 	if err != nil {
-		return within("--value", c.Value, err)
+		return quantity.Within("--value", c.Value, err)
 	}
 	o := order{Kind: process.CommandReading, Batch: c.Batch, Placement: placement, Value: &value, Text: c.said()}
 	if c.Piece != "" {
@@ -55,7 +56,7 @@ func (c batchReadingCommand) said() string {
 // parseReading reads a temperature in °C, or a pH.
 func parseReading(p process.Placement, text string) (float64, error) {
 	if p != process.PH {
-		return parseTemperature(text)
+		return quantity.Temperature(text)
 	}
 	ph, ok := plain.Number(strings.Replace(text, ",", ".", 1))
 	if !ok {

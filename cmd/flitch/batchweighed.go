@@ -1,6 +1,9 @@
 package main
 
-import "flitch/process"
+import (
+	"flitch/cmd/flitch/internal/quantity"
+	"flitch/process"
+)
 
 type batchWeighedCommand struct {
 	batchName
@@ -17,9 +20,9 @@ func (batchWeighedCommand) Help() string {
 
 // Run sends the weighing in g.
 func (c batchWeighedCommand) Run(t terminal) error {
-	grams, err := parseWeight(c.Weight)
+	grams, err := quantity.Weight(c.Weight)
 	if err != nil {
-		return within("--weight", c.Weight, err)
+		return quantity.Within("--weight", c.Weight, err)
 	}
 	o := order{Kind: process.CommandWeighed, Batch: c.Batch, Value: &grams, Text: c.Text}
 	if c.Piece != "" {

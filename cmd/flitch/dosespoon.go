@@ -7,5 +7,5 @@ func parseDoseWeight(text string) (float64, error) {
 	if err := quantity.NoSpoon(text); err != nil {
 		return 0, err
 	}
-	return exactWeight(text)
+	return quantity.ExactWeight(text)
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"strings"
 
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process"
 )
 
@@ -39,10 +40,10 @@ func parsePiece(text string) (process.Piece, error) {
 	}
 	piece := process.Piece{Name: strings.TrimSpace(parts[0]), SkinOn: skin}
 	var err error
-	if piece.GreenG, err = parseWeight(parts[1]); err != nil {
+	if piece.GreenG, err = quantity.Weight(parts[1]); err != nil {
 		return piece, corrected(text, parts, 1, err)
 	}
-	if piece.ThicknessMM, err = parseLength(parts[2]); err != nil {
+	if piece.ThicknessMM, err = quantity.Length(parts[2]); err != nil {
 		return piece, corrected(text, parts, 2, err)
 	}
 	return piece, nil
@@ -50,7 +51,7 @@ func parsePiece(text string) (process.Piece, error) {
 
 // corrected completes the suggestion for a decimal comma with the other parts.
 func corrected(text string, parts []string, at int, err error) error {
-	c, ok := within("--piece", text, err).(*complaint)
+	c, ok := quantity.Within("--piece", text, err).(*complaint)
 	if ok && strings.Contains(parts[at], ",") {
 		c.Try = "--piece " + strings.ReplaceAll(text, ",", ".")
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"flitch/cmd/flitch/internal/api"
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process"
 	"flitch/process/heat"
 )
@@ -126,7 +127,7 @@ func (c probeCheckCommand) points() (list []process.CheckPoint, err error) {
 			return nil, err
 		}
 		boils, _ := heat.BoilingPoint(p.PressurePa)
-		p.TrueC = thousandths(boils)
+		p.TrueC = quantity.Thousandths(boils)
 		list = append(list, p)
 	}
 	if c.Reads != "" {
@@ -147,8 +148,8 @@ type flagged struct {
 
 func temperatures(list ...flagged) (err error) {
 	for _, f := range list {
-		if *f.into, err = parseTemperature(f.text); err != nil {
-			return within(f.flag, f.text, err)
+		if *f.into, err = quantity.Temperature(f.text); err != nil {
+			return quantity.Within(f.flag, f.text, err)
 		}
 	}
 	return nil
@@ -160,20 +161,20 @@ func (c probeCheckCommand) air() (pa float64, err error) {
 	case c.Pressure != "" && c.Altitude != "":
 		return 0, misuse("--pressure 954hPa", "say the pressure or the altitude, not both")
 	case c.Pressure != "":
-		if pa, err = measure(c.Pressure, "a pressure", "954hPa", []factor{{"hPa", 100}, {"mbar", 100}, {"kPa", 1000}, {"inHg", 3386.389}, {"Pa", 1}}, true); err != nil {
-			return 0, within("--pressure", c.Pressure, err)
+		if pa, err = quantity.Measure(c.Pressure, "a pressure", "954hPa", []quantity.Factor{{Unit: "hPa", Of: 100}, {Unit: "mbar", Of: 100}, {Unit: "kPa", Of: 1000}, {Unit: "inHg", Of: 3386.389}, {Unit: "Pa", Of: 1}}, true); err != nil {
+			return 0, quantity.Within("--pressure", c.Pressure, err)
 		}
-		return thousandths(pa), nil
+		return quantity.Thousandths(pa), nil
 	case c.Altitude == "":
 		return 0, misuse("--pressure 954hPa or --altitude 520m", "where water boils depends on the pressure of the air")
 	}
-	metres, err := measure(c.Altitude, "an altitude", "520m", []factor{{"m", 1}, {"ft", 0.3048}}, false)
+	metres, err := quantity.Measure(c.Altitude, "an altitude", "520m", []quantity.Factor{{Unit: "m", Of: 1}, {Unit: "ft", Of: 0.3048}}, false)
 	if err != nil {
-		return 0, within("--altitude", c.Altitude, err)
+		return 0, quantity.Within("--altitude", c.Altitude, err)
 	}
 	pa, known := heat.PressureAt(metres)
 	if _, ok := heat.BoilingPoint(pa); !known || !ok {
 		return 0, misuse("--altitude 520m", "--altitude %s: water has no boiling point there", c.Altitude)
 	}
-	return thousandths(pa), nil
+	return quantity.Thousandths(pa), nil
 }

@@ -4,28 +4,32 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"flitch/cmd/flitch/internal/reckon"
 	"math"
 	"strings"
 	"testing"
 )
 
+// An answer that a test looks into by the names of its results.
+type answer struct{ reckon.Answer }
+
 // ask answers one line such as "cure-time thickness=1.5in temp=4C".
 func ask(t testing.TB, line string) answer {
 	t.Helper()
 	name, rest, _ := strings.Cut(line, " ")
-	calc, err := calculatorNamed(name)
+	calc, err := reckon.Named(name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	pairs, err := pairsOf(strings.Fields(rest))
+	pairs, err := reckon.PairsOf(strings.Fields(rest))
 	if err != nil {
 		t.Fatal(err)
 	}
-	a, err := calc.answer(pairs)
+	a, err := calc.Answer(pairs)
 	if err != nil {
 		t.Fatalf("%s: %v", line, err)
 	}
-	return a
+	return answer{a}
 }
 
 func (a answer) number(name string) float64 {
@@ -49,26 +53,26 @@ func (a answer) text(name string) string {
 // Every calculator has an example that it answers, with model, source and
 // uncertainty, as JSON too; what it takes for a key left out is something it reads.
 func TestEveryCalculator(t *testing.T) {
-	if len(calculators()) < 15 {
-		t.Fatalf("only %d calculators", len(calculators()))
+	if len(reckon.Calculators()) < 15 {
+		t.Fatalf("only %d calculators", len(reckon.Calculators()))
 	}
-	for _, calc := range calculators() {
-		a := ask(t, calc.name+" "+calc.example)
-		for _, k := range calc.keys {
-			if k.taken != "" && k.basis == "" {
-				t.Errorf("%s: %s is taken without saying why", calc.name, k.name)
+	for _, calc := range reckon.Calculators() {
+		a := ask(t, calc.Name+" "+calc.Example)
+		for _, k := range calc.Keys {
+			if k.Taken != "" && k.Basis == "" {
+				t.Errorf("%s: %s is taken without saying why", calc.Name, k.Name)
 			}
-			if _, err := k.read.value(k.read.example); err != nil {
-				t.Errorf("%s: the example of %s: %v", calc.name, k.name, err)
+			if err := k.Read.Check(k.Read.Example); err != nil {
+				t.Errorf("%s: the example of %s: %v", calc.Name, k.Name, err)
 			}
 		}
 		var text bytes.Buffer
 		if err := writeJSON(&text, a); err != nil || !json.Valid(text.Bytes()) {
-			t.Errorf("%s: %v", calc.name, err)
+			t.Errorf("%s: %v", calc.Name, err)
 		}
 		text.Reset()
-		if err := a.print(&text); err != nil || !strings.Contains(text.String(), "uncertain") {
-			t.Errorf("%s: %v\n%s", calc.name, err, &text)
+		if err := printAnswer(&text, a.Answer); err != nil || !strings.Contains(text.String(), "uncertain") {
+			t.Errorf("%s: %v\n%s", calc.Name, err, &text)
 		}
 	}
 }
@@ -149,13 +153,13 @@ func TestReckonRefuses(t *testing.T) {
 		"properties temp=4C parts=water=0_1":           "water=0.73",
 	} {
 		name, rest, _ := strings.Cut(line, " ")
-		calc, err := calculatorNamed(name)
+		calc, err := reckon.Named(name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		pairs, err := pairsOf(strings.Fields(rest))
+		pairs, err := reckon.PairsOf(strings.Fields(rest))
 		if err == nil {
-			_, err = calc.answer(pairs)
+			_, err = calc.Answer(pairs)
 		}
 		if c, ok := errors.AsType[*complaint](err); !ok || !c.Usage || !strings.Contains(c.Try, try) {
 			t.Errorf("%s: %v, want a hint of %q", line, err, try)
@@ -169,8 +173,8 @@ func TestReckonRefuses(t *testing.T) {
 // FuzzReckon: whatever is typed, the answer is a complaint with a hint, or numbers
 // that are numbers.
 func FuzzReckon(f *testing.F) {
-	for _, calc := range calculators() {
-		f.Add(calc.name, calc.example)
+	for _, calc := range reckon.Calculators() {
+		f.Add(calc.Name, calc.Example)
 	}
 	for _, text := range []string{
 		"thickness=1.5in temp=NaN", "thickness=1e309mm temp=4C", "temp=4,5C", "=", "a=b=c", "temp=4C temp=5C", "weighed=0d:1g|0d:1g target=1%",
@@ -180,14 +184,14 @@ func FuzzReckon(f *testing.F) {
 		f.Add("chill", text)
 	}
 	f.Fuzz(func(t *testing.T, name, line string) {
-		calc, err := calculatorNamed(name)
+		calc, err := reckon.Named(name)
 		if err != nil {
 			return
 		}
-		pairs, err := pairsOf(strings.Fields(line))
-		var a answer
+		pairs, err := reckon.PairsOf(strings.Fields(line))
+		var a reckon.Answer
 		if err == nil {
-			a, err = calc.answer(pairs)
+			a, err = calc.Answer(pairs)
 		}
 		if err != nil {
 			if c, ok := errors.AsType[*complaint](err); !ok || c.Try == "" {
@@ -214,10 +218,14 @@ func FuzzSheet(f *testing.F) {
 	} {
 		f.Add(text)
 	}
+	calc, err := reckon.Named("cure-time")
+	if err != nil {
+		f.Fatal(err)
+	}
 	f.Fuzz(func(t *testing.T, text string) {
-		s, err := readSheet(strings.NewReader(text), cureTime(), nil, heads{as: []string{"a=temp_C"}})
+		s, err := readSheet(strings.NewReader(text), calc, nil, heads{as: []string{"a=temp_C"}})
 		if err != nil {
-			s, err = readSheet(strings.NewReader(text), cureTime(), nil, heads{})
+			s, err = readSheet(strings.NewReader(text), calc, nil, heads{})
 		}
 		if err != nil {
 			return

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"flitch/cmd/flitch/internal/quantity"
+	"flitch/cmd/flitch/internal/reckon"
 	"slices"
 	"strconv"
 	"strings"
@@ -46,7 +48,7 @@ var synonyms = map[string][]string{
 // columnsOf reads heads such as "thickness", "thickness [mm]", "thickness_mm" and "T_C".
 // Heads that are no key are in unused, to be named: a file of somebody else has more
 // columns than questions. A key that is only misspelt is refused.
-func columnsOf(head []string, calc calculator, say heads) (columns []column, unused []string, err error) {
+func columnsOf(head []string, calc reckon.Calculator, say heads) (columns []column, unused []string, err error) {
 	if len(head) == 1 && strings.Contains(head[0], ";") {
 		return nil, nil, misuse("commas between columns", "the first line has semicolons")
 	}
@@ -67,7 +69,7 @@ func columnsOf(head []string, calc calculator, say heads) (columns []column, unu
 			unused = append(unused, h)
 		case c.key == "":
 			if meant := misspelt(h, calc); meant != "" {
-				return nil, nil, misuse(meant, "%s has no key %q", calc.name, h)
+				return nil, nil, misuse(meant, "%s has no key %q", calc.Name, h)
 			}
 			unused = append(unused, h)
 		case twice:
@@ -83,14 +85,14 @@ func columnsOf(head []string, calc calculator, say heads) (columns []column, unu
 		}
 	}
 	if len(of) == 0 {
-		return nil, nil, misuse("a first line with keys, as "+strings.Join(calc.keyNames(), ","), "no column is a key of %s", calc.name)
+		return nil, nil, misuse("a first line with keys, as "+strings.Join(calc.KeyNames(), ","), "no column is a key of %s", calc.Name)
 	}
 	used := unitColumns(names, columns, skip)
 	return columns, slices.DeleteFunc(unused, func(h string) bool { return slices.Contains(used, h) }), nil
 }
 
 // columnOf finds the key of a head: itself, then without the unit at its end.
-func columnOf(head string, calc calculator) column {
+func columnOf(head string, calc reckon.Calculator) column {
 	name, bracket, inBrackets := strings.Cut(strings.TrimSuffix(head, "]"), "[")
 	name = strings.ReplaceAll(strings.ToLower(strings.TrimSpace(name)), "-", "_")
 	if inBrackets {
@@ -120,16 +122,16 @@ func columnOf(head string, calc calculator) column {
 }
 
 // keyOf is the key that a name stands for, with the unit that goes with it.
-func keyOf(name string, calc calculator) (key, unit string) {
-	for _, k := range calc.keys {
-		if strings.ReplaceAll(k.name, "-", "_") == name {
-			return k.name, ""
+func keyOf(name string, calc reckon.Calculator) (key, unit string) {
+	for _, k := range calc.Keys {
+		if strings.ReplaceAll(k.Name, "-", "_") == name {
+			return k.Name, ""
 		}
 	}
-	for _, k := range calc.keys {
-		for _, s := range synonyms[k.name] {
+	for _, k := range calc.Keys {
+		for _, s := range synonyms[k.Name] {
 			if also, in, _ := strings.Cut(s, ":"); also == name {
-				return k.name, in
+				return k.Name, in
 			}
 		}
 	}
@@ -137,9 +139,9 @@ func keyOf(name string, calc calculator) (key, unit string) {
 }
 
 // misspelt is the key that a head is one letter away from.
-func misspelt(head string, calc calculator) string {
-	for _, name := range calc.keyNames() {
-		if len(name) > 3 && letters(strings.ToLower(head), name) == 1 {
+func misspelt(head string, calc reckon.Calculator) string {
+	for _, name := range calc.KeyNames() {
+		if len(name) > 3 && reckon.Letters(strings.ToLower(head), name) == 1 {
 			return name
 		}
 	}
@@ -147,8 +149,8 @@ func misspelt(head string, calc calculator) string {
 }
 
 // pairsOfCells makes key=value of a line; an empty cell is a key left out.
-func pairsOfCells(columns []column, cells []string) []pair {
-	var pairs []pair
+func pairsOfCells(columns []column, cells []string) []reckon.Pair {
+	var pairs []reckon.Pair
 	for i, c := range columns {
 		text := strings.TrimSpace(cells[i])
 		if text == "" || c.key == "" {
@@ -157,7 +159,7 @@ func pairsOfCells(columns []column, cells []string) []pair {
 		if c.unitCell > 0 {
 			c.units = []string{strings.TrimSpace(cells[c.unitCell-1])}
 		}
-		pairs = append(pairs, pair{c.key, c.withUnits(text)})
+		pairs = append(pairs, reckon.Pair{Key: c.key, Text: c.withUnits(text)})
 	}
 	return pairs
 }
@@ -184,7 +186,7 @@ func (c column) withUnits(text string) string {
 }
 
 func withUnit(text, unit string) string {
-	number, has, err := split(withoutExponent(text))
+	number, has, err := quantity.Split(quantity.WithoutExponent(text))
 	if err != nil || has != "" {
 		return text
 	}

@@ -86,7 +86,7 @@ func compareTable(t *testing.T, file string, s sheetOut, result, column string, 
 	at := slices.Index(lines[0], column)
 	for i, row := range s.Rows {
 		want, err := strconv.ParseFloat(lines[i+1][at], 64)
-		if got := row.Answer.number(result); err != nil || row.Line != i+2 || !(math.Abs(got-want*scale) <= tol*math.Abs(want*scale)+1e-9) {
+		if got := (answer{row.Answer}).number(result); err != nil || row.Line != i+2 || !(math.Abs(got-want*scale) <= tol*math.Abs(want*scale)+1e-9) {
 			t.Errorf("%s:%d: line %d, %s is %v, want %v: %v", file, i+2, row.Line, result, got, want*scale, err)
 		}
 	}
@@ -115,7 +115,7 @@ func TestPublishedGrowthAsRows(t *testing.T) {
 		t.Fatalf("exit %d, %d rows: %s %v", code, len(s.Rows), complaints, err)
 	}
 	for line, want := range map[int]float64{2: 3.98314225483, 5: 3.08438844767} {
-		if got := s.Rows[line-2].Answer.number("growth"); !(math.Abs(got-want) <= 2e-5) {
+		if got := (answer{s.Rows[line-2].Answer}).number("growth"); !(math.Abs(got-want) <= 2e-5) {
 			t.Errorf("line %d: growth is %v, want %v", line, got, want)
 		}
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"flitch/cmd/flitch/internal/reckon"
 	"slices"
 	"strings"
 )
@@ -13,7 +14,7 @@ type heads struct {
 
 // rename gives the heads as they are to be read. A head that is not there, or a key
 // that is none, is refused: a slip here would be a column left out in silence.
-func (h heads) rename(head []string, calc calculator) ([]string, error) {
+func (h heads) rename(head []string, calc reckon.Calculator) ([]string, error) {
 	out := make([]string, len(head))
 	for i, name := range head {
 		out[i] = strings.TrimSpace(name)
@@ -28,7 +29,7 @@ func (h heads) rename(head []string, calc calculator) ([]string, error) {
 			return nil, misuse("one of "+strings.Join(head, ", "), "--as: there is no column %q", from)
 		}
 		if columnOf(to, calc).key == "" {
-			return nil, misuse(closest(to, calc.keyNames())+", with a unit behind it as in from_C", "--as: %q is no key of %s", to, calc.name)
+			return nil, misuse(reckon.Closest(to, calc.KeyNames())+", with a unit behind it as in from_C", "--as: %q is no key of %s", to, calc.Name)
 		}
 		out[at] = to
 	}

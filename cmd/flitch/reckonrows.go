@@ -3,6 +3,8 @@ package main
 import (
 	"encoding/csv"
 	"errors"
+	"flitch/cmd/flitch/internal/quantity"
+	"flitch/cmd/flitch/internal/reckon"
 	"fmt"
 	"io"
 	"os"
@@ -20,8 +22,8 @@ type sheet struct {
 
 // A sheetRow is one question with its answer.
 type sheetRow struct {
-	Line   int    `json:"line"`
-	Answer answer `json:"answer"`
+	Line   int           `json:"line"`
+	Answer reckon.Answer `json:"answer"`
 	cells  []string
 }
 
@@ -32,8 +34,8 @@ type leftOut struct {
 }
 
 // rows answers a column file, line by line.
-func (c reckonCommand) rows(t terminal, calc calculator) error {
-	same, err := pairsOf(c.Given)
+func (c reckonCommand) rows(t terminal, calc reckon.Calculator) error {
+	same, err := reckon.PairsOf(c.Given)
 	if err != nil {
 		return err
 	}
@@ -44,7 +46,7 @@ func (c reckonCommand) rows(t terminal, calc calculator) error {
 	defer file.Close()
 	s, err := readSheet(file, calc, same, heads{skip: c.Skip, as: c.As})
 	if err != nil {
-		return within("--rows", c.Rows, err)
+		return quantity.Within("--rows", c.Rows, err)
 	}
 	if c.JSON {
 		err = writeJSON(t.out, struct {
@@ -78,12 +80,12 @@ func (c reckonCommand) complaint(t terminal, s *sheet) error {
 	return problem("the lines named, corrected", "%d of %s left out", len(s.left), count(len(s.rows)+len(s.left), "row"))
 }
 
-func readSheet(file io.Reader, calc calculator, same []pair, say heads) (*sheet, error) {
+func readSheet(file io.Reader, calc reckon.Calculator, same []reckon.Pair, say heads) (*sheet, error) {
 	lines := csv.NewReader(file)
 	lines.FieldsPerRecord = -1
 	head, err := lines.Read()
 	if err != nil {
-		return nil, misuse("a first line with keys, as "+strings.Join(calc.keyNames(), ","), "no first line: %v", err)
+		return nil, misuse("a first line with keys, as "+strings.Join(calc.KeyNames(), ","), "no first line: %v", err)
 	}
 	head[0] = strings.TrimPrefix(head[0], "\ufeff")
 	s := &sheet{head: head, rows: []sheetRow{}, left: []leftOut{}, unused: []string{}}
@@ -93,7 +95,7 @@ func readSheet(file io.Reader, calc calculator, same []pair, say heads) (*sheet,
 	}
 	s.unused = append(s.unused, unused...)
 	for i, col := range columns {
-		if slices.ContainsFunc(same, func(p pair) bool { return p.key == col.key }) {
+		if slices.ContainsFunc(same, func(p reckon.Pair) bool { return p.Key == col.key }) {
 			return nil, misuse("--skip '"+head[i]+"', or the column alone", "%s is a column and given besides", col.key)
 		}
 	}
@@ -110,7 +112,7 @@ func readSheet(file io.Reader, calc calculator, same []pair, say heads) (*sheet,
 
 // take answers one line, or leaves it out. Only a file that cannot be read on ends
 // the run.
-func (s *sheet) take(lines *csv.Reader, cells []string, err error, columns []column, calc calculator, same []pair) error {
+func (s *sheet) take(lines *csv.Reader, cells []string, err error, columns []column, calc reckon.Calculator, same []reckon.Pair) error {
 	if bad, ok := errors.AsType[*csv.ParseError](err); ok {
 		s.left = append(s.left, leftOut{Line: bad.Line, Why: bad.Err.Error()})
 		return nil
@@ -123,7 +125,7 @@ func (s *sheet) take(lines *csv.Reader, cells []string, err error, columns []col
 		s.left = append(s.left, leftOut{line, fmt.Sprintf("%d cells, the first line has %d", len(cells), len(columns))})
 		return nil
 	}
-	a, err := calc.answer(append(pairsOfCells(columns, cells), same...))
+	a, err := calc.Answer(append(pairsOfCells(columns, cells), same...))
 	if err != nil {
 		s.left = append(s.left, leftOut{line, err.Error()})
 		return nil
@@ -137,8 +139,8 @@ func (s *sheet) write(out io.Writer) error {
 	var columns []string
 	for _, row := range s.rows {
 		for _, r := range row.Answer.Results {
-			if !slices.Contains(columns, r.column()) {
-				columns = append(columns, r.column())
+			if !slices.Contains(columns, columnHead(r)) {
+				columns = append(columns, columnHead(r))
 			}
 		}
 	}
@@ -153,7 +155,24 @@ func (s *sheet) write(out io.Writer) error {
 func (row sheetRow) resultCells(columns []string) []string {
 	cells := make([]string, len(columns))
 	for _, r := range row.Answer.Results {
-		cells[slices.Index(columns, r.column())] = r.cell()
+		cells[slices.Index(columns, columnHead(r))] = cell(r)
 	}
 	return cells
+}
+
+// cell is the result as one word for a column file.
+func cell(r reckon.Result) string {
+	if r.Value == nil {
+		return r.Text
+	}
+	return fmt.Sprintf("%.6g", *r.Value)
+}
+
+// columnHead is the result's head in a column file.
+func columnHead(r reckon.Result) string {
+	name := strings.ReplaceAll(r.Name, " ", "_")
+	if r.Unit == "" {
+		return name
+	}
+	return name + " [" + r.Unit + "]"
 }

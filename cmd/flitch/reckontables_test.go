@@ -20,7 +20,7 @@ func answered(t *testing.T, line, file string) (rows map[int]answer, left map[in
 	}
 	rows, left = map[int]answer{}, map[int]string{}
 	for _, r := range s.Rows {
-		rows[r.Line] = r.Answer
+		rows[r.Line] = answer{r.Answer}
 	}
 	for _, l := range s.LeftOut {
 		left[l.Line] = l.Why

@@ -56,6 +56,12 @@ var importRules = []importRule{
 		breaks: func(p string) bool {
 			return strings.HasPrefix(p, "flitch/") && p != "flitch/process" && p != "flitch/alerts" && p != "flitch/ingest/sensor"
 		}},
+	{why: "a calculator asks the models and nobody else, so that command, page and JSON say the same",
+		from: product("cmd/flitch/internal/reckon", "cmd/flitch/internal/quantity"),
+		breaks: func(p string) bool {
+			return strings.HasPrefix(p, "flitch/cmd/") && p != "flitch/cmd/flitch/internal/plain" && p != "flitch/cmd/flitch/internal/quantity" && p != "flitch/cmd/flitch/internal/dosing" ||
+				below("os", "net", "database", "context", "flitch/store", "flitch/alerts", "flitch/ingest")(p)
+		}},
 	{why: "a drawing takes plain data and asks nobody, so that page and record show the same picture",
 		from: product("process/chart"),
 		breaks: func(p string) bool {
@@ -115,7 +121,7 @@ func TestTheImportRulesCatch(t *testing.T) {
 		{"cmd/flitch/internal/config/x.go", "flitch/store"}, {"ingest/x.go", "github.com/eclipse/paho.mqtt.golang"},
 		{"ingest/x.go", "github.com/mochi-mqtt/server/v2"}, {"ingest/decode/x.go", "google.golang.org/protobuf/encoding/protowire"}, {"cmd/flitch/internal/app/x.go", "github.com/mattn/go-sqlite3"},
 		{"alerts/outbox/x.go", "github.com/nikoksr/notify"}, {"alerts/x.go", "github.com/SherClockHolmes/webpush-go"}, {"ingest/x.go", "github.com/prometheus/client_golang/prometheus"},
-		{"process/series/x.go", "flitch/process"}, {"process/chart/x.go", "flitch/process/record"}, {"process/chart/x.go", "os"}, {"process/record/x.go", "gonum.org/v1/plot"},
+		{"cmd/flitch/internal/reckon/x.go", "flitch/cmd/flitch/internal/web"}, {"process/series/x.go", "flitch/process"}, {"process/chart/x.go", "flitch/process/record"}, {"process/chart/x.go", "os"}, {"process/record/x.go", "gonum.org/v1/plot"},
 		{"store/x.go", "testing"}, {"store/x.go", "flitch/testdata/published"}, {"ingest/sim/x.go", "flitch/ingest/mqtt/mqtttest"},
 		{"cmd/flitch/internal/web/x.go", "net/http/httptest"}, {"process/x.go", "net/http"}, {"alerts/x.go", "log/slog"}, {"process/x.go", "math/rand"},
 	} {

@@ -1,4 +1,4 @@
-package main
+package reckon
 
 import (
 	"strings"
@@ -8,14 +8,14 @@ import (
 )
 
 // conditionKeys say what the food is like, besides its temperature.
-func conditionKeys() []key {
-	return []key{
-		{name: "wps", help: "salt in the water phase", read: readPercent},
-		{name: "aw", help: "water activity, instead of wps", read: readNumber},
-		{name: "ph", help: "of the product", read: readNumber},
-		{name: "nitrite", help: "what is left in the product", read: readPPM},
-		{name: "phenol", help: "smoke phenols", read: readPPM},
-		{name: "conditions", help: "or all of them in one: aw, pH, nit and phe in ppm", read: readConditions},
+func conditionKeys() []Key {
+	return []Key{
+		{Name: "wps", Help: "salt in the water phase", Read: readPercent},
+		{Name: "aw", Help: "water activity, instead of wps", Read: readNumber},
+		{Name: "ph", Help: "of the product", Read: readNumber},
+		{Name: "nitrite", Help: "what is left in the product", Read: readPPM},
+		{Name: "phenol", Help: "smoke phenols", Read: readPPM},
+		{Name: "conditions", Help: "or all of them in one: aw, pH, nit and phe in ppm", Read: readConditions},
 	}
 }
 
@@ -34,7 +34,7 @@ func conditionsGiven(g given) (growth.Conditions, error) {
 	return c, nil
 }
 
-var readConditions = reader{"aw=0.985;pH=6.2;nit=60;phe=10", func(text string) (value, error) {
+var readConditions = Reader{"aw=0.985;pH=6.2;nit=60;phe=10", func(text string) (value, error) {
 	_, err := conditionsOf(text)
 	return value{word: text}, err
 }}

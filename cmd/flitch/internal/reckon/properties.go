@@ -1,4 +1,4 @@
-package main
+package reckon
 
 import (
 	"strings"
@@ -7,23 +7,23 @@ import (
 	"flitch/process/heat"
 )
 
-func meatProperties() calculator {
-	return calculator{
-		name: "properties", help: "Density, heat capacity, conductivity and diffusivity of meat, by what it is made of.",
-		example: "temp=4C water=72.6% protein=21.1% fat=5% ash=1.1%",
-		keys: []key{
-			{name: "temp", help: "-40 to 150 °C, not frozen", read: readTemperature, needed: true},
-			{name: "water", help: "of the weight", read: readPercent},
-			{name: "protein", help: "of the weight", read: readPercent},
-			{name: "fat", help: "of the weight", read: readPercent},
-			{name: "carbohydrate", help: "of the weight", read: readPercent},
-			{name: "fibre", help: "of the weight", read: readPercent},
-			{name: "ash", help: "minerals and salt, of the weight", read: readPercent},
-			{name: "parts", help: "or all of them as parts of 1", read: readParts},
+func meatProperties() Calculator {
+	return Calculator{
+		Name: "properties", Help: "Density, heat capacity, conductivity and diffusivity of meat, by what it is made of.",
+		Example: "temp=4C water=72.6% protein=21.1% fat=5% ash=1.1%",
+		Keys: []Key{
+			{Name: "temp", Help: "-40 to 150 °C, not frozen", Read: readTemperature, Needed: true},
+			{Name: "water", Help: "of the weight", Read: readPercent},
+			{Name: "protein", Help: "of the weight", Read: readPercent},
+			{Name: "fat", Help: "of the weight", Read: readPercent},
+			{Name: "carbohydrate", Help: "of the weight", Read: readPercent},
+			{Name: "fibre", Help: "of the weight", Read: readPercent},
+			{Name: "ash", Help: "minerals and salt, of the weight", Read: readPercent},
+			{Name: "parts", Help: "or all of them as parts of 1", Read: readParts},
 		},
-		work: func(g given) (answer, error) {
+		work: func(g given) (Answer, error) {
 			if err := g.only("water", "parts"); err != nil {
-				return answer{}, err
+				return Answer{}, err
 			}
 			c := heat.Composition{Water: g.number("water"), Protein: g.number("protein"), Fat: g.number("fat"),
 				Carbohydrate: g.number("carbohydrate"), Fibre: g.number("fibre"), Ash: g.number("ash")}
@@ -32,9 +32,9 @@ func meatProperties() calculator {
 			}
 			p, ok := c.At(g.number("temp"))
 			if !ok {
-				return answer{}, misuse("water=72.6% protein=21.1% fat=5% ash=1.1%", "the parts do not come to 100 %%, within 5 %%, or the temperature is not -40 to 150 °C")
+				return Answer{}, misuse("water=72.6% protein=21.1% fat=5% ash=1.1%", "the parts do not come to 100 %%, within 5 %%, or the temperature is not -40 to 150 °C")
 			}
-			a := answer{Model: "Choi and Okos, parts mixed by mass and by volume", Source: "Choi and Okos 1986 (read in four copies that agree)",
+			a := Answer{Model: "Choi and Okos, parts mixed by mass and by volume", Source: "Choi and Okos 1986 (read in four copies that agree)",
 				Uncertainty: "some 5 % for meat (judgement); water is taken as liquid, so not for frozen meat"}
 			a.add("density", p.Density, "kg/m³")
 			a.add("heat capacity", p.HeatCapacity, "J/(kg K)")
@@ -46,7 +46,7 @@ func meatProperties() calculator {
 	}
 }
 
-var readParts = reader{"water=0.73;protein=0.21;fat=0.05;ash=0.01", func(text string) (value, error) {
+var readParts = Reader{"water=0.73;protein=0.21;fat=0.05;ash=0.01", func(text string) (value, error) {
 	_, err := partsOf(text)
 	return value{word: text}, err
 }}

@@ -1,4 +1,4 @@
-package main
+package reckon
 
 import (
 	"math"
@@ -7,29 +7,29 @@ import (
 	"flitch/process/growth"
 )
 
-func growthReckoning() calculator {
-	return calculator{
-		name: "growth", help: "How far bacteria grow at a temperature or along a profile, by a published model.",
-		example: "model=CP_PORK profile=0h:54.4C|6h:27C|14h:7C",
-		keys: append(append(heatKeys(),
-			key{name: "model", help: strings.Join(growth.Codes(), ", "), read: readWord(growth.Codes()...), needed: true}),
+func growthReckoning() Calculator {
+	return Calculator{
+		Name: "growth", Help: "How far bacteria grow at a temperature or along a profile, by a published model.",
+		Example: "model=CP_PORK profile=0h:54.4C|6h:27C|14h:7C",
+		Keys: append(append(heatKeys(),
+			Key{Name: "model", Help: strings.Join(growth.Codes(), ", "), Read: readWord(growth.Codes()...), Needed: true}),
 			conditionKeys()...),
 		work: reckonGrowth,
 	}
 }
 
-func reckonGrowth(g given) (answer, error) {
+func reckonGrowth(g given) (Answer, error) {
 	points, err := profileGiven(g, 1)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	conditions, err := conditionsGiven(g)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	m, err := growth.New(g.word("model"), conditions)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	var sum growth.Sum
 	outside := false
@@ -37,7 +37,7 @@ func reckonGrowth(g given) (answer, error) {
 		sum.Add(m, points[i].value, b.value, b.hours-points[i].hours, gapGiven(g))
 		outside = outside || m.Extrapolates(points[i].value) || m.Extrapolates(b.value)
 	}
-	a := answer{
+	a := Answer{
 		Model:  m.Organism + " in " + m.Food + " (" + m.Code + "), Baranyi and Roberts 1994",
 		Source: m.Source + " (" + m.Provenance + ")", Uncertainty: "not published; take it as an order of size",
 	}
@@ -60,7 +60,7 @@ func reckonGrowth(g given) (answer, error) {
 	return a, nil
 }
 
-func growthNotes(a *answer, m *growth.Model, outside bool) {
+func growthNotes(a *Answer, m *growth.Model, outside bool) {
 	a.note("a condition left out is taken as the one that lets most grow")
 	if m.Note != "" {
 		a.note("%s", m.Note)

@@ -1,4 +1,4 @@
-package main
+package reckon
 
 import (
 	"fmt"
@@ -14,20 +14,20 @@ import (
 var targetNames = [...]string{"salmonella", "salmonella-fit", "listeria", "burger"}
 
 // targetKeys say what is to be killed: a target by its name, or numbers of your own.
-func targetKeys() []key {
-	return []key{
-		{name: "target", help: strings.Join(targetNames[:], ", ") + "; or a name of yours for the numbers", read: readTarget, taken: "salmonella", basis: "the default target for meat"},
-		{name: "ref", help: "or your own target: reference temperature", read: readTemperature},
-		{name: "z", help: "its kelvins for a tenfold change of rate", read: readDifference},
-		{name: "z-above", help: "the same above ref, when it differs", read: readDifference},
-		{name: "d-ref", help: "its time for one decimal reduction at ref", read: readTime},
-		{name: "floor", help: "no credit below, or none", read: readBound},
-		{name: "cap", help: "no more credit above, or none", read: readBound},
+func targetKeys() []Key {
+	return []Key{
+		{Name: "target", Help: strings.Join(targetNames[:], ", ") + "; or a name of yours for the numbers", Read: readTarget, Taken: "salmonella", Basis: "the default target for meat"},
+		{Name: "ref", Help: "or your own target: reference temperature", Read: readTemperature},
+		{Name: "z", Help: "its kelvins for a tenfold change of rate", Read: readDifference},
+		{Name: "z-above", Help: "the same above ref, when it differs", Read: readDifference},
+		{Name: "d-ref", Help: "its time for one decimal reduction at ref", Read: readTime},
+		{Name: "floor", Help: "no credit below, or none", Read: readBound},
+		{Name: "cap", Help: "no more credit above, or none", Read: readBound},
 	}
 }
 
 // readTarget takes any word: only with numbers of its own may it be unknown.
-var readTarget = reader{"salmonella", func(text string) (value, error) {
+var readTarget = Reader{"salmonella", func(text string) (value, error) {
 	word := strings.TrimSpace(text)
 	if word == "" || len(word) > 60 {
 		return value{}, misuse("target=salmonella", "%q is no name of a target", text)
@@ -37,15 +37,15 @@ var readTarget = reader{"salmonella", func(text string) (value, error) {
 
 // readBound takes a temperature or "none". One that no probe shows is taken as none:
 // tables have -1000 and 1000 for it.
-var readBound = reader{"54.44C", func(text string) (value, error) {
+var readBound = Reader{"54.44C", func(text string) (value, error) {
 	if strings.EqualFold(strings.TrimSpace(text), "none") {
 		return value{number: math.NaN()}, nil
 	}
-	number, unit, err := split(text)
+	number, unit, err := quantity.Split(text)
 	if err == nil && strings.EqualFold(unit, "C") && (number < quantity.Coldest || number > quantity.Hottest) {
 		return value{number: math.NaN()}, nil
 	}
-	c, err := exactTemperature(text)
+	c, err := quantity.ExactTemperature(text)
 	return value{number: c}, err
 }}
 
@@ -66,7 +66,7 @@ func targetGiven(g given) (t lethality.Target, own bool, err error) {
 	}
 	switch {
 	case !own && known < 0:
-		return t, false, misuse(closest(g.word("target"), targetNames[:])+"; or its numbers: ref, z, d-ref, floor, cap", "%q is none of %s", g.word("target"), strings.Join(targetNames[:], ", "))
+		return t, false, misuse(Closest(g.word("target"), targetNames[:])+"; or its numbers: ref, z, d-ref, floor, cap", "%q is none of %s", g.word("target"), strings.Join(targetNames[:], ", "))
 	case !own:
 		return lethality.Targets()[known], false, nil
 	case len(missing) > 0:

@@ -1,51 +1,52 @@
-package main
+package reckon
 
 import (
 	"flitch/cmd/flitch/internal/dosing"
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process/cure"
 )
 
-func doseReckoning() calculator {
-	return calculator{
-		name: "dose", help: "Curing salt for one slab, or what a weighed amount comes to; flitch dose says more.",
-		example: "green=2268g nitrite=6.25% ppm=120 rule=us",
-		keys: []key{
-			{name: "green", help: "green weight; pumped: that of all the pickle when left out", read: readDoseWeight},
-			{name: "nitrite", help: "nitrite in the curing salt, as your packet says", read: readStrength, needed: true},
-			{name: "nitrate", help: "nitrate in the curing salt", read: readStrength},
-			{name: "salt", help: "salt in the curing salt; the rest when left out", read: readStrength},
-			{name: "sugar", help: "sugar in the curing salt", read: readStrength},
-			{name: "method", help: "dry, bag, immersion, pumped or comminuted", read: readWord("bag", "dry", "immersion", "pumped", "comminuted").alias("dry rub", "dry"), taken: "bag", basis: "on green weight"},
-			{name: "ppm", help: "ingoing nitrite asked", read: readPPM},
-			{name: "cure", help: "curing salt that was weighed", read: readDoseWeight},
-			{name: "salt-target", help: "all salt asked", read: readPercent},
-			{name: "brine", help: "immersion: water of the brine", read: readDoseWeight},
-			{name: "pickle", help: "pumped: the pickle, all in", read: readDoseWeight},
-			{name: "pump", help: "pumped: part of green weight", read: readPercent},
-			{name: "meat-water", help: "water of the green meat", read: readPercent, taken: "50%", basis: "belly, from memory"},
-			{name: "skin", help: "on or off; on, 0.9 of the weight counts", read: readWord("off", "on"), taken: "off", basis: "most belly for this is trimmed"},
-			{name: "rule", help: "us, canada, fda-home or none", read: readWord("us", "canada", "fda-home", "none"), taken: "none", basis: "the rule is yours to choose"},
-			{name: "product", help: "bacon, or meat for anything else", read: readWord("bacon", "meat"), taken: "bacon", basis: "the strictest"},
-			{name: "cap", help: "your own cap", read: readPPM},
+func doseReckoning() Calculator {
+	return Calculator{
+		Name: "dose", Help: "Curing salt for one slab, or what a weighed amount comes to; flitch dose says more.",
+		Example: "green=2268g nitrite=6.25% ppm=120 rule=us",
+		Keys: []Key{
+			{Name: "green", Help: "green weight; pumped: that of all the pickle when left out", Read: readDoseWeight},
+			{Name: "nitrite", Help: "nitrite in the curing salt, as your packet says", Read: readStrength, Needed: true},
+			{Name: "nitrate", Help: "nitrate in the curing salt", Read: readStrength},
+			{Name: "salt", Help: "salt in the curing salt; the rest when left out", Read: readStrength},
+			{Name: "sugar", Help: "sugar in the curing salt", Read: readStrength},
+			{Name: "method", Help: "dry, bag, immersion, pumped or comminuted", Read: readWord("bag", "dry", "immersion", "pumped", "comminuted").alias("dry rub", "dry"), Taken: "bag", Basis: "on green weight"},
+			{Name: "ppm", Help: "ingoing nitrite asked", Read: readPPM},
+			{Name: "cure", Help: "curing salt that was weighed", Read: readDoseWeight},
+			{Name: "salt-target", Help: "all salt asked", Read: readPercent},
+			{Name: "brine", Help: "immersion: water of the brine", Read: readDoseWeight},
+			{Name: "pickle", Help: "pumped: the pickle, all in", Read: readDoseWeight},
+			{Name: "pump", Help: "pumped: part of green weight", Read: readPercent},
+			{Name: "meat-water", Help: "water of the green meat", Read: readPercent, Taken: "50%", Basis: "belly, from memory"},
+			{Name: "skin", Help: "on or off; on, 0.9 of the weight counts", Read: readWord("off", "on"), Taken: "off", Basis: "most belly for this is trimmed"},
+			{Name: "rule", Help: "us, canada, fda-home or none", Read: readWord("us", "canada", "fda-home", "none"), Taken: "none", Basis: "the rule is yours to choose"},
+			{Name: "product", Help: "bacon, or meat for anything else", Read: readWord("bacon", "meat"), Taken: "bacon", Basis: "the strictest"},
+			{Name: "cap", Help: "your own cap", Read: readPPM},
 		},
 		work: reckonDose,
 	}
 }
 
 var (
-	readDoseWeight = reader{"2268g", numeric(parseDoseWeight)}
-	readStrength   = reader{"6.25%", numeric(parseStrength)}
+	readDoseWeight = Reader{"2268g", numeric(quantity.ExactDoseWeight)}
+	readStrength   = Reader{"6.25%", numeric(quantity.Strength)}
 )
 
-func reckonDose(g given) (answer, error) {
+func reckonDose(g given) (Answer, error) {
 	for _, name := range []string{"ppm", "cap"} {
 		if g.has(name) && g.number(name) == 0 {
-			return answer{}, misuse(name+"=120, or without it", "%s=0 asks nothing", name)
+			return Answer{}, misuse(name+"=120, or without it", "%s=0 asks nothing", name)
 		}
 	}
 	green, err := greenGiven(g)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	lot := dosing.Lot{Name: "slab", GreenG: green, WeighedG: g.number("cure")}
 	o := dosing.Order{
@@ -56,9 +57,9 @@ func reckonDose(g given) (answer, error) {
 	}
 	r, err := o.Report()
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
-	a := answer{
+	a := Answer{
 		Model: "ingoing nitrite on " + r.Basis, Source: "FSIS Directive 7620.3, calculations handbook, rev. 1995 (read in quotations)",
 		Uncertainty: "that of your scale, and of the percent on your packet",
 	}
@@ -94,7 +95,7 @@ func greenGiven(g given) (float64, error) {
 	return g.number("green"), nil
 }
 
-func portion(a *answer, word string, p *cure.Portion) {
+func portion(a *Answer, word string, p *cure.Portion) {
 	a.add(word+"curing salt", p.CureG, "g")
 	if p.SaltG > 0 {
 		a.add(word+"common salt", p.SaltG, "g")

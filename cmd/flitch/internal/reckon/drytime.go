@@ -1,45 +1,46 @@
-package main
+package reckon
 
 import (
 	"strings"
 
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process/cure"
 )
 
-func dryTime() calculator {
-	return calculator{
-		name: "dry-time", help: "When a drying piece will have lost its weight, from weighings.",
-		example: "thickness=50mm weighed=0d:1000g|7d:860g|14d:800g target=35%",
-		keys: []key{
-			{name: "thickness", help: "at the thickest place", read: readLength, needed: true},
-			{name: "weighed", help: "day:weight, the first when drying began", read: reader{"0d:1000g|7d:860g", profile(exactWeight)}},
-			{name: "at", help: "or the day of one weighing", read: readTime},
-			{name: "loss", help: "and the loss then", read: readPercent},
-			{name: "target", help: "loss that is asked for: 30 to 40 % air-dried whole cuts, 5 to 15 % aged bacon (from memory)", read: readPercent, needed: true},
-			{name: "end", help: "loss at the very end", read: readPercent, taken: "50%", basis: "assumption for lean; belly 35 %"},
-			{name: "skin", help: "on or off; on is a sealed face", read: readWord("off", "on"), taken: "off", basis: "most is dried so"},
+func dryTime() Calculator {
+	return Calculator{
+		Name: "dry-time", Help: "When a drying piece will have lost its weight, from weighings.",
+		Example: "thickness=50mm weighed=0d:1000g|7d:860g|14d:800g target=35%",
+		Keys: []Key{
+			{Name: "thickness", Help: "at the thickest place", Read: readLength, Needed: true},
+			{Name: "weighed", Help: "day:weight, the first when drying began", Read: Reader{"0d:1000g|7d:860g", profile(quantity.ExactWeight)}},
+			{Name: "at", Help: "or the day of one weighing", Read: readTime},
+			{Name: "loss", Help: "and the loss then", Read: readPercent},
+			{Name: "target", Help: "loss that is asked for: 30 to 40 % air-dried whole cuts, 5 to 15 % aged bacon (from memory)", Read: readPercent, Needed: true},
+			{Name: "end", Help: "loss at the very end", Read: readPercent, Taken: "50%", Basis: "assumption for lean; belly 35 %"},
+			{Name: "skin", Help: "on or off; on is a sealed face", Read: readWord("off", "on"), Taken: "off", Basis: "most is dried so"},
 			sidesKey(),
 		},
 		work: reckonDryTime,
 	}
 }
 
-func reckonDryTime(g given) (answer, error) {
+func reckonDryTime(g given) (Answer, error) {
 	sealed, err := skinGiven(g)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	losses, err := lossesGiven(g)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	d := cure.Drying{PathM: cure.Path(cure.Slab, g.number("thickness")*mm, sealed), Limit: g.number("end")}
 	f, err := d.Forecast(losses, g.number("target"))
 	if err != nil {
-		return answer{}, misuse("weighed=0d:1000g|7d:860g|14d:800g target=35%", "%s", strings.TrimPrefix(err.Error(), "drying: "))
+		return Answer{}, misuse("weighed=0d:1000g|7d:860g|14d:800g target=35%", "%s", strings.TrimPrefix(err.Error(), "drying: "))
 	}
 	last := losses[len(losses)-1]
-	a := answer{
+	a := Answer{
 		Model:       "drying of a slab with constant surface, diffusivity fitted to your weighings",
 		Source:      crank,
 		Uncertainty: "earliest and latest span the fits and 1.25 either way (proposal)",

@@ -1,4 +1,4 @@
-package main
+package reckon
 
 import (
 	"fmt"
@@ -7,25 +7,25 @@ import (
 	"flitch/process/rules"
 )
 
-func degreeHours() calculator {
-	return calculator{
-		name: "degree-hours", help: "Degree-hours of a room where sausage ferments, against the limit of a rule.",
-		example: "profile=0h:24C|12h:26C rule=us",
-		keys: append(heatKeys(),
-			key{name: "rule", help: "us (°F) or canada (°C)", read: readWord("us", "canada"), taken: "us", basis: "the rule is yours to choose"},
-			key{name: "ph", help: "measured at the end", read: readNumber}),
+func degreeHours() Calculator {
+	return Calculator{
+		Name: "degree-hours", Help: "Degree-hours of a room where sausage ferments, against the limit of a rule.",
+		Example: "profile=0h:24C|12h:26C rule=us",
+		Keys: append(heatKeys(),
+			Key{Name: "rule", Help: "us (°F) or canada (°C)", Read: readWord("us", "canada"), Taken: "us", Basis: "the rule is yours to choose"},
+			Key{Name: "ph", Help: "measured at the end", Read: readNumber}),
 		work: reckonDegreeHours,
 	}
 }
 
-func reckonDegreeHours(g given) (answer, error) {
+func reckonDegreeHours(g given) (Answer, error) {
 	points, err := profileGiven(g, 1)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	rule, ok := rules.DegreeHours(g.word("rule"))
 	if !ok {
-		return answer{}, fmt.Errorf("there is no rule %q", g.word("rule"))
+		return Answer{}, fmt.Errorf("there is no rule %q", g.word("rule"))
 	}
 	scale := func(c float64) float64 { return c }
 	if rule.Unit == "F" {
@@ -36,7 +36,7 @@ func reckonDegreeHours(g given) (answer, error) {
 		d.Add(rule.Base, scale(points[i].value), scale(b.value), b.hours-points[i].hours, gapGiven(g))
 	}
 	limit := rule.Limit(d.Highest)
-	a := answer{
+	a := Answer{
 		Model:       fmt.Sprintf("degree-hours above %g °%s until the pH is %g, exact on straight lines", rule.Base, rule.Unit, growth.EndPH),
 		Source:      limit.Source + " (" + limit.Provenance + ")",
 		Uncertainty: "the probe's is added before; between your points a straight line is assumed",

@@ -1,4 +1,4 @@
-package main
+package quantity
 
 import (
 	"errors"
@@ -11,7 +11,7 @@ import (
 // Special Publication 811, appendix B, from memory); 142 F and 61.5 C by hand.
 func TestQuantities(t *testing.T) {
 	kinds := map[string]func(string) (float64, error){
-		"weight": parseWeight, "length": parseLength, "temperature": parseTemperature,
+		"weight": Weight, "length": Length, "temperature": Temperature,
 	}
 	for _, c := range []struct {
 		kind, text string
@@ -32,7 +32,7 @@ func TestQuantities(t *testing.T) {
 
 func TestQuantitiesRefused(t *testing.T) {
 	kinds := map[string]func(string) (float64, error){
-		"weight": parseWeight, "length": parseLength, "temperature": parseTemperature,
+		"weight": Weight, "length": Length, "temperature": Temperature,
 	}
 	for _, c := range []struct{ kind, text, what, try string }{
 		{"weight", "2,268kg", "decimal comma", "2.268kg"},
@@ -53,7 +53,7 @@ func TestQuantitiesRefused(t *testing.T) {
 		{"temperature", "NaNC", "not a number", "61.5C"},
 	} {
 		_, err := kinds[c.kind](c.text)
-		wrong, ok := errors.AsType[*complaint](err)
+		wrong, ok := errors.AsType[*Complaint](err)
 		if !ok || !wrong.Usage || !strings.Contains(wrong.What, c.what) || !strings.Contains(wrong.Try, c.try) {
 			t.Errorf("%s %q: %v; want %q and try %q", c.kind, c.text, err, c.what, c.try)
 		}
@@ -67,30 +67,14 @@ func FuzzQuantities(f *testing.F) {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		for _, parse := range []func(string) (float64, error){parseWeight, parseLength, parseTemperature} {
+		for _, parse := range []func(string) (float64, error){Weight, Length, Temperature} {
 			value, err := parse(text)
-			if wrong, ok := errors.AsType[*complaint](err); err != nil && (!ok || wrong.Try == "") {
+			if wrong, ok := errors.AsType[*Complaint](err); err != nil && (!ok || wrong.Try == "") {
 				t.Errorf("%q: no hint in %v", text, err)
 			}
 			if math.IsNaN(value) || math.IsInf(value, 0) {
 				t.Errorf("%q is %v", text, value)
 			}
-		}
-	})
-}
-
-// FuzzPiece: an accepted piece has a name, a weight and a thickness.
-func FuzzPiece(f *testing.F) {
-	for _, text := range []string{"A:2268g:38mm", "B:5lb:1.5in", ":1g:1mm", "A:1g", "A:2,2kg:38mm", "A:1g:1mm:1"} {
-		f.Add(text)
-	}
-	f.Fuzz(func(t *testing.T, text string) {
-		piece, err := parsePiece(text)
-		if err == nil && (piece.Name == "" || !(piece.GreenG > 0) || !(piece.ThicknessMM > 0)) {
-			t.Errorf("%q is %+v", text, piece)
-		}
-		if err != nil && !strings.Contains(err.Error(), "; try: ") {
-			t.Errorf("%q: no hint in %v", text, err)
 		}
 	})
 }

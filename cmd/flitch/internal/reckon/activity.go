@@ -1,28 +1,28 @@
-package main
+package reckon
 
 import "flitch/process/cure"
 
-func waterActivity() calculator {
-	return calculator{
-		name: "water-activity", help: "Water activity of a brine (wps), or of a product from what was in it and what it has lost.",
-		example: "water=75% protein=21.5% salt=2.6% loss=35%",
-		keys: []key{
-			{name: "wps", help: "salt in the water phase, of a brine", read: readPercent},
-			{name: "water", help: "of the green weight", read: readPercent},
-			{name: "protein", help: "of the green weight", read: readPercent, taken: "20%", basis: "lean 21 %, belly 14 %: from memory"},
-			{name: "salt", help: "of the green weight", read: readPercent, taken: "0%", basis: "none is the careful answer"},
-			{name: "sucrose", help: "of the green weight", read: readPercent, taken: "0%", basis: "none is the careful answer"},
-			{name: "loss", help: "of the green weight, in drying", read: readPercent, taken: "0%", basis: "none is the careful answer"},
+func waterActivity() Calculator {
+	return Calculator{
+		Name: "water-activity", Help: "Water activity of a brine (wps), or of a product from what was in it and what it has lost.",
+		Example: "water=75% protein=21.5% salt=2.6% loss=35%",
+		Keys: []Key{
+			{Name: "wps", Help: "salt in the water phase, of a brine", Read: readPercent},
+			{Name: "water", Help: "of the green weight", Read: readPercent},
+			{Name: "protein", Help: "of the green weight", Read: readPercent, Taken: "20%", Basis: "lean 21 %, belly 14 %: from memory"},
+			{Name: "salt", Help: "of the green weight", Read: readPercent, Taken: "0%", Basis: "none is the careful answer"},
+			{Name: "sucrose", Help: "of the green weight", Read: readPercent, Taken: "0%", Basis: "none is the careful answer"},
+			{Name: "loss", Help: "of the green weight, in drying", Read: readPercent, Taken: "0%", Basis: "none is the careful answer"},
 		},
 		work: reckonActivity,
 	}
 }
 
-func reckonActivity(g given) (answer, error) {
+func reckonActivity(g given) (Answer, error) {
 	if err := g.only("wps", "water"); err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
-	a := answer{Source: "Pitzer and Mayorga 1973 for NaCl, Norrish for sucrose, Ross for the product (from memory)"}
+	a := Answer{Source: "Pitzer and Mayorga 1973 for NaCl, Norrish for sucrose, Ross for the product (from memory)"}
 	a.mark("from memory: all three formulas; bound water 0.30 per protein; assumption: 0.45 osmol of native solutes per kg of water")
 	if g.has("wps") {
 		wps := 100 * g.number("wps")

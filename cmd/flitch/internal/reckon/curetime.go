@@ -1,4 +1,4 @@
-package main
+package reckon
 
 import (
 	"math"
@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"flitch/cmd/flitch/internal/plain"
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process/cure"
 )
 
@@ -19,48 +20,48 @@ const (
 )
 
 // pieceKeys say what lies in the cure.
-func pieceKeys() []key {
-	return []key{
-		{name: "thickness", help: "at the thickest place; a round cut: its diameter", read: readLength, needed: true},
-		{name: "temp", help: "of the meat, as long as it lies", read: readTemperature, needed: true},
-		{name: "shape", help: "slab, cylinder (long round cut) or sphere", read: readShape, taken: "slab", basis: "belly"},
-		{name: "skin", help: "on or off; on is a sealed face", read: readWord("off", "on"), taken: "off", basis: "most belly for this is trimmed"},
+func pieceKeys() []Key {
+	return []Key{
+		{Name: "thickness", Help: "at the thickest place; a round cut: its diameter", Read: readLength, Needed: true},
+		{Name: "temp", Help: "of the meat, as long as it lies", Read: readTemperature, Needed: true},
+		{Name: "shape", Help: "slab, cylinder (long round cut) or sphere", Read: readShape, Taken: "slab", Basis: "belly"},
+		{Name: "skin", Help: "on or off; on is a sealed face", Read: readWord("off", "on"), Taken: "off", Basis: "most belly for this is trimmed"},
 		sidesKey(),
-		{name: "bath", help: "bag, brine (then weight and brine), or rub (saturated) under solid salt", read: readWord("bag", "brine", "rub", "saturated"), taken: "bag", basis: "a weighed dose in a bag"},
-		{name: "water", help: "water of the green meat: loin 74%, ham 65%", read: readPercent, taken: "50%", basis: "belly, from memory"},
-		{name: "purge", help: "free liquid in the bag, part of green weight", read: readPercent, taken: "4%", basis: "assumption, 2 to 6 % occur"},
-		{name: "weight", help: "green weight", read: readWeight},
-		{name: "brine", help: "water of the brine", read: readWeight},
-		{name: "alpha", help: "instead of purge or brine: water of the bath over water of the meat; inf: endless", read: readRatio},
-		{name: "fraction", help: "centre over equilibrium that is asked for", read: readPercent, taken: "90%", basis: "assumption, 80 to 95 % are defended"},
+		{Name: "bath", Help: "bag, brine (then weight and brine), or rub (saturated) under solid salt", Read: readWord("bag", "brine", "rub", "saturated"), Taken: "bag", Basis: "a weighed dose in a bag"},
+		{Name: "water", Help: "water of the green meat: loin 74%, ham 65%", Read: readPercent, Taken: "50%", Basis: "belly, from memory"},
+		{Name: "purge", Help: "free liquid in the bag, part of green weight", Read: readPercent, Taken: "4%", Basis: "assumption, 2 to 6 % occur"},
+		{Name: "weight", Help: "green weight", Read: readWeight},
+		{Name: "brine", Help: "water of the brine", Read: readWeight},
+		{Name: "alpha", Help: "instead of purge or brine: water of the bath over water of the meat; inf: endless", Read: readRatio},
+		{Name: "fraction", Help: "centre over equilibrium that is asked for", Read: readPercent, Taken: "90%", Basis: "assumption, 80 to 95 % are defended"},
 	}
 }
 
-func cureTime() calculator {
-	return calculator{
-		name: "cure-time", help: "How long a cure takes, by diffusion and by a rule of thumb, side by side.",
-		example: "thickness=1.5in temp=4C rule=7d/in days=5d",
-		keys: append(pieceKeys(),
-			key{name: "rule", help: "your rule: 7d, 7d/in, 4d/lb, or 0.25in/d+2d", read: readThumb, taken: "7d/in", basis: "traditional, common practice without a source; choose your own"},
-			key{name: "days", help: "how long it has lain", read: readTime}),
+func cureTime() Calculator {
+	return Calculator{
+		Name: "cure-time", Help: "How long a cure takes, by diffusion and by a rule of thumb, side by side.",
+		Example: "thickness=1.5in temp=4C rule=7d/in days=5d",
+		Keys: append(pieceKeys(),
+			Key{Name: "rule", Help: "your rule: 7d, 7d/in, 4d/lb, or 0.25in/d+2d", Read: readThumb, Taken: "7d/in", Basis: "traditional, common practice without a source; choose your own"},
+			Key{Name: "days", Help: "how long it has lain", Read: readTime}),
 		work: reckonCureTime,
 	}
 }
 
-func reckonCureTime(g given) (answer, error) {
+func reckonCureTime(g given) (Answer, error) {
 	piece, err := pieceGiven(g)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	rule, err := thumbOf(g.word("rule"))
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	if rule.Grain == cure.PerPound && !g.has("weight") {
-		return answer{}, misuse("weight=2268g beside it", "rule=%s goes by weight, and there is none", g.word("rule"))
+		return Answer{}, misuse("weight=2268g beside it", "rule=%s goes by weight, and there is none", g.word("rule"))
 	}
 	c := piece.Compare(rule, g.number("fraction"), g.number("temp"))
-	a := answer{Model: "Fick diffusion of salt in the water of the meat, limited bath, one dimension", Source: crank, Uncertainty: factorOfD}
+	a := Answer{Model: "Fick diffusion of salt in the water of the meat, limited bath, one dimension", Source: crank, Uncertainty: factorOfD}
 	a.add("model days", c.ModelDays, "d")
 	a.add("model earliest", c.Earliest, "d")
 	a.add("model latest", c.Latest, "d")
@@ -83,7 +84,7 @@ func reckonCureTime(g given) (answer, error) {
 }
 
 // state judges a cure after some days.
-func state(a *answer, p cure.Piece, g given) {
+func state(a *Answer, p cure.Piece, g given) {
 	h, temp, fraction := g.number("days"), g.number("temp"), g.number("fraction")
 	path := cure.Path(p.Cut.Shape, p.ThicknessM, p.SkinOn)
 	tau := cure.Tau(temp, temp, h, path)
@@ -96,7 +97,7 @@ func state(a *answer, p cure.Piece, g given) {
 	a.add("days left latest", left.Latest/ofDay, "d")
 }
 
-func warnings(a *answer, g given) {
+func warnings(a *Answer, g given) {
 	switch temp := g.number("temp"); {
 	case temp < cure.FrozenBelowC:
 		a.note("below -2 °C nothing moves (assumption): it never gets there")
@@ -118,19 +119,19 @@ const oversalts = "under solid salt, waiting goes on salting: judge by the mean 
 func saturated(g given) bool { return g.word("bath") == "rub" || g.word("bath") == "saturated" }
 
 // readRatio is readNumber, at least 0, and inf.
-var readRatio = reader{"0.087", func(text string) (value, error) {
+var readRatio = Reader{"0.087", func(text string) (value, error) {
 	if strings.EqualFold(text, "inf") {
 		return value{number: math.Inf(1)}, nil
 	}
-	n, err := parseNumber(text)
+	n, err := quantity.Plain(text)
 	if err == nil && n < 0 {
 		err = misuse("0.087, or inf for an endless bath", "%q is not a ratio of two amounts of water", text)
 	}
 	return value{number: n}, err
 }}
 
-func sidesKey() key {
-	return key{name: "sides", help: "instead of skin: faces that are open, 2 or 1", read: readWord("2", "1")}
+func sidesKey() Key {
+	return Key{Name: "sides", Help: "instead of skin: faces that are open, 2 or 1", Read: readWord("2", "1")}
 }
 
 // skinGiven is whether one face is sealed.
@@ -178,7 +179,7 @@ func pieceGiven(g given) (cure.Piece, error) {
 var (
 	daysRule  = regexp.MustCompile(`^(\d{1,3}(?:\.\d+)?)d(/in|/lb)?$`)
 	eachRule  = regexp.MustCompile(`^(\d{1,2}(?:\.\d+)?)in/d(?:\+(\d{1,3}(?:\.\d+)?)d)?$`)
-	readThumb = reader{"7d/in", func(text string) (value, error) {
+	readThumb = Reader{"7d/in", func(text string) (value, error) {
 		_, err := thumbOf(text)
 		return value{word: text}, err
 	}}

@@ -1,4 +1,4 @@
-package main
+package reckon
 
 import (
 	"flitch/process/cure"
@@ -6,21 +6,21 @@ import (
 
 // saltRest is for a piece that is taken out of the salt before it is even, and evens
 // out in the cold, as ham and pancetta do.
-func saltRest() calculator {
-	return calculator{
-		name: "salt-rest", help: "A slab under solid salt, rubbed off, then at rest: how even the salt becomes.",
-		example: "thickness=10cm salting=10d rest=60d temp=3C",
-		keys: []key{
-			{name: "thickness", help: "at the thickest place", read: readLength},
-			{name: "salting", help: "how long under salt", read: readTime},
-			{name: "rest", help: "how long at rest", read: readTime},
-			{name: "temp", help: "of the meat, under salt, and at rest when rest-temp is left out", read: readTemperature},
-			{name: "rest-temp", help: "of the meat at rest", read: readTemperature},
-			{name: "skin", help: "on or off; on is a sealed face", read: readWord("off", "on"), taken: "off", basis: "most belly for this is trimmed"},
+func saltRest() Calculator {
+	return Calculator{
+		Name: "salt-rest", Help: "A slab under solid salt, rubbed off, then at rest: how even the salt becomes.",
+		Example: "thickness=10cm salting=10d rest=60d temp=3C",
+		Keys: []Key{
+			{Name: "thickness", Help: "at the thickest place", Read: readLength},
+			{Name: "salting", Help: "how long under salt", Read: readTime},
+			{Name: "rest", Help: "how long at rest", Read: readTime},
+			{Name: "temp", Help: "of the meat, under salt, and at rest when rest-temp is left out", Read: readTemperature},
+			{Name: "rest-temp", Help: "of the meat at rest", Read: readTemperature},
+			{Name: "skin", Help: "on or off; on is a sealed face", Read: readWord("off", "on"), Taken: "off", Basis: "most belly for this is trimmed"},
 			sidesKey(),
-			{name: "tau-salting", help: "instead of thickness, times and temperatures: transformed time under salt", read: readNumber},
-			{name: "tau-rest", help: "and at rest", read: readNumber},
-			{name: "water", help: "water of the green meat: loin 74%, ham 65%", read: readPercent, taken: "50%", basis: "belly, from memory"},
+			{Name: "tau-salting", Help: "instead of thickness, times and temperatures: transformed time under salt", Read: readNumber},
+			{Name: "tau-rest", Help: "and at rest", Read: readNumber},
+			{Name: "water", Help: "water of the green meat: loin 74%, ham 65%", Read: readPercent, Taken: "50%", Basis: "belly, from memory"},
 		},
 		work: reckonSaltRest,
 	}
@@ -29,13 +29,13 @@ func saltRest() calculator {
 // even is the centre over the mean that is taken as even.
 const even = 0.90
 
-func reckonSaltRest(g given) (answer, error) {
+func reckonSaltRest(g given) (Answer, error) {
 	salting, rest, err := saltRestTaus(g)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	r, box := cure.Rest(salting, rest), cure.SaltBox(g.number("water"))
-	a := answer{Model: "Fick diffusion of salt in the water of a slab, one dimension: saturated surface, then no salt coming or going", Source: crank, Uncertainty: factorOfD}
+	a := Answer{Model: "Fick diffusion of salt in the water of a slab, one dimension: saturated surface, then no salt coming or going", Source: crank, Uncertainty: factorOfD}
 	a.add("mean", r.Mean, "of saturated")
 	a.add("centre", r.Centre, "of saturated")
 	a.add("surface", r.Surface, "of saturated")

@@ -1,29 +1,30 @@
-package main
+package reckon
 
 import (
 	"fmt"
 	"math"
 	"strings"
 
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process/heat"
 	"flitch/process/hold"
 )
 
 func degrees(c float64) string { return fmt.Sprintf("%.1f °C", c) }
 
-func stallReckoning() calculator {
-	return calculator{
-		name: "surface", help: "Temperature of a wet surface in the smoker: where a cook stalls.",
-		example: "dry=107C rh=10% wetness=20%",
-		keys: append(placeKeys(),
-			key{name: "dry", help: "dry bulb, temperature of the air", read: readTemperature, needed: true},
-			key{name: "rh", help: "relative humidity", read: readPercent},
-			key{name: "humidity", help: "or kg of water per kg of dry air", read: readNumber},
-			key{name: "wetness", help: "wet part of the surface, 10 to 30 % in a stall", read: readPercent, taken: "20%", basis: "assumption"},
-			key{name: "h", help: "heat transfer, W/(m² K)", read: readNumber, taken: "10", basis: "assumption"},
-			key{name: "emission", help: "emissivity times view factor of the walls", read: readPercent, taken: "90%", basis: "assumption"}),
-		work: func(g given) (answer, error) {
-			a := answer{Model: "heat balance of a wet surface: convection, radiation, evaporation with Stefan flow", Source: "textbook heat and mass transfer",
+func stallReckoning() Calculator {
+	return Calculator{
+		Name: "surface", Help: "Temperature of a wet surface in the smoker: where a cook stalls.",
+		Example: "dry=107C rh=10% wetness=20%",
+		Keys: append(placeKeys(),
+			Key{Name: "dry", Help: "dry bulb, temperature of the air", Read: readTemperature, Needed: true},
+			Key{Name: "rh", Help: "relative humidity", Read: readPercent},
+			Key{Name: "humidity", Help: "or kg of water per kg of dry air", Read: readNumber},
+			Key{Name: "wetness", Help: "wet part of the surface, 10 to 30 % in a stall", Read: readPercent, Taken: "20%", Basis: "assumption"},
+			Key{Name: "h", Help: "heat transfer, W/(m² K)", Read: readNumber, Taken: "10", Basis: "assumption"},
+			Key{Name: "emission", Help: "emissivity times view factor of the walls", Read: readPercent, Taken: "90%", Basis: "assumption"}),
+		work: func(g given) (Answer, error) {
+			a := Answer{Model: "heat balance of a wet surface: convection, radiation, evaporation with Stefan flow", Source: "textbook heat and mass transfer",
 				Uncertainty: "5 K and more (judgement): wetness and heat transfer are guesses"}
 			pa, err := pressureGiven(g, &a)
 			if err != nil {
@@ -54,17 +55,17 @@ func stallReckoning() calculator {
 	}
 }
 
-func meanKinetic() calculator {
-	return calculator{
-		name: "mean-kinetic", help: "Mean kinetic temperature of a profile: reported beside a record, it decides nothing.",
-		example: "profile=0h:3C|8h:4C|9h:9C|12h:4C",
-		keys: []key{
-			{name: "profile", help: "time:temperature, straight lines between", read: readProfile},
-			{name: "readings", help: "or readings that stand for equal times", read: readReadings},
+func meanKinetic() Calculator {
+	return Calculator{
+		Name: "mean-kinetic", Help: "Mean kinetic temperature of a profile: reported beside a record, it decides nothing.",
+		Example: "profile=0h:3C|8h:4C|9h:9C|12h:4C",
+		Keys: []Key{
+			{Name: "profile", Help: "time:temperature, straight lines between", Read: readProfile},
+			{Name: "readings", Help: "or readings that stand for equal times", Read: readReadings},
 		},
-		work: func(g given) (answer, error) {
+		work: func(g given) (Answer, error) {
 			if err := g.only("profile", "readings"); err != nil {
-				return answer{}, err
+				return Answer{}, err
 			}
 			var samples []hold.Sample
 			for _, p := range g.series("profile") {
@@ -79,9 +80,9 @@ func meanKinetic() calculator {
 				t, ok = hold.MeanKinetic(all)
 			}
 			if !ok || math.IsNaN(t) {
-				return answer{}, misuse("profile=0h:3C|8h:4C", "time does not go on between two of the points")
+				return Answer{}, misuse("profile=0h:3C|8h:4C", "time does not go on between two of the points")
 			}
-			a := answer{Model: "mean kinetic temperature, 83.144 kJ/mol", Source: "pharmacopoeia USP (from memory)", Uncertainty: "that of your probe"}
+			a := Answer{Model: "mean kinetic temperature, 83.144 kJ/mol", Source: "pharmacopoeia USP (from memory)", Uncertainty: "that of your probe"}
 			a.add("mean kinetic temperature", t, "°C")
 			a.mark("from memory: the constant")
 			a.note("made for drugs; bacteria follow other laws")
@@ -91,10 +92,10 @@ func meanKinetic() calculator {
 }
 
 // readReadings takes "3C|4C|5C".
-var readReadings = reader{"3C|4C|5C", func(text string) (value, error) {
+var readReadings = Reader{"3C|4C|5C", func(text string) (value, error) {
 	var out []moment
 	for i, one := range strings.Split(text, "|") {
-		c, err := exactTemperature(withoutExponent(one))
+		c, err := quantity.ExactTemperature(quantity.WithoutExponent(one))
 		if err != nil {
 			return value{}, err
 		}

@@ -1,25 +1,32 @@
-package main
+package reckon
 
 import (
+	"flitch/cmd/flitch/internal/quantity"
 	"fmt"
 	"slices"
 	"strings"
 )
 
-// A key is one thing a calculator may be told.
-type key struct {
-	name   string
-	help   string
-	read   reader
-	needed bool
-	taken  string // what is taken when it is left out, as one would type it
-	basis  string // why that: an assumption, from memory, common practice
+// A Key is one thing a calculator may be told.
+type Key struct {
+	Name   string // as it is typed
+	Help   string
+	Read   Reader
+	Needed bool
+	Taken  string // what is taken when it is left out, as one would type it
+	Basis  string // why that: an assumption, from memory, common practice
 }
 
-// A reader makes a value of what is typed.
-type reader struct {
-	example string
+// A Reader makes a value of what is typed.
+type Reader struct {
+	Example string
 	value   func(text string) (value, error)
+}
+
+// Check says what is wrong with what is typed; nil: it can be read.
+func (r Reader) Check(text string) error {
+	_, err := r.value(quantity.WithoutExponent(text))
+	return err
 }
 
 // A value is a number in the unit the calculators count in (g, mm, °C, h, a part,
@@ -33,18 +40,18 @@ type value struct {
 // A moment is one point of a series.
 type moment struct{ hours, value float64 }
 
-// A pair is one key=value as typed.
-type pair struct{ key, text string }
+// A Pair is one key=value as typed.
+type Pair struct{ Key, Text string }
 
 // given is what a calculator was told, with what was taken for the rest.
 type given struct {
 	values map[string]value
 	typed  map[string]string
-	taken  []taken
+	taken  []Taken
 }
 
-// taken is a value nobody typed.
-type taken struct {
+// Taken is a value nobody typed.
+type Taken struct {
 	Key   string `json:"key"`
 	Value string `json:"value"`
 	Basis string `json:"basis"`
@@ -73,83 +80,84 @@ func (g given) only(names ...string) error {
 	return misuse("one of "+strings.Join(names, ", "), "%d of %s are given, want exactly one", n, strings.Join(names, ", "))
 }
 
-// pairsOf takes key=value apart.
-func pairsOf(typed []string) ([]pair, error) {
-	var pairs []pair
+// PairsOf takes key=value apart, or returns a *quantity.Complaint.
+func PairsOf(typed []string) ([]Pair, error) {
+	var pairs []Pair
 	for _, text := range typed {
 		name, rest, ok := strings.Cut(text, "=")
 		if !ok || name == "" {
 			return nil, misuse("key=value, as in temp=4C", "%q is not key=value", text)
 		}
-		pairs = append(pairs, pair{key: name, text: rest})
+		pairs = append(pairs, Pair{Key: name, Text: rest})
 	}
 	return pairs, nil
 }
 
 // read reads the pairs by the calculator's keys.
-func (c calculator) read(pairs []pair) (given, error) {
+func (c Calculator) read(pairs []Pair) (given, error) {
 	g := given{values: map[string]value{}, typed: map[string]string{}}
 	for _, p := range pairs {
-		at := slices.IndexFunc(c.keys, func(k key) bool { return k.name == p.key })
+		at := slices.IndexFunc(c.Keys, func(k Key) bool { return k.Name == p.Key })
 		if at < 0 {
-			return g, misuse(closest(p.key, c.keyNames()), "%s has no key %q", c.name, p.key)
+			return g, misuse(Closest(p.Key, c.KeyNames()), "%s has no key %q", c.Name, p.Key)
 		}
-		if _, twice := g.typed[p.key]; twice {
-			return g, misuse("it once", "%s is given twice", p.key)
+		if _, twice := g.typed[p.Key]; twice {
+			return g, misuse("it once", "%s is given twice", p.Key)
 		}
-		v, err := c.keys[at].read.value(withoutExponent(p.text))
+		v, err := c.Keys[at].Read.value(quantity.WithoutExponent(p.Text))
 		if err != nil {
 			return g, about(p, err)
 		}
-		g.values[p.key], g.typed[p.key] = v, p.text
+		g.values[p.Key], g.typed[p.Key] = v, p.Text
 	}
 	return g, c.complete(&g)
 }
 
 // about puts the pair in front of a complaint about its value.
-func about(p pair, err error) error {
-	c, ok := err.(*complaint)
+func about(p Pair, err error) error {
+	c, ok := err.(*quantity.Complaint)
 	if !ok {
 		return err
 	}
-	return &complaint{What: p.key + "=" + p.text + ": " + c.What, Try: c.Try, Usage: c.Usage}
+	return &quantity.Complaint{What: p.Key + "=" + p.Text + ": " + c.What, Try: c.Try, Usage: c.Usage}
 }
 
 // complete takes what is left out, and complains when it is needed.
-func (c calculator) complete(g *given) error {
-	for _, k := range c.keys {
-		if g.has(k.name) {
+func (c Calculator) complete(g *given) error {
+	for _, k := range c.Keys {
+		if g.has(k.Name) {
 			continue
 		}
-		if k.needed {
-			return misuse(k.name+"="+k.read.example, "%s needs %s: %s", c.name, k.name, k.help)
+		if k.Needed {
+			return misuse(k.Name+"="+k.Read.Example, "%s needs %s: %s", c.Name, k.Name, k.Help)
 		}
-		if k.taken == "" {
+		if k.Taken == "" {
 			continue
 		}
-		v, err := k.read.value(withoutExponent(k.taken))
+		v, err := k.Read.value(quantity.WithoutExponent(k.Taken))
 		if err != nil {
-			return fmt.Errorf("what %s takes for %s: %w", c.name, k.name, err)
+			return fmt.Errorf("what %s takes for %s: %w", c.Name, k.Name, err)
 		}
-		g.values[k.name] = v
-		g.taken = append(g.taken, taken{Key: k.name, Value: k.taken, Basis: k.basis})
+		g.values[k.Name] = v
+		g.taken = append(g.taken, Taken{Key: k.Name, Value: k.Taken, Basis: k.Basis})
 	}
 	return nil
 }
 
-func (c calculator) keyNames() []string {
+// KeyNames are the names of the keys, in their order.
+func (c Calculator) KeyNames() []string {
 	var names []string
-	for _, k := range c.keys {
-		names = append(names, k.name)
+	for _, k := range c.Keys {
+		names = append(names, k.Name)
 	}
 	return names
 }
 
-// closest suggests the word that was most likely meant, or all of them.
-func closest(typed string, words []string) string {
+// Closest suggests the word that was most likely meant, or all of them.
+func Closest(typed string, words []string) string {
 	best, least := "", max(1, len(typed)/3)+1
 	for _, word := range words {
-		if d := letters(strings.ToLower(typed), word); d < least {
+		if d := Letters(strings.ToLower(typed), word); d < least {
 			best, least = word, d
 		}
 	}
@@ -159,8 +167,8 @@ func closest(typed string, words []string) string {
 	return best
 }
 
-// letters counts the letters to insert, drop or replace to turn a into b.
-func letters(a, b string) int {
+// Letters counts the Letters to insert, drop or replace to turn a into b.
+func Letters(a, b string) int {
 	row := make([]int, len(b)+1)
 	for j := range row {
 		row[j] = j

@@ -1,4 +1,4 @@
-package main
+package reckon
 
 import (
 	"math"
@@ -8,27 +8,27 @@ import (
 )
 
 // cureProgress is cureTime for a piece whose temperature did not stay the same.
-func cureProgress() calculator {
-	keys := slices.DeleteFunc(pieceKeys(), func(k key) bool { return k.name == "temp" })
-	return calculator{
-		name: "cure-progress", help: "How far a cure has come along the temperatures it had.",
-		example: "thickness=1.5in profile=0d:4C|3d:4C|3d:7C|7d:7C",
-		keys: append(keys,
-			key{name: "profile", help: "time:temperature of the meat, straight lines between", read: readProfile, needed: true},
-			key{name: "salt", help: "all salt that went in; with it the weight", read: readAmount},
-			key{name: "nitrite", help: "all sodium nitrite that went in, as 0.35g or 350mg; with it the weight", read: readAmount},
-			key{name: "ph", help: "of the meat, for the loss of nitrite", read: readNumber, taken: "5.8", basis: "pork, from memory"}),
+func cureProgress() Calculator {
+	keys := slices.DeleteFunc(pieceKeys(), func(k Key) bool { return k.Name == "temp" })
+	return Calculator{
+		Name: "cure-progress", Help: "How far a cure has come along the temperatures it had.",
+		Example: "thickness=1.5in profile=0d:4C|3d:4C|3d:7C|7d:7C",
+		Keys: append(keys,
+			Key{Name: "profile", Help: "time:temperature of the meat, straight lines between", Read: readProfile, Needed: true},
+			Key{Name: "salt", Help: "all salt that went in; with it the weight", Read: readAmount},
+			Key{Name: "nitrite", Help: "all sodium nitrite that went in, as 0.35g or 350mg; with it the weight", Read: readAmount},
+			Key{Name: "ph", Help: "of the meat, for the loss of nitrite", Read: readNumber, Taken: "5.8", Basis: "pork, from memory"}),
 		work: reckonCureProgress,
 	}
 }
 
-func reckonCureProgress(g given) (answer, error) {
+func reckonCureProgress(g given) (Answer, error) {
 	piece, err := pieceGiven(g)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	if err := meatPH(g.number("ph")); err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	points, path := g.series("profile"), cure.Path(piece.Cut.Shape, piece.ThicknessM, piece.SkinOn)
 	tau, decay := 0.0, 0.0
@@ -38,7 +38,7 @@ func reckonCureProgress(g given) (answer, error) {
 	}
 	fraction, last := g.number("fraction"), points[len(points)-1].value
 	left := piece.Cut.Finish(fraction, tau, path, last)
-	a := answer{Model: "Fick diffusion of salt in the water of the meat on transformed time, one dimension", Source: crank, Uncertainty: factorOfD}
+	a := Answer{Model: "Fick diffusion of salt in the water of the meat on transformed time, one dimension", Source: crank, Uncertainty: factorOfD}
 	a.say("state", string(piece.Cut.Reached(fraction, tau)))
 	a.add("centre now", piece.Cut.Centre(tau), "of equilibrium")
 	a.add("mean now", piece.Cut.Mean(tau), "of equilibrium")
@@ -61,7 +61,7 @@ func reckonCureProgress(g given) (answer, error) {
 }
 
 // tasteOf adds salt and nitrite in the centre, when it is said what went in.
-func tasteOf(a *answer, p cure.Piece, tau, decay float64, g given) error {
+func tasteOf(a *Answer, p cure.Piece, tau, decay float64, g given) error {
 	if !g.has("salt") && !g.has("nitrite") {
 		return nil
 	}

@@ -1,48 +1,49 @@
-package main
+package reckon
 
 import (
 	"math"
 	"slices"
 	"strings"
 
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process/cure"
 )
 
 // cureParts is cureTime for a dose that goes on in parts, as when half is rubbed in
 // and half a week later.
-func cureParts() calculator {
+func cureParts() Calculator {
 	keys := slices.Clone(pieceKeys())
 	for i := range keys {
-		if keys[i].name == "thickness" || keys[i].name == "temp" {
-			keys[i].needed = false
+		if keys[i].Name == "thickness" || keys[i].Name == "temp" {
+			keys[i].Needed = false
 		}
 	}
-	return calculator{
-		name: "cure-parts", help: "A dose put on in parts: how far the centre is, beside the whole dose put on at once.",
-		example: "thickness=1.5in temp=4C doses=0d:50%|3d:50% time=10d",
-		keys: append(keys,
-			key{name: "doses", help: "time:part of the whole dose; the parts come to 100%", read: readDoses},
-			key{name: "time", help: "since the first part", read: readTime},
-			key{name: "tau-doses", help: "instead of thickness, temp, doses and time: transformed time:part, as 0:0.5|0.1:0.5", read: readTauDoses},
-			key{name: "tau-end", help: "and the transformed time that is asked for", read: readNumber}),
+	return Calculator{
+		Name: "cure-parts", Help: "A dose put on in parts: how far the centre is, beside the whole dose put on at once.",
+		Example: "thickness=1.5in temp=4C doses=0d:50%|3d:50% time=10d",
+		Keys: append(keys,
+			Key{Name: "doses", Help: "time:part of the whole dose; the parts come to 100%", Read: readDoses},
+			Key{Name: "time", Help: "since the first part", Read: readTime},
+			Key{Name: "tau-doses", Help: "instead of thickness, temp, doses and time: transformed time:part, as 0:0.5|0.1:0.5", Read: readTauDoses},
+			Key{Name: "tau-end", Help: "and the transformed time that is asked for", Read: readNumber}),
 		work: reckonCureParts,
 	}
 }
 
-func reckonCureParts(g given) (answer, error) {
+func reckonCureParts(g given) (Answer, error) {
 	piece, err := pieceGiven(g)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	if math.IsInf(piece.Cut.Alpha, 1) {
-		return answer{}, misuse("bath=bag or bath=brine", "parts are of a weighed dose: under solid salt and in an endless bath the amount does not count")
+		return Answer{}, misuse("bath=bag or bath=brine", "parts are of a weighed dose: under solid salt and in an endless bath the amount does not count")
 	}
 	doses, end, err := dosesGiven(g, piece)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	cut, fraction := piece.Cut, g.number("fraction")
-	a := answer{Model: "Fick diffusion of salt in the water of the meat, limited bath, one dimension; the responses to the parts add up", Source: crank, Uncertainty: factorOfD}
+	a := Answer{Model: "Fick diffusion of salt in the water of the meat, limited bath, one dimension; the responses to the parts add up", Source: crank, Uncertainty: factorOfD}
 	a.say("state", string(reachedInParts(cut, doses, fraction, end)))
 	a.add("centre now", cut.CentreOf(doses, end), "of equilibrium")
 	a.add("mean now", cut.MeanOf(doses, end), "of equilibrium")
@@ -107,8 +108,8 @@ func dosesGiven(g given, piece cure.Piece) (doses []cure.Dose, end float64, err 
 }
 
 var (
-	readDoses    = reader{"0d:50%|3d:50%", wholeDose(profile(parsePart))}
-	readTauDoses = reader{"0:0.5|0.1:0.5", wholeDose(tauProfile)}
+	readDoses    = Reader{"0d:50%|3d:50%", wholeDose(profile(quantity.Part))}
+	readTauDoses = Reader{"0:0.5|0.1:0.5", wholeDose(tauProfile)}
 )
 
 // shareSlip is how far the parts may be from the whole: 33 % three times is meant as all.
@@ -137,11 +138,11 @@ func tauProfile(text string) (value, error) {
 	var out []moment
 	for point := range strings.SplitSeq(text, "|") {
 		at, share, _ := strings.Cut(point, ":")
-		tau, err := parseNumber(withoutExponent(at))
+		tau, err := quantity.Plain(quantity.WithoutExponent(at))
 		if err != nil {
 			return value{}, err
 		}
-		part, err := parseNumber(withoutExponent(share))
+		part, err := quantity.Plain(quantity.WithoutExponent(share))
 		if err != nil {
 			return value{}, err
 		}

@@ -1,4 +1,4 @@
-package main
+package reckon
 
 import (
 	"fmt"
@@ -9,13 +9,13 @@ import (
 )
 
 // heatKeys say what the core did: one temperature for a time, or a profile.
-func heatKeys() []key {
-	return []key{
-		{name: "temp", help: "of the core, all the time", read: readTemperature},
-		{name: "time", help: "how long", read: readTime},
-		{name: "profile", help: "or time:temperature, straight lines between", read: readProfile},
-		{name: "gap", help: "longest time between two points that is a line: heat over a longer one earns nothing, growth and danger count in full", read: readTime},
-		{name: "probe", help: "how far the probe may be off", read: readDifference, taken: "0.5C", basis: "assumption; use the residual of your calibration"},
+func heatKeys() []Key {
+	return []Key{
+		{Name: "temp", Help: "of the core, all the time", Read: readTemperature},
+		{Name: "time", Help: "how long", Read: readTime},
+		{Name: "profile", Help: "or time:temperature, straight lines between", Read: readProfile},
+		{Name: "gap", Help: "longest time between two points that is a line: heat over a longer one earns nothing, growth and danger count in full", Read: readTime},
+		{Name: "probe", Help: "how far the probe may be off", Read: readDifference, Taken: "0.5C", Basis: "assumption; use the residual of your calibration"},
 	}
 }
 
@@ -48,40 +48,40 @@ func gapGiven(g given) float64 {
 	return math.Inf(1)
 }
 
-func lethalityReckoning() calculator {
-	return calculator{
-		name: "lethality", help: "What a heat treatment earns: F-value, log reduction, and the rows of a published table.",
-		example: "profile=0min:54C|60min:63C|64min:63C table=fsis-meat-6.5",
-		keys: append(append(heatKeys(), targetKeys()...),
-			key{name: "table", help: "published time-temperature table: " + rules.LethalityHint(), read: readTable, taken: "fsis-meat-6.5", basis: "the meat table of the FSIS guideline at 6.5 log; choose your own"}),
+func lethalityReckoning() Calculator {
+	return Calculator{
+		Name: "lethality", Help: "What a heat treatment earns: F-value, log reduction, and the rows of a published table.",
+		Example: "profile=0min:54C|60min:63C|64min:63C table=fsis-meat-6.5",
+		Keys: append(append(heatKeys(), targetKeys()...),
+			Key{Name: "table", Help: "published time-temperature table: " + rules.LethalityHint(), Read: readTable, Taken: "fsis-meat-6.5", Basis: "the meat table of the FSIS guideline at 6.5 log; choose your own"}),
 		work: reckonLethality,
 	}
 }
 
-var readTable = reader{"fsis-meat-6.5", func(text string) (value, error) {
+var readTable = Reader{"fsis-meat-6.5", func(text string) (value, error) {
 	if _, ok := rules.Lethality(text); !ok {
-		return value{}, misuse(closest(text, rules.LethalityNames()[:3])+"; tables: "+rules.LethalityHint(), "there is no table %q", text)
+		return value{}, misuse(Closest(text, rules.LethalityNames()[:3])+"; tables: "+rules.LethalityHint(), "there is no table %q", text)
 	}
 	return value{word: text}, nil
 }}
 
-func reckonLethality(g given) (answer, error) {
+func reckonLethality(g given) (Answer, error) {
 	points, err := profileGiven(g, -1)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	target, own, err := targetGiven(g)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	var sum lethality.Sum
 	for i, b := range points[1:] {
 		sum.Add(target, points[i].value, b.value, 60*(b.hours-points[i].hours), 60*gapGiven(g))
 	}
 	if f := target.LogReduction(sum.FMin); math.IsInf(f, 0) || math.IsNaN(f) {
-		return answer{}, misuse("cap=70C", "the credit has no end: a z of %g K and no cap", target.ZC)
+		return Answer{}, misuse("cap=70C", "the credit has no end: a z of %g K and no cap", target.ZC)
 	}
-	a := answer{
+	a := Answer{
 		Model:       "lethal rate of Bigelow, exact on straight lines; " + target.Name,
 		Source:      target.Source,
 		Uncertainty: "the probe's is taken off before; between your points a straight line is assumed",
@@ -107,7 +107,7 @@ func reckonLethality(g given) (answer, error) {
 
 // tableVerdict asks each row of the table, as the authority does: all time at or
 // above the row's temperature counts.
-func tableVerdict(a *answer, name string, points []moment, gapMin float64) error {
+func tableVerdict(a *Answer, name string, points []moment, gapMin float64) error {
 	rows, ok := rules.Lethality(name)
 	if !ok || len(rows) == 0 {
 		return fmt.Errorf("there is no table %q", name)
@@ -139,24 +139,24 @@ func tableVerdict(a *answer, name string, points []moment, gapMin float64) error
 	return nil
 }
 
-func dangerZone() calculator {
-	return calculator{
-		name: "danger-zone", help: "Time between 40 and 140 °F, or 41 and 135 °F.",
-		example: "profile=0h:21C|2h:10C|4h:4C",
-		keys: append(heatKeys(), key{name: "zone", help: "consumer (40 to 140 °F) or food-code (41 to 135 °F)", read: readWord("consumer", "food-code"), taken: "consumer", basis: "the wider one, warmer side"},
-			key{name: "lo", help: "or your own zone: from", read: readTemperature},
-			key{name: "hi", help: "and to", read: readTemperature}),
-		work: func(g given) (answer, error) {
+func dangerZone() Calculator {
+	return Calculator{
+		Name: "danger-zone", Help: "Time between 40 and 140 °F, or 41 and 135 °F.",
+		Example: "profile=0h:21C|2h:10C|4h:4C",
+		Keys: append(heatKeys(), Key{Name: "zone", Help: "consumer (40 to 140 °F) or food-code (41 to 135 °F)", Read: readWord("consumer", "food-code"), Taken: "consumer", Basis: "the wider one, warmer side"},
+			Key{Name: "lo", Help: "or your own zone: from", Read: readTemperature},
+			Key{Name: "hi", Help: "and to", Read: readTemperature}),
+		work: func(g given) (Answer, error) {
 			points, err := profileGiven(g, 0)
 			if err != nil {
-				return answer{}, err
+				return Answer{}, err
 			}
 			zone := lethality.ConsumerZone()
 			if g.word("zone") == "food-code" {
 				zone = lethality.FoodCodeZone()
 			}
 			if g.has("lo") != g.has("hi") || g.number("lo") > g.number("hi") {
-				return answer{}, misuse("lo=4.4C hi=60C", "a zone of your own needs both ends, the lower one first")
+				return Answer{}, misuse("lo=4.4C hi=60C", "a zone of your own needs both ends, the lower one first")
 			}
 			if g.has("lo") {
 				zone = lethality.Zone{FromC: g.number("lo"), ToC: g.number("hi"), Source: "your own zone"}
@@ -166,7 +166,7 @@ func dangerZone() calculator {
 			for i, b := range points[1:] {
 				e.Add(zone, points[i].value, b.value, 60*(b.hours-points[i].hours), 60*gapGiven(g))
 			}
-			a := answer{Model: "time inside the zone, exact crossings of straight lines", Source: zone.Source,
+			a := Answer{Model: "time inside the zone, exact crossings of straight lines", Source: zone.Source,
 				Uncertainty: "the zone is wider by the probe's uncertainty at both ends; between your points a straight line is assumed"}
 			a.add("time in the zone", e.Minutes, "min")
 			return a, nil

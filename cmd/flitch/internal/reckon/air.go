@@ -1,17 +1,17 @@
-package main
+package reckon
 
 import "flitch/process/heat"
 
 // placeKeys say where it is: the pressure there, or the altitude.
-func placeKeys() []key {
-	return []key{
-		{name: "altitude", help: "of the place", read: readAltitude},
-		{name: "pressure", help: "at the station, not reduced to sea level", read: readPressure},
+func placeKeys() []Key {
+	return []Key{
+		{Name: "altitude", Help: "of the place", Read: readAltitude},
+		{Name: "pressure", Help: "at the station, not reduced to sea level", Read: readPressure},
 	}
 }
 
 // pressureGiven is the pressure of the place, Pa; sea level when nothing is said.
-func pressureGiven(g given, a *answer) (float64, error) {
+func pressureGiven(g given, a *Answer) (float64, error) {
 	switch {
 	case g.has("altitude") && g.has("pressure"):
 		return 0, misuse("altitude or pressure", "altitude and pressure say the same thing")
@@ -25,24 +25,24 @@ func pressureGiven(g given, a *answer) (float64, error) {
 		a.note("standard air at that altitude; weather moves the pressure by 3 %%")
 		return pa, nil
 	}
-	a.Taken = append(a.Taken, taken{"altitude", "0m", "sea level, standard air"})
+	a.Taken = append(a.Taken, Taken{"altitude", "0m", "sea level, standard air"})
 	return heat.SeaLevelPa, nil
 }
 
-func wetBulb() calculator {
-	return calculator{
-		name: "wet-bulb", help: "Humidity of the air: dry bulb with wet bulb or relative humidity.",
-		example: "dry=57C rh=40% altitude=500m",
-		keys: append(placeKeys(),
-			key{name: "dry", help: "dry bulb, temperature of the air", read: readTemperature, needed: true},
-			key{name: "rh", help: "relative humidity", read: readPercent},
-			key{name: "wet", help: "or the wet bulb", read: readTemperature}),
+func wetBulb() Calculator {
+	return Calculator{
+		Name: "wet-bulb", Help: "Humidity of the air: dry bulb with wet bulb or relative humidity.",
+		Example: "dry=57C rh=40% altitude=500m",
+		Keys: append(placeKeys(),
+			Key{Name: "dry", Help: "dry bulb, temperature of the air", Read: readTemperature, Needed: true},
+			Key{Name: "rh", Help: "relative humidity", Read: readPercent},
+			Key{Name: "wet", Help: "or the wet bulb", Read: readTemperature}),
 		work: reckonWetBulb,
 	}
 }
 
-func reckonWetBulb(g given) (answer, error) {
-	a := answer{
+func reckonWetBulb(g given) (Answer, error) {
+	a := Answer{
 		Model:       "psychrometric equations of ASHRAE, Hyland and Wexler for saturation",
 		Source:      "ASHRAE (coefficients seen); within 300 ppm of its own table",
 		Uncertainty: "that of your probes; a sock that runs dry reads too warm",
@@ -83,16 +83,16 @@ func reckonWetBulb(g given) (answer, error) {
 	return a, nil
 }
 
-func boilingPoint() calculator {
-	return calculator{
-		name: "boiling-point", help: "Where water boils, for the check of a probe; with both readings, its calibration.",
-		example: "altitude=500m ice=0.3C boil=98.6C",
-		keys: append(placeKeys(),
-			key{name: "ice", help: "what the probe read in ice water", read: readTemperature},
-			key{name: "boil", help: "what it read in boiling water", read: readTemperature},
-			key{name: "reading", help: "a reading to correct by that", read: readTemperature}),
-		work: func(g given) (answer, error) {
-			a := answer{Model: "saturation line of water", Source: "IAPWS-IF97, region 4, backward equation (coefficients read in public copies)",
+func boilingPoint() Calculator {
+	return Calculator{
+		Name: "boiling-point", Help: "Where water boils, for the check of a probe; with both readings, its calibration.",
+		Example: "altitude=500m ice=0.3C boil=98.6C",
+		Keys: append(placeKeys(),
+			Key{Name: "ice", Help: "what the probe read in ice water", Read: readTemperature},
+			Key{Name: "boil", Help: "what it read in boiling water", Read: readTemperature},
+			Key{Name: "reading", Help: "a reading to correct by that", Read: readTemperature}),
+		work: func(g given) (Answer, error) {
+			a := Answer{Model: "saturation line of water", Source: "IAPWS-IF97, region 4, backward equation (coefficients read in public copies)",
 				Uncertainty: "under 0.01 K at a known pressure; up to 0.9 K by the weather when only the altitude is known"}
 			pa, err := pressureGiven(g, &a)
 			if err != nil {
@@ -110,7 +110,7 @@ func boilingPoint() calculator {
 }
 
 // calibration adds what the two readings of a probe come to.
-func calibration(a *answer, g given, pa float64) error {
+func calibration(a *Answer, g given, pa float64) error {
 	if g.has("ice") != g.has("boil") {
 		return misuse("ice=0.3C boil=98.6C", "a calibration needs both readings, ice and boiling")
 	}

@@ -1,4 +1,4 @@
-package main
+package reckon
 
 import (
 	"math"
@@ -11,16 +11,16 @@ import (
 const newton = "Newton cooling of the centre; textbook series for the body (Incropera, from memory, confirmed by independent sums)"
 
 // bodyKeys say what is heated or chilled.
-func bodyKeys() []key {
-	return []key{
-		{name: "air", help: "temperature of the air", read: readTemperature, needed: true},
-		{name: "thickness", help: "at the thickest place; a round cut: its diameter", read: readLength},
-		{name: "shape", help: "slab, cylinder or sphere", read: readShape, taken: "slab", basis: "belly"},
-		{name: "h", help: "heat transfer, W/(m² K): still air 5, fan 20", read: readNumber, taken: "10", basis: "assumption"},
-		{name: "k", help: "conductivity, W/(m K), instead of water and fat; with it the diffusivity", read: readNumber},
-		{name: "diffusivity", help: "of heat, m²/s, as 1.35e-7", read: readNumber},
-		{name: "water", help: "of the meat", read: readPercent, taken: "50%", basis: "belly, from memory"},
-		{name: "fat", help: "of the meat", read: readPercent, taken: "35%", basis: "assumption; the rest is taken as protein"},
+func bodyKeys() []Key {
+	return []Key{
+		{Name: "air", Help: "temperature of the air", Read: readTemperature, Needed: true},
+		{Name: "thickness", Help: "at the thickest place; a round cut: its diameter", Read: readLength},
+		{Name: "shape", Help: "slab, cylinder or sphere", Read: readShape, Taken: "slab", Basis: "belly"},
+		{Name: "h", Help: "heat transfer, W/(m² K): still air 5, fan 20", Read: readNumber, Taken: "10", Basis: "assumption"},
+		{Name: "k", Help: "conductivity, W/(m K), instead of water and fat; with it the diffusivity", Read: readNumber},
+		{Name: "diffusivity", Help: "of heat, m²/s, as 1.35e-7", Read: readNumber},
+		{Name: "water", Help: "of the meat", Read: readPercent, Taken: "50%", Basis: "belly, from memory"},
+		{Name: "fat", Help: "of the meat", Read: readPercent, Taken: "35%", Basis: "assumption; the rest is taken as protein"},
 	}
 }
 
@@ -49,29 +49,29 @@ func bodyGiven(g given, tC float64) (heat.Body, error) {
 	return body, nil
 }
 
-func heatTime() calculator {
-	return calculator{
-		name: "heat-time", help: "How long the centre of a piece takes to a temperature in air that stays the same.",
-		example: "from=4C to=60C air=80C thickness=38mm",
-		keys: append(bodyKeys(),
-			key{name: "half-thickness", help: "instead of the thickness, half of it; a round cut: its radius", read: readLength},
-			key{name: "from", help: "centre at the start", read: readTemperature, needed: true},
-			key{name: "to", help: "centre asked for", read: readTemperature, needed: true}),
-		work: func(g given) (answer, error) {
+func heatTime() Calculator {
+	return Calculator{
+		Name: "heat-time", Help: "How long the centre of a piece takes to a temperature in air that stays the same.",
+		Example: "from=4C to=60C air=80C thickness=38mm",
+		Keys: append(bodyKeys(),
+			Key{Name: "half-thickness", Help: "instead of the thickness, half of it; a round cut: its radius", Read: readLength},
+			Key{Name: "from", Help: "centre at the start", Read: readTemperature, Needed: true},
+			Key{Name: "to", Help: "centre asked for", Read: readTemperature, Needed: true}),
+		work: func(g given) (Answer, error) {
 			from, to, air := g.number("from"), g.number("to"), g.number("air")
 			if err := g.only("thickness", "half-thickness"); err != nil {
-				return answer{}, err
+				return Answer{}, err
 			}
 			body, err := bodyGiven(g, (from+to)/2)
 			if err != nil {
-				return answer{}, err
+				return Answer{}, err
 			}
 			hours, ok := body.Hours((to - air) / (from - air))
 			if !ok {
-				return answer{}, misuse("to= between from= and air=", "the centre never comes from %s to %s in air of %s", degrees(from), degrees(to), degrees(air))
+				return Answer{}, misuse("to= between from= and air=", "the centre never comes from %s to %s in air of %s", degrees(from), degrees(to), degrees(air))
 			}
 			tau, _ := body.TauH()
-			a := answer{Model: "conduction in a body in air of constant temperature, exact series; Choi and Okos properties", Source: newton,
+			a := Answer{Model: "conduction in a body in air of constant temperature, exact series; Choi and Okos properties", Source: newton,
 				Uncertainty: "a third either way (judgement): heat transfer is a guess; a wet surface evaporates, stands still in the smoker and cools faster in the chiller"}
 			a.add("time", 60*hours, "min")
 			a.add("time constant", 60*tau, "min")
@@ -84,27 +84,27 @@ func heatTime() calculator {
 	}
 }
 
-func chillReckoning() calculator {
-	return calculator{
-		name: "chill", help: "When a core passes a limit, the air that would still make it, and the legs of a published option.",
-		example: "core=54.4C air=3C tau=3h option=B3",
-		keys: append(bodyKeys(),
-			key{name: "core", help: "temperature now", read: readTemperature, needed: true},
-			key{name: "tau", help: "its time constant, from the slope; or say the thickness", read: readTime},
-			key{name: "to", help: "limit to pass", read: readTemperature, taken: "4.4C", basis: "40 °F"},
-			key{name: "left", help: "time that is left for it", read: readTime},
-			key{name: "option", help: "published option", read: readWord(rules.ChillNames()...)}),
+func chillReckoning() Calculator {
+	return Calculator{
+		Name: "chill", Help: "When a core passes a limit, the air that would still make it, and the legs of a published option.",
+		Example: "core=54.4C air=3C tau=3h option=B3",
+		Keys: append(bodyKeys(),
+			Key{Name: "core", Help: "temperature now", Read: readTemperature, Needed: true},
+			Key{Name: "tau", Help: "its time constant, from the slope; or say the thickness", Read: readTime},
+			Key{Name: "to", Help: "limit to pass", Read: readTemperature, Taken: "4.4C", Basis: "40 °F"},
+			Key{Name: "left", Help: "time that is left for it", Read: readTime},
+			Key{Name: "option", Help: "published option", Read: readWord(rules.ChillNames()...)}),
 		work: reckonChill,
 	}
 }
 
-func reckonChill(g given) (answer, error) {
+func reckonChill(g given) (Answer, error) {
 	if err := g.only("tau", "thickness"); err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	core, air := g.number("core"), g.number("air")
 	c := heat.Cooling{NowC: core, SdNow: 0.1, AirC: air, SdAir: heat.SdAirC, TauH: g.number("tau"), SdTau: 0.1 * g.number("tau")}
-	a := answer{Model: "Newton cooling of the centre", Source: newton,
+	a := Answer{Model: "Newton cooling of the centre", Source: newton,
 		Uncertainty: "80 % interval: 10 % of the time constant, 10 % of the forecast, 0.2 K of the air (choices of this project)"}
 	if g.has("thickness") {
 		body, err := bodyGiven(g, (core+air)/2)
@@ -130,7 +130,7 @@ func reckonChill(g given) (answer, error) {
 	return a, nil
 }
 
-func crossingOf(a *answer, c heat.Cooling, g given) {
+func crossingOf(a *Answer, c heat.Cooling, g given) {
 	to := g.number("to")
 	x, ok := c.Crossing(to)
 	if !ok {
@@ -155,7 +155,7 @@ func crossingOf(a *answer, c heat.Cooling, g given) {
 const roundedK = 0.06
 
 // legs holds the forecast of each leg against the option.
-func legs(a *answer, c heat.Cooling, id string) {
+func legs(a *Answer, c heat.Cooling, id string) {
 	option, _ := rules.ChillOption(id) // the reader takes only known ones
 	for _, leg := range option.Legs {
 		from, ok1 := c.Crossing(leg.FromC)
