@@ -64,12 +64,15 @@ func (s *server) turnAway(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, "/sign-in?to="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
 }
 
+// A signInBody is who wants in.
+type signInBody struct {
+	By       string `json:"by"` // initials
+	Password string `json:"password"`
+}
+
 // signIn is the way in for commands.
 func (s *server) signIn(w http.ResponseWriter, r *http.Request) {
-	var body struct {
-		By       string `json:"by"`
-		Password string `json:"password"`
-	}
+	var body signInBody
 	if status, err := readBody(w, r, &body); err != nil {
 		s.refuse(w, status, err.Error(), `send {"by":"T.V.","password":"..."}`)
 		return

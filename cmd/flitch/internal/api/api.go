@@ -24,29 +24,11 @@ type server struct {
 func New(deps Deps) http.Handler {
 	s := &server{Deps: deps, drawing: make(chan struct{}, maxDrawings)}
 	mux := http.NewServeMux()
-	mux.HandleFunc("POST /api/commands", s.command)
-	mux.HandleFunc("GET /api/batches", answer(s, s.Reader.Batches))
-	mux.HandleFunc("GET /api/batches/{id}", s.batch)
-	mux.HandleFunc("GET /api/probes", answer(s, s.Reader.Probes))
-	mux.HandleFunc("GET /api/alarms", answer(s, s.Reader.Alarms))
-	mux.HandleFunc("GET /api/glance", answer(s, s.Reader.Glances))
-	mux.HandleFunc("GET /api/events", s.events)
-	mux.HandleFunc("GET /api/heard", s.heard)
-	mux.HandleFunc("POST /api/probes", s.addProbe)
-	mux.HandleFunc("POST /api/sign-in", s.signIn)
-	if s.Phones != nil {
-		mux.HandleFunc("GET /api/phones", answer(s, s.Phones.ListPhones))
-		mux.HandleFunc("POST /api/phones", s.addPhone)
-		mux.HandleFunc("POST /api/phones/renewed", s.renewPhone)
-		mux.HandleFunc("POST /api/phones/remove", s.removePhone)
-	}
-	if s.Import != nil {
-		mux.HandleFunc("POST /api/import", s.importRows)
-		mux.HandleFunc("POST /api/import/done", s.importDone)
+	for _, one := range s.routes() {
+		mux.HandleFunc(one.pattern, one.handle)
 	}
 	mux.HandleFunc("/api/", s.unknown)
 	mux.HandleFunc("GET /batches/{id}/{file}", s.file)
-	mux.HandleFunc("GET /healthz", s.health)
 	s.answerPath(mux)
 	if s.Metrics != nil {
 		mux.Handle("GET /metrics", s.Metrics)
@@ -100,10 +82,6 @@ func (s *server) health(w http.ResponseWriter, r *http.Request) {
 		OK     bool    `json:"ok"`
 		Faults []Fault `json:"faults,omitempty"`
 	}{len(faults) == 0, faults})
-}
-
-func (s *server) unknown(w http.ResponseWriter, r *http.Request) {
-	s.refuse(w, http.StatusNotFound, "there is no "+r.Method+" "+r.URL.Path, "known: POST /api/commands, /api/import; GET /api/batches, /api/probes, /api/alarms, /api/glance, /api/heard, /api/events; POST /api/probes")
 }
 
 // refusal is the body of every answer that says no.

@@ -116,14 +116,16 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	return c, err
 }
 
+// commandKinds are those that a person says; the others are flitch's own.
+var commandKinds = []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
+	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
+	process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked, process.CommandUnit}
+
 // complete refuses what can be seen to be wrong without knowing any batch.
 func complete(b commandBody) error {
-	known := []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
-		process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
-		process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked, process.CommandUnit}
 	switch {
-	case !slices.Contains(known, b.Kind):
-		return &process.Refusal{What: fmt.Sprintf("kind %q is no command", b.Kind), Hint: fmt.Sprintf("one of %v", known)}
+	case !slices.Contains(commandKinds, b.Kind):
+		return &process.Refusal{What: fmt.Sprintf("kind %q is no command", b.Kind), Hint: fmt.Sprintf("one of %v", commandKinds)}
 	case b.By == "":
 		return &process.Refusal{What: "nobody said this", Hint: `add "by" with your initials`}
 	case b.Kind == process.CommandNew && b.New == nil:

@@ -44,7 +44,7 @@ func (h *house) Do(_ context.Context, c process.Command) error {
 }
 
 func (h *house) Glances(context.Context) ([]web.Glance, error) {
-	return []web.Glance{{Batch: "OL-31-09", State: web.Fine, At: night}}, h.fault
+	return []web.Glance{{Batch: "OL-31-09", Class: process.NotFullyCooked, State: web.Fine, Stage: web.Stage{Name: process.StageCure}, At: night}}, h.fault
 }
 func (h *house) Alarms(context.Context) ([]web.Alarm, error) {
 	return []web.Alarm{{Occurrence: alerts.Occurrence{Number: 7, Level: alerts.Ring}, LevelName: "ring"}}, h.fault
@@ -67,7 +67,7 @@ func (h *house) Probes(context.Context) ([]Probe, error) {
 }
 
 func (h *house) Batch(_ context.Context, id string) (Batch, error) {
-	return Batch{Summary: web.Summary{ID: id}, By: "TV"}, h.find(id)
+	return Batch{Summary: web.Summary{ID: id, Stage: process.StageCure}, By: "TV", Class: process.NotFullyCooked}, h.find(id)
 }
 
 func (h *house) Charts(_ context.Context, id string) (web.Charts, error) {
@@ -146,7 +146,25 @@ func ask(t *testing.T, h http.Handler, r *http.Request) *httptest.ResponseRecord
 	t.Helper()
 	w := httptest.NewRecorder()
 	h.ServeHTTP(w, r)
+	if err := theBook(t).Answer(r, w.Code, w.Header(), w.Body.Bytes()); err != nil {
+		t.Error(err)
+	}
 	return w
+}
+
+// noImport takes nothing out of files.
+type noImport struct{}
+
+func (noImport) ImportRows(context.Context, ImportRows) (Imported, error) {
+	return Imported{}, &process.Refusal{What: "not here"}
+}
+func (noImport) ImportDone(context.Context, ImportDone) (Noted, error) {
+	return Noted{}, &process.Refusal{What: "not here"}
+}
+
+// resolveAny takes every plan.
+func resolveAny(r NewRequest) (process.NewBatch, error) {
+	return process.NewBatch{Plan: process.Plan{Name: r.Plan}, Pieces: r.Pieces}, nil
 }
 
 var errDisk = errors.New("disk gone")

@@ -17,13 +17,16 @@ func (s *server) heard(w http.ResponseWriter, r *http.Request) {
 	s.reply(w, http.StatusOK, h)
 }
 
+// A probeBody is a probe as it is sent.
+type probeBody struct {
+	config.NewProbe
+	By string `json:"by"` // initials
+}
+
 // addProbe writes a probe into the configuration. flitch starts anew with it a moment
 // after the answer.
 func (s *server) addProbe(w http.ResponseWriter, r *http.Request) {
-	var body struct {
-		config.NewProbe
-		By string `json:"by"`
-	}
+	var body probeBody
 	if status, err := readBody(w, r, &body); err != nil {
 		s.refuse(w, status, err.Error(), `send one JSON object with the keys of [[probe]] and by`)
 		return

@@ -75,12 +75,15 @@ func (s *server) renewPhone(w http.ResponseWriter, r *http.Request) {
 	s.replyPhone(w, r, id, fmt.Sprintf("phone %d rings on", id), err)
 }
 
+// A removeBody names a phone that is to ring no more.
+type removeBody struct {
+	Phone int64  `json:"phone"`
+	By    string `json:"by"` // initials
+}
+
 // removePhone takes a phone off the list.
 func (s *server) removePhone(w http.ResponseWriter, r *http.Request) {
-	var body struct {
-		Phone int64  `json:"phone"`
-		By    string `json:"by"`
-	}
+	var body removeBody
 	if status, err := readBody(w, r, &body); err != nil {
 		s.refuse(w, status, err.Error(), `send {"phone":3,"by":"T.V."}`)
 		return

@@ -1,6 +1,7 @@
 package reckon
 
 import (
+	"cmp"
 	"flitch/cmd/flitch/internal/quantity"
 	"fmt"
 	"slices"
@@ -42,6 +43,11 @@ type moment struct{ hours, value float64 }
 
 // A Pair is one key=value as typed.
 type Pair struct{ Key, Text string }
+
+// Compare puts pairs in order of their keys.
+func (p Pair) Compare(q Pair) int {
+	return cmp.Or(cmp.Compare(p.Key, q.Key), cmp.Compare(p.Text, q.Text))
+}
 
 // given is what a calculator was told, with what was taken for the rest.
 type given struct {
