@@ -13,8 +13,8 @@ import (
 )
 
 // openToAll are the ways that need no sign-in: signs of life, the look of the page, the
-// sign-in itself, links that carry their own proof, and the root certificate.
-var openToAll = []string{"/healthz", "/sign-in", "/api/sign-in", "/ring.js", "/offline", "/api/phones/renewed", "/trust", "/root.crt"}
+// sign-in itself, links that carry their own proof, the root certificate, and the description of the API.
+var openToAll = []string{"/healthz", "/sign-in", "/api/sign-in", "/ring.js", "/offline", "/api/phones/renewed", "/trust", "/root.crt", "/api/openapi.yaml"}
 
 var openBelow = []string{"/static/", "/icon-", "/a/", "/guest/"}
 

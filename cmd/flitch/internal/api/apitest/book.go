@@ -93,6 +93,12 @@ func (b *Book) Answer(r *http.Request, status int, header http.Header, body []by
 	return nil
 }
 
+// Open reports whether a pattern is for everybody, signed in or not.
+func (b *Book) Open(pattern string) bool {
+	op := b.operation(pattern)
+	return op != nil && op.Security != nil && len(*op.Security) == 0
+}
+
 // Body says where the body of a request is not as it is described.
 func (b *Book) Body(pattern string, body []byte) error {
 	op := b.operation(pattern)
