@@ -64,14 +64,6 @@ func (b *Batch) profile(p Piece, progress CureProgress) CureProfile {
 
 // curve is the profile after a transformed time.
 func curve(cut cure.Cut, tau float64, sealed bool) (out CureCurve) {
-	for i := range profilePoints {
-		xi := float64(i) / (profilePoints - 1)
-		if !sealed {
-			xi = max(2*xi-1, 1-2*xi) // from the middle to either face
-		}
-		mid, a, b := cut.At(xi, tau), cut.At(xi, tau/cure.SpreadD), cut.At(xi, tau*cure.SpreadD)
-		out.Mid = append(out.Mid, mid)
-		out.Low, out.High = append(out.Low, min(mid, a, b)), append(out.High, max(mid, a, b))
-	}
+	out.Mid, out.Low, out.High = cut.Across(tau, sealed, profilePoints)
 	return out
 }

@@ -27,6 +27,9 @@ type Result struct {
 	Value *float64 `json:"value"`
 	Unit  string   `json:"unit,omitempty"`
 	Text  string   `json:"text,omitempty"`
+
+	Rule   string `json:"-"` // its own, where it is not the answer's
+	Source string `json:"-"`
 }
 
 // add puts a number into the answer.
@@ -44,6 +47,13 @@ func (a *Answer) add(name string, v float64, unit string) {
 // say puts a word into the answer.
 func (a *Answer) say(name, text string) {
 	a.Results = append(a.Results, Result{Name: name, Text: text})
+}
+
+// by says what the latest n results rest on, where that is not what the answer does.
+func (a *Answer) by(n int, rule, source string) {
+	for i := len(a.Results) - n; i < len(a.Results); i++ {
+		a.Results[i].Rule, a.Results[i].Source = rule, source
+	}
 }
 
 func (a *Answer) note(format string, args ...any) {

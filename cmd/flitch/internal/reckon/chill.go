@@ -98,24 +98,36 @@ func chillReckoning() Calculator {
 	}
 }
 
-func reckonChill(g given) (Answer, error) {
+// coolingGiven is the core on its way: by its time constant, or by the piece.
+func coolingGiven(g given) (c heat.Cooling, err error) {
 	if err := g.only("tau", "thickness"); err != nil {
-		return Answer{}, err
+		return c, err
 	}
 	core, air := g.number("core"), g.number("air")
-	c := heat.Cooling{NowC: core, SdNow: 0.1, AirC: air, SdAir: heat.SdAirC, TauH: g.number("tau"), SdTau: 0.1 * g.number("tau")}
+	c = heat.Cooling{NowC: core, SdNow: 0.1, AirC: air, SdAir: heat.SdAirC, TauH: g.number("tau"), SdTau: 0.1 * g.number("tau")}
+	if g.has("tau") {
+		return c, nil
+	}
+	body, err := bodyGiven(g, (core+air)/2)
+	if err != nil {
+		return c, err
+	}
+	tau, ok := body.TauH()
+	if !ok {
+		return c, misuse("thickness=38mm h=10", "no such body")
+	}
+	c.TauH, c.SdTau = tau, tau/3
+	return c, nil
+}
+
+func reckonChill(g given) (Answer, error) {
+	c, err := coolingGiven(g)
+	if err != nil {
+		return Answer{}, err
+	}
 	a := Answer{Model: "Newton cooling of the centre", Source: newton,
 		Uncertainty: "80 % interval: 10 % of the time constant, 10 % of the forecast, 0.2 K of the air (choices of this project)"}
 	if g.has("thickness") {
-		body, err := bodyGiven(g, (core+air)/2)
-		if err != nil {
-			return a, err
-		}
-		tau, ok := body.TauH()
-		if !ok {
-			return a, misuse("thickness=38mm h=10", "no such body")
-		}
-		c.TauH, c.SdTau = tau, tau/3
 		a.Uncertainty = "80 % interval: a third of the time constant (judgement), which rests on a guess of the heat transfer; measure the slope and give tau"
 		a.mark("assumption: heat transfer and composition unless you gave them")
 	} else {
@@ -170,6 +182,7 @@ func legs(a *Answer, c heat.Cooling, id string) {
 		name := strings.TrimSpace(legName(leg))
 		a.add(name, took, "h")
 		a.add(name+", at most", leg.MaxHours, "h")
+		a.by(1, "option "+option.ID+", "+option.Edition, option.Source+" ("+option.Provenance+")")
 		if !leg.FromStart && c.NowC < leg.FromC-roundedK {
 			a.note("%s: the core is past its beginning; what it took before is not in this", name)
 		}

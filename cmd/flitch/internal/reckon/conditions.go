@@ -34,7 +34,7 @@ func conditionsGiven(g given) (growth.Conditions, error) {
 	return c, nil
 }
 
-var readConditions = Reader{"aw=0.985;pH=6.2;nit=60;phe=10", func(text string) (value, error) {
+var readConditions = Reader{Example: "aw=0.985;pH=6.2;nit=60;phe=10", value: func(text string) (value, error) {
 	_, err := conditionsOf(text)
 	return value{word: text}, err
 }}

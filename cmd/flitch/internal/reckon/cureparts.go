@@ -108,8 +108,8 @@ func dosesGiven(g given, piece cure.Piece) (doses []cure.Dose, end float64, err 
 }
 
 var (
-	readDoses    = Reader{"0d:50%|3d:50%", wholeDose(profile(quantity.Part))}
-	readTauDoses = Reader{"0:0.5|0.1:0.5", wholeDose(tauProfile)}
+	readDoses    = Reader{Example: "0d:50%|3d:50%", value: wholeDose(profile(quantity.Part))}
+	readTauDoses = Reader{Example: "0:0.5|0.1:0.5", value: wholeDose(tauProfile)}
 )
 
 // shareSlip is how far the parts may be from the whole: 33 % three times is meant as all.

@@ -66,6 +66,7 @@ func reckonCureTime(g given) (Answer, error) {
 	a.add("model earliest", c.Earliest, "d")
 	a.add("model latest", c.Latest, "d")
 	a.add("rule days", c.RuleDays, "d")
+	a.by(1, "rule of thumb "+rule.String(), thumbSource(rule))
 	a.add("centre at rule days", c.Centre, "of equilibrium")
 	a.say("model at rule days", string(c.Reach))
 	if g.has("days") {
@@ -119,7 +120,7 @@ const oversalts = "under solid salt, waiting goes on salting: judge by the mean 
 func saturated(g given) bool { return g.word("bath") == "rub" || g.word("bath") == "saturated" }
 
 // readRatio is readNumber, at least 0, and inf.
-var readRatio = Reader{"0.087", func(text string) (value, error) {
+var readRatio = Reader{Example: "0.087", value: func(text string) (value, error) {
 	if strings.EqualFold(text, "inf") {
 		return value{number: math.Inf(1)}, nil
 	}
@@ -179,7 +180,7 @@ func pieceGiven(g given) (cure.Piece, error) {
 var (
 	daysRule  = regexp.MustCompile(`^(\d{1,3}(?:\.\d+)?)d(/in|/lb)?$`)
 	eachRule  = regexp.MustCompile(`^(\d{1,2}(?:\.\d+)?)in/d(?:\+(\d{1,3}(?:\.\d+)?)d)?$`)
-	readThumb = Reader{"7d/in", func(text string) (value, error) {
+	readThumb = Reader{Example: "7d/in", value: func(text string) (value, error) {
 		_, err := thumbOf(text)
 		return value{word: text}, err
 	}}

@@ -34,8 +34,8 @@ func doseReckoning() Calculator {
 }
 
 var (
-	readDoseWeight = Reader{"2268g", numeric(quantity.ExactDoseWeight)}
-	readStrength   = Reader{"6.25%", numeric(quantity.Strength)}
+	readDoseWeight = Reader{Example: "2268g", value: numeric(quantity.ExactDoseWeight)}
+	readStrength   = Reader{Example: "6.25%", value: numeric(quantity.Strength)}
 )
 
 func reckonDose(g given) (Answer, error) {
@@ -72,6 +72,7 @@ func reckonDose(g given) (Answer, error) {
 	}
 	for _, c := range done.Checks {
 		a.say("check, "+c.Name, string(c.Answer))
+		a.by(1, c.Rule, c.Source)
 		if c.Hint != "" {
 			a.note("%s: %s (%s; %s)", c.Name, c.Hint, c.Rule, c.Source)
 		}

@@ -13,7 +13,7 @@ func dryTime() Calculator {
 		Example: "thickness=50mm weighed=0d:1000g|7d:860g|14d:800g target=35%",
 		Keys: []Key{
 			{Name: "thickness", Help: "at the thickest place", Read: readLength, Needed: true},
-			{Name: "weighed", Help: "day:weight, the first when drying began", Read: Reader{"0d:1000g|7d:860g", profile(quantity.ExactWeight)}},
+			{Name: "weighed", Help: "day:weight, the first when drying began", Read: Reader{Example: "0d:1000g|7d:860g", value: profile(quantity.ExactWeight)}},
 			{Name: "at", Help: "or the day of one weighing", Read: readTime},
 			{Name: "loss", Help: "and the loss then", Read: readPercent},
 			{Name: "target", Help: "loss that is asked for: 30 to 40 % air-dried whole cuts, 5 to 15 % aged bacon (from memory)", Read: readPercent, Needed: true},

@@ -21,8 +21,20 @@ type Key struct {
 // A Reader makes a value of what is typed.
 type Reader struct {
 	Example string
+	Choices []string // the words it takes, of which one is typed; nil: it takes what is typed
+	Degrees Degrees  // what a plain number may be taken for, where it was said in which degrees
 	value   func(text string) (value, error)
 }
+
+// Degrees says whether something is a temperature, or a difference of two.
+type Degrees int
+
+// What is counted in degrees, and how.
+const (
+	NoDegrees Degrees = iota
+	Temperature
+	Difference
+)
 
 // Check says what is wrong with what is typed; nil: it can be read.
 func (r Reader) Check(text string) error {

@@ -58,7 +58,7 @@ func lethalityReckoning() Calculator {
 	}
 }
 
-var readTable = Reader{"fsis-meat-6.5", func(text string) (value, error) {
+var readTable = Reader{Example: "fsis-meat-6.5", Choices: rules.LethalityNames(), value: func(text string) (value, error) {
 	if _, ok := rules.Lethality(text); !ok {
 		return value{}, misuse(Closest(text, rules.LethalityNames()[:3])+"; tables: "+rules.LethalityHint(), "there is no table %q", text)
 	}
@@ -135,6 +135,7 @@ func tableVerdict(a *Answer, name string, points []moment, gapMin float64) error
 	a.add("row that comes nearest", bestRow.TempC, "°C")
 	a.add("its time", bestRow.Minutes, "min")
 	a.add("longest unbroken there", longest, "min")
+	a.by(4, "table "+name, bestRow.Source+" ("+bestRow.Provenance+")")
 	a.note("table %s: %s (%s)", name, bestRow.Source, bestRow.Provenance)
 	return nil
 }

@@ -46,7 +46,7 @@ func meatProperties() Calculator {
 	}
 }
 
-var readParts = Reader{"water=0.73;protein=0.21;fat=0.05;ash=0.01", func(text string) (value, error) {
+var readParts = Reader{Example: "water=0.73;protein=0.21;fat=0.05;ash=0.01", value: func(text string) (value, error) {
 	_, err := partsOf(text)
 	return value{word: text}, err
 }}

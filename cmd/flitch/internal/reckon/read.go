@@ -7,18 +7,18 @@ import (
 
 // The readers. Each takes what a person types on one line.
 var (
-	readWeight      = Reader{"2268g", numeric(quantity.ExactWeight)}
-	readAmount      = Reader{"56.7g", numeric(quantity.Amount)}
-	readLength      = Reader{"38mm", numeric(quantity.ExactLength)}
-	readTemperature = Reader{"4C", numeric(quantity.ExactTemperature)}
-	readDifference  = Reader{"0.5C", numeric(quantity.Difference)}
-	readTime        = Reader{"90min", numeric(quantity.Hours)}
-	readPercent     = Reader{"35%", numeric(quantity.Part)}
-	readAltitude    = Reader{"500m", numeric(quantity.Altitude)}
-	readPressure    = Reader{"955hPa", numeric(quantity.Pressure)}
-	readNumber      = Reader{"5.8", numeric(quantity.Plain)}
-	readPPM         = Reader{"120ppm", numeric(quantity.PPM)}
-	readProfile     = Reader{"0min:60C|12min:65C", profile(quantity.ExactTemperature)}
+	readWeight      = Reader{Example: "2268g", value: numeric(quantity.ExactWeight)}
+	readAmount      = Reader{Example: "56.7g", value: numeric(quantity.Amount)}
+	readLength      = Reader{Example: "38mm", value: numeric(quantity.ExactLength)}
+	readTemperature = Reader{Example: "4C", Degrees: Temperature, value: numeric(quantity.ExactTemperature)}
+	readDifference  = Reader{Example: "0.5C", Degrees: Difference, value: numeric(quantity.Difference)}
+	readTime        = Reader{Example: "90min", value: numeric(quantity.Hours)}
+	readPercent     = Reader{Example: "35%", value: numeric(quantity.Part)}
+	readAltitude    = Reader{Example: "500m", value: numeric(quantity.Altitude)}
+	readPressure    = Reader{Example: "955hPa", value: numeric(quantity.Pressure)}
+	readNumber      = Reader{Example: "5.8", value: numeric(quantity.Plain)}
+	readPPM         = Reader{Example: "120ppm", value: numeric(quantity.PPM)}
+	readProfile     = Reader{Example: "0min:60C|12min:65C", value: profile(quantity.ExactTemperature)}
 )
 
 func numeric(parse func(string) (float64, error)) func(string) (value, error) {
@@ -30,7 +30,7 @@ func numeric(parse func(string) (float64, error)) func(string) (value, error) {
 
 // readWord takes one of the words.
 func readWord(words ...string) Reader {
-	return Reader{words[0], func(text string) (value, error) {
+	return Reader{Example: words[0], Choices: words, value: func(text string) (value, error) {
 		for _, word := range words {
 			if sameWord(word, text) {
 				return value{word: word}, nil
@@ -46,7 +46,7 @@ func sameWord(a, b string) bool {
 
 // alias is a reader that knows one more word for one of its own.
 func (r Reader) alias(also, word string) Reader {
-	return Reader{r.Example, func(text string) (value, error) {
+	return Reader{Example: r.Example, Choices: r.Choices, value: func(text string) (value, error) {
 		if sameWord(also, text) {
 			return r.value(word)
 		}

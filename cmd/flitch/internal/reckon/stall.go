@@ -92,7 +92,7 @@ func meanKinetic() Calculator {
 }
 
 // readReadings takes "3C|4C|5C".
-var readReadings = Reader{"3C|4C|5C", func(text string) (value, error) {
+var readReadings = Reader{Example: "3C|4C|5C", value: func(text string) (value, error) {
 	var out []moment
 	for i, one := range strings.Split(text, "|") {
 		c, err := quantity.ExactTemperature(quantity.WithoutExponent(one))

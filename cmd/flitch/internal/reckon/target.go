@@ -27,7 +27,7 @@ func targetKeys() []Key {
 }
 
 // readTarget takes any word: only with numbers of its own may it be unknown.
-var readTarget = Reader{"salmonella", func(text string) (value, error) {
+var readTarget = Reader{Example: "salmonella", value: func(text string) (value, error) {
 	word := strings.TrimSpace(text)
 	if word == "" || len(word) > 60 {
 		return value{}, misuse("target=salmonella", "%q is no name of a target", text)
@@ -37,7 +37,7 @@ var readTarget = Reader{"salmonella", func(text string) (value, error) {
 
 // readBound takes a temperature or "none". One that no probe shows is taken as none:
 // tables have -1000 and 1000 for it.
-var readBound = Reader{"54.44C", func(text string) (value, error) {
+var readBound = Reader{Example: "54.44C", Degrees: Temperature, value: func(text string) (value, error) {
 	if strings.EqualFold(strings.TrimSpace(text), "none") {
 		return value{number: math.NaN()}, nil
 	}

@@ -202,7 +202,7 @@ func TestTextsAreComplete(t *testing.T) {
 		}
 	}
 	for key := range texts {
-		if !used[key] {
+		if !used[key] && !namesAKey(key) {
 			t.Errorf("text %q is not used", key)
 		}
 	}

@@ -62,6 +62,7 @@ func (s *server) routes() *http.ServeMux {
 	s.ringRoutes(mux)
 	s.heardRoutes(mux)
 	s.signInRoutes(mux)
+	s.reckonRoutes(mux)
 	return mux
 }
 
