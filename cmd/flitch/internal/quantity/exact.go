@@ -19,7 +19,7 @@ var (
 // Factors to grams and millimetres, with those that a person does not type but a
 // column file has.
 var (
-	weights = append([]Factor{{"mg", 0.001}}, Grams...)
+	weights = append(Grams[:len(Grams):len(Grams)], Factor{"mg", 0.001})
 	lengths = append(Millimetres[:len(Millimetres):len(Millimetres)], Factor{"m", 1000})
 )
 

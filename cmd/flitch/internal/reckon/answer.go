@@ -30,6 +30,7 @@ type Result struct {
 
 	Rule   string `json:"-"` // its own, where it is not the answer's
 	Source string `json:"-"`
+	Hint   string `json:"-"` // what to look at; stands in a note, too
 }
 
 // add puts a number into the answer.

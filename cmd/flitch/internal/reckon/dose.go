@@ -73,6 +73,7 @@ func reckonDose(g given) (Answer, error) {
 	for _, c := range done.Checks {
 		a.say("check, "+c.Name, string(c.Answer))
 		a.by(1, c.Rule, c.Source)
+		a.Results[len(a.Results)-1].Hint = c.Hint
 		if c.Hint != "" {
 			a.note("%s: %s (%s; %s)", c.Name, c.Hint, c.Rule, c.Source)
 		}

@@ -131,8 +131,8 @@ func (out *Course) legs(c heat.Cooling, g given) {
 		leg := CourseLeg{Name: legName(l), FromC: l.FromC, ToC: l.ToC, AtOnce: l.FromStart, End: math.Inf(1)}
 		if !l.FromStart {
 			x, passes := c.Crossing(l.FromC)
-			if !passes {
-				continue // it never begins
+			if !passes || c.NowC < l.FromC-roundedK {
+				continue // it never begins, or began before: when, is not known here
 			}
 			leg.Start = x.Hours
 		}

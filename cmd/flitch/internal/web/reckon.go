@@ -185,5 +185,5 @@ func reckonTitle(c reckon.Calculator) string {
 	if title, ok := texts["reckon.title."+c.Name]; ok {
 		return title
 	}
-	return strings.ReplaceAll(c.Name, "-", " ")
+	return strings.ToUpper(c.Name[:1]) + strings.ReplaceAll(c.Name[1:], "-", " ")
 }

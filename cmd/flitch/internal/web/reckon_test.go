@@ -21,8 +21,10 @@ func namesAKey(text string) bool {
 		_, err := reckon.Named(name)
 		return err == nil
 	}
-	parts := strings.Split(strings.TrimPrefix(text, "reckon.label."), ".")
-	if len(parts) != 2 || !strings.HasPrefix(text, "reckon.label.") {
+	rest, label := strings.CutPrefix(text, "reckon.label.")
+	rest, sample := strings.CutPrefix(rest, "reckon.sample.")
+	parts := strings.Split(rest, ".")
+	if len(parts) != 2 || !label && !sample {
 		return false
 	}
 	c, err := reckon.Named(parts[0])
@@ -96,6 +98,7 @@ func TestACalculatorSaysWhatIsWrongBesideItsField(t *testing.T) {
 		"cure-time thickness=1.5in":                         {`id="w-temp">needed: of the meat, as long as it lies. Type: 4C`},
 		"cure-time thickness=heavy temp=cold rule=much":     {`id="w-thickness"`, `id="w-temp"`, `id="w-rule"`, `value="heavy"`, `value="cold"`, `value="much"`},
 		"cure-time thickness=1.5in temp=4C rule=4d/lb":      {`id="w-weight">rule=4d/lb goes by weight`, "<details open>"},
+		"dose green=1 nitrite=6.25 ppm=120":                 {`id="w-green">"1" has no unit. Type: 1g, if g was meant`},
 		"dose green=1kg nitrite=6.25 ppm=120":               {`id="w-nitrite">"6.25" has no per cent sign. Type: 6.25%`},
 		"dose green=1kg nitrite=6.25% cure=1tsp":            {`id="w-cure">nitrite is not dosed by the spoon`},
 		"dose green=1kg nitrite=62.5% ppm=120":              {`id="w-nitrite">62.5 % nitrite is held`},
@@ -159,4 +162,36 @@ func TestACalculatorInTheDegreesOfTheBrowser(t *testing.T) {
 	moved(asked(t, "lethality temp=60C time=12min probe=0.5"), "F", asked(t, "lethality temp=60C time=12min probe=0.5F"))
 	holds(t, ask(asked(t, "lethality temp=60C time=12min"), "F"), "F at 140 °F", "Left empty: 0.9F")
 	holds(t, ask(asked(t, "chill core=54.4C air=3C tau=3h option=B3"), "F"), "°F to ", "placeholder=\"39.2F\"")
+}
+
+// An answer that can be drawn leads to its picture; one that cannot, to none.
+func TestAReckoningIsDrawn(t *testing.T) {
+	page := sampleHouse().page(t, record.Site{})
+	for line, wants := range map[string][]string{
+		"cure-time thickness=1.5in temp=4C days=5d":                        {"after 5 d: ", "after 7.02 d, through by the model: 90 %", "from the face to the other face"},
+		"cure-time thickness=1.5in temp=4C skin=on":                        {"from the skin to the flesh face"},
+		"chill core=54.4C air=3C tau=3h option=B3":                         {"54.4 °C to 26.7 °C", "core forecast", "forecast, with its 80 % interval"},
+		"chill core=54.4C air=3C thickness=2in left=6h":                    {"in the time left"},
+		"chill core=54.4C air=10C tau=3h option=B3":                        {"26.7 °C to 7.2 °C: 7.2 °C by"}, // it never gets there
+		"cure-time thickness=1.5in temp=4C rule=4d/lb weight=5lb bath=rub": {"through by the model"},
+	} {
+		body := html.UnescapeString(get(t, page, asked(t, line)).Body.String())
+		path := strings.Replace(asked(t, line), "?", "/picture.svg?", 1)
+		holds(t, body, path)
+		for _, width := range []string{"332", "99999", "x"} {
+			w := get(t, page, path+"&width="+width)
+			if w.Code != http.StatusOK || w.Header().Get("Content-Type") != "image/svg+xml" {
+				t.Fatalf("%s: %d %s", line, w.Code, w.Body)
+			}
+			holds(t, html.UnescapeString(w.Body.String()), wants...)
+		}
+	}
+	for _, line := range []string{"chill core=54.4C air=3C tau=3h", "chill core=20C air=3C tau=3h option=B3", "cure-time thickness=1.5in temp=-5C", "wet-bulb dry=20C rh=50%", "cure-time thickness=1.5in", "cure-time thickness=1.5in temp=4C rule=4d/lb"} {
+		if body := get(t, page, asked(t, line)).Body.String(); strings.Contains(body, "picture.svg") {
+			t.Errorf("%s leads to a picture", line)
+		}
+		if w := get(t, page, strings.Replace(asked(t, line), "?", "/picture.svg?", 1)); w.Code != http.StatusNotFound {
+			t.Errorf("%s is drawn: %d", line, w.Code)
+		}
+	}
 }

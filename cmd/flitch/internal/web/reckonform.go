@@ -51,6 +51,9 @@ func (s *server) reckonField(calculator string, k reckon.Key, value string) reck
 	if own, ok := texts["reckon.label."+calculator+"."+k.Name]; ok {
 		f.Label = own
 	}
+	if sample, err := text("reckon.sample." + calculator + "." + k.Name); err == nil {
+		f.Example = sample
+	}
 	switch k.Read.Degrees {
 	case reckon.Temperature:
 		f.Label += ", " + s.Site.Degree()

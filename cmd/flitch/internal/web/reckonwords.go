@@ -26,8 +26,9 @@ type reckonAnswer struct {
 // A reckonLine is one number or one word.
 type reckonLine struct {
 	What, Says string
-	Verdict    bool // it is met, not met, not measured or held
-	Basis      int  // which line of Basis it rests on, from 1
+	Hint       string // what to look at
+	Verdict    bool   // it is met, not met, not measured or held
+	Basis      int    // which line of Basis it rests on, from 1
 }
 
 // verdicts are all that there are.
@@ -50,7 +51,7 @@ func (s *server) reckonAnswer(a reckon.Answer, cautions []string) *reckonAnswer 
 			out.Basis = append(out.Basis, basis)
 			at = len(out.Basis) - 1
 		}
-		out.Lines = append(out.Lines, reckonLine{What: s.textInDegrees(r.Name), Says: s.resultWords(r), Verdict: slices.Contains(verdicts, r.Text), Basis: at + 1})
+		out.Lines = append(out.Lines, reckonLine{What: s.textInDegrees(r.Name), Says: s.resultWords(r), Hint: r.Hint, Verdict: slices.Contains(verdicts, r.Text), Basis: at + 1})
 	}
 	for _, t := range a.Taken {
 		out.Taken = append(out.Taken, s.textInDegrees(must("reckon.taken.line", t.Key, t.Value, t.Basis)))
@@ -59,7 +60,8 @@ func (s *server) reckonAnswer(a reckon.Answer, cautions []string) *reckonAnswer 
 		out.Marks = append(out.Marks, s.textInDegrees(m))
 	}
 	for _, n := range a.Notes {
-		if !slices.Contains(cautions, n) {
+		beside := func(r reckon.Result) bool { return r.Hint != "" && strings.Contains(n, r.Hint) }
+		if !slices.Contains(cautions, n) && !slices.ContainsFunc(a.Results, beside) {
 			out.Notes = append(out.Notes, s.textInDegrees(n))
 		}
 	}
@@ -79,6 +81,8 @@ func (s *server) resultWords(r reckon.Result) string {
 		return s.difference(v)
 	case unit == "of": // equilibrium, ingoing, green weight
 		return fmt.Sprintf("%.3g %% of %s", 100*v, of)
+	case r.Unit == "d":
+		return fmt.Sprintf("%.3g d", v)
 	case r.Unit == "min" && v >= 120:
 		return fmt.Sprintf("%s (%.4g min)", record.Span(time.Duration(v*float64(time.Minute))), v)
 	}
