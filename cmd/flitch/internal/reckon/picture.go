@@ -71,10 +71,9 @@ type Course struct {
 	At, Early, Late float64 // h; infinite: never
 }
 
-// A CourseLeg is one leg: from its start to ToC by its limit. FromC does not count with
+// A CourseLeg is one leg, in the order of the option: from its start to ToC by its limit. FromC does not count with
 // AtOnce. End is infinite where it is never met.
 type CourseLeg struct {
-	Name              string
 	FromC, ToC        float64
 	AtOnce            bool
 	Start, Limit, End float64 // h
@@ -121,14 +120,14 @@ func ChillCourse(typed []Pair) (out Course, ok bool) {
 // legs are those of the option, or the one that the time left makes.
 func (out *Course) legs(c heat.Cooling, g given) {
 	if g.has("left") {
-		out.Legs = append(out.Legs, CourseLeg{Name: "in the time left", ToC: out.ToC, AtOnce: true, Limit: g.number("left"), End: out.At})
+		out.Legs = append(out.Legs, CourseLeg{ToC: out.ToC, AtOnce: true, Limit: g.number("left"), End: out.At})
 	}
 	if !g.has("option") {
 		return
 	}
 	option, _ := rules.ChillOption(g.word("option")) // the reader takes only known ones
 	for _, l := range option.Legs {
-		leg := CourseLeg{Name: legName(l), FromC: l.FromC, ToC: l.ToC, AtOnce: l.FromStart, End: math.Inf(1)}
+		leg := CourseLeg{FromC: l.FromC, ToC: l.ToC, AtOnce: l.FromStart, End: math.Inf(1)}
 		if !l.FromStart {
 			x, passes := c.Crossing(l.FromC)
 			if !passes || c.NowC < l.FromC-roundedK {

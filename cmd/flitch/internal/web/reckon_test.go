@@ -170,9 +170,9 @@ func TestAReckoningIsDrawn(t *testing.T) {
 	for line, wants := range map[string][]string{
 		"cure-time thickness=1.5in temp=4C days=5d":                        {"after 5 d: ", "after 7.02 d, through by the model: 90 %", "from the face to the other face"},
 		"cure-time thickness=1.5in temp=4C skin=on":                        {"from the skin to the flesh face"},
-		"chill core=54.4C air=3C tau=3h option=B3":                         {"54.4 °C to 26.7 °C", "core forecast", "forecast, with its 80 % interval"},
-		"chill core=54.4C air=3C thickness=2in left=6h":                    {"in the time left"},
-		"chill core=54.4C air=10C tau=3h option=B3":                        {"26.7 °C to 7.2 °C: 7.2 °C by"}, // it never gets there
+		"chill core=54.4C air=3C tau=3h option=B3":                         {"leg 1: 26.7 °C by", "leg 2: 7.2 °C by", "core forecast", "forecast, with its 80 % interval"},
+		"chill core=54.4C air=3C thickness=2in left=6h":                    {"leg 1: 4.4 °C by"},
+		"chill core=54.4C air=10C tau=3h option=B3":                        {"leg 2: 7.2 °C by"}, // it never gets there
 		"cure-time thickness=1.5in temp=4C rule=4d/lb weight=5lb bath=rub": {"through by the model"},
 	} {
 		body := html.UnescapeString(get(t, page, asked(t, line)).Body.String())

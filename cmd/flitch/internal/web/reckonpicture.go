@@ -91,8 +91,8 @@ func (s *server) drawnCourse(c reckon.Course, width int) chart.Drawing {
 	}
 	last := at(c.Hours[len(c.Hours)-1])
 	out.Cores = []chart.Line{{Placement: process.Core, Piece: must("reckon.core"), Interval: last.Sub(now), From: now, To: last, Readings: line}}
-	for _, l := range c.Legs {
-		leg := chart.Leg{Name: s.textInDegrees(l.Name), FromC: l.FromC, ToC: l.ToC, AtOnce: l.AtOnce, Start: at(l.Start), Limit: at(l.Limit)}
+	for i, l := range c.Legs {
+		leg := chart.Leg{Name: must("reckon.leg", i+1), FromC: l.FromC, ToC: l.ToC, AtOnce: l.AtOnce, Start: at(l.Start), Limit: at(l.Limit)}
 		if !math.IsInf(l.End, 0) {
 			leg.End = at(l.End)
 		}
