@@ -19,8 +19,14 @@ type Batch struct {
 	Counts  []Count      `json:"counts,omitempty"`
 	Notes   []NoteEntry  `json:"notes"`
 	Doses   []DoseEntry  `json:"doses,omitempty"` // in the order they were taken; see Dose
-	Tracks  []*Track     `json:"tracks"`
-	Fire    Fire         `json:"fire"`
+
+	Actions      []ActionEntry      `json:"corrective_actions,omitempty"` // these three in the order they were typed
+	Dispositions []DispositionEntry `json:"dispositions,omitempty"`
+	Reviews      []ReviewEntry      `json:"reviews,omitempty"`
+	End          Ending             `json:"end,omitzero"` // who closed it
+
+	Tracks []*Track `json:"tracks"`
+	Fire   Fire     `json:"fire"`
 
 	// Happenings is what the temperatures told of, in the order it was noticed.
 	Happenings []Happening `json:"happenings"`
@@ -87,6 +93,15 @@ type NoteEntry struct {
 	Typed time.Time `json:"typed"`
 	By    string    `json:"by"`
 	Text  string    `json:"text"`
+	Photo *Photo    `json:"photo,omitempty"` // nil: none
+}
+
+// A Photo is a picture that came with a note. Its bytes are kept beside the log, under
+// their hash.
+type Photo struct {
+	SHA256 string `json:"sha256"` // of the JPEG file, lower-case hex
+	Width  int    `json:"width"`  // pixels
+	Height int    `json:"height"` // pixels
 }
 
 // newBatch makes the batch that a checked CommandNew describes.

@@ -26,8 +26,8 @@ func Check(b *Batch, c Command, now time.Time) error {
 	if c.Kind == CommandNew {
 		return c.New.check(c.Batch)
 	}
-	if !b.Open() {
-		return refuse("batch "+b.ID+" is closed", "its record can be read, but nothing can be added")
+	if err := b.checkClosed(c); err != nil {
+		return err
 	}
 	if c.At.Before(b.Started) {
 		return refuse(fmt.Sprintf("%s is before batch %s began", c.At.Format(time.RFC3339), b.ID), "name a later time")
@@ -50,11 +50,17 @@ func (b *Batch) checkKind(c Command) error {
 	case CommandDosed:
 		return b.checkDosed(c)
 	case CommandNote:
-		return checkText(c.Text)
+		return checkNote(c)
+	case CommandAction:
+		return b.checkAction(c)
+	case CommandDisposition:
+		return b.checkDisposition(c)
+	case CommandReviewed:
+		return checkReview(c)
 	case CommandClose:
 		return b.checkClose(c)
 	}
-	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, note or close")
+	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, note, corrective-action, disposition, reviewed or close")
 }
 
 func (b *Batch) checkStage(c Command) error {
@@ -160,6 +166,22 @@ func (b *Batch) checkClose(c Command) error {
 		return refuse(fmt.Sprintf("batch %s is in stage %s and the plan ends with %s", b.ID, b.Stage().Name, last), "say why it ends here: --text \"...\"")
 	}
 	return nil
+}
+
+// checkNote lets a picture stand without words.
+func checkNote(c Command) error {
+	if c.Photo != nil && strings.TrimSpace(c.Text) == "" {
+		return nil
+	}
+	return checkText(c.Text)
+}
+
+// checkReview bounds what may be written beside a review; most say nothing.
+func checkReview(c Command) error {
+	if strings.TrimSpace(c.Text) == "" {
+		return nil
+	}
+	return checkText(c.Text)
 }
 
 func checkText(text string) error {

@@ -62,11 +62,15 @@ func TestOptionalStagesMayBeLeftOut(t *testing.T) {
 	}
 }
 
-func TestClosedBatchTakesNothing(t *testing.T) {
+func TestClosedBatchMovesNoMore(t *testing.T) {
 	d := newDiary(t)
 	d.say(hour, Command{Kind: CommandClose, Text: "given to M.O. as it is"})
-	if err := Check(d.batch, Command{Kind: CommandNote, By: "T.V.", At: noon.Add(2 * hour), Text: "x"}, noon.Add(2*hour)); err == nil {
-		t.Error("a closed batch took a note")
+	for _, c := range []Command{{Kind: CommandTurned}, {Kind: CommandStage, Stage: StageRinse}, {Kind: CommandReading, Placement: Core, Value: 60},
+		{Kind: CommandWeighed, Value: 2000}, {Kind: CommandCounted, Value: 1}, {Kind: CommandClose}} {
+		c.By, c.At = "M.O.", noon.Add(2*hour)
+		if err := Check(d.batch, c, c.At); err == nil || !strings.Contains(err.Error(), "closed 2031-04-07T13:00:00Z by T.V.") {
+			t.Errorf("%s of a closed batch: %v", c.Kind, err)
+		}
 	}
 	before := d.batch.Tracks[0].Samples
 	d.read("slow", 2*hour, 30)

@@ -32,12 +32,16 @@ func (b *Batch) Clocks(now time.Time) []Clock {
 	return clocks
 }
 
-// Verdict is the verdict on the batch: held when any limit or dose is not met, not
-// measured when one could not be judged or none was asked for, met when all are. The
-// turn clock is a mark of quality and the keeping time a date: they hold nothing.
+// Verdict is the verdict on the batch: held when any limit or dose is not met, until a
+// disposition ends that, then not met; not measured when one could not be judged or none
+// was asked for, met when all are. The turn clock is a mark of quality and the keeping
+// time a date: they hold nothing.
 func (b *Batch) Verdict(now time.Time) Verdict {
-	if b.doseHeld() {
+	if len(b.Holds(now)) > 0 {
 		return Held
+	}
+	if b.doseFailed() {
+		return NotMet
 	}
 	verdict := NotMeasured
 	clocks := slices.DeleteFunc(b.Clocks(now), func(c Clock) bool { return c.Name == ClockTurn || c.Name == ClockKeep })
@@ -47,7 +51,7 @@ func (b *Batch) Verdict(now time.Time) Verdict {
 	for _, c := range clocks {
 		switch {
 		case c.Verdict == NotMet:
-			return Held
+			return NotMet
 		case c.Verdict == NotMeasured && verdict != Running:
 			verdict = NotMeasured
 		case c.Verdict == Running:

@@ -83,6 +83,9 @@ func (e DoseEntry) Complaints() (lines []string) {
 // Complete fills in what a command left out because the batch knows it, so that the
 // log holds it whole: in a recount another dose may come first.
 func Complete(b *Batch, c Command) Command {
+	if c.Kind == CommandDisposition && b != nil {
+		c.Covers = b.covered()
+	}
 	if c.Kind != CommandDosed || b == nil || c.Dosing == nil {
 		return c
 	}

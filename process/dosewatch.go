@@ -41,9 +41,8 @@ func (b *Batch) doseFault(piece string) float64 {
 	return 0
 }
 
-// doseHeld reports whether a dose in force fails its checks: whatever a person went on
-// for, the batch is held.
-func (b *Batch) doseHeld() bool {
+// doseFailed reports whether a dose in force fails its checks.
+func (b *Batch) doseFailed() bool {
 	for i := range b.Pieces {
 		if e := b.Dose(b.Pieces[i].Name); e != nil && e.fails() {
 			return true

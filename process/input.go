@@ -39,6 +39,10 @@ const (
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
 
+	CommandAction      CommandKind = "corrective-action" // what was done about a deviation, in the four parts of the rule
+	CommandDisposition CommandKind = "disposition"       // what becomes of pieces, Text says why
+	CommandReviewed    CommandKind = "reviewed"          // the record was read by another person
+
 	CommandDuty   CommandKind = "duty"           // "I have the night", until a time
 	CommandShelve CommandKind = "shelve"         // one alarm is hidden until a time, Text says why
 	CommandOut    CommandKind = "out-of-service" // the same for days, while something is mended
@@ -83,6 +87,11 @@ type Command struct {
 	Check     *CheckSaid  `json:"check,omitempty"`
 	Unit      *UnitSaid   `json:"unit,omitempty"`
 	New       *NewBatch   `json:"new,omitempty"`
+
+	Action      *ActionSaid `json:"action,omitempty"`
+	Disposition Disposition `json:"disposition,omitempty"` // of Pieces; empty: of all
+	Covers      []Covered   `json:"covers,omitempty"`      // of a disposition; filled in before it is logged
+	Photo       *Photo      `json:"photo,omitempty"`       // of a note
 }
 
 // NewBatch is what has to be known to start a batch. It is complete: a batch

@@ -14,6 +14,12 @@ import (
 // last one of their probe, and events typed after readings that followed them,
 // set NeedsRecount instead of bending the sums, and so do imported ones.
 func Step(b *Batch, in Input, found []Finding) []Finding {
+	if !b.Open() { // its clocks stand
+		if in.Kind == InputCommand && TakesClosed(in.Command.Kind) {
+			b.apply(in.Command)
+		}
+		return found
+	}
 	if in.At.After(b.Now) {
 		b.Now = in.At
 	}
@@ -176,10 +182,16 @@ func (b *Batch) apply(c Command) {
 	case CommandSensor:
 		b.said(*c.Sensor, c.At)
 	case CommandNote:
-		b.Notes = append(b.Notes, NoteEntry{At: c.At, Typed: c.Typed, By: c.By, Text: c.Text})
+		b.Notes = append(b.Notes, NoteEntry{At: c.At, Typed: c.Typed, By: c.By, Text: c.Text, Photo: c.Photo})
+	case CommandAction:
+		b.actionTaken(c)
+	case CommandDisposition:
+		b.disposed(c)
+	case CommandReviewed:
+		b.reviewed(c)
 	case CommandClose:
 		b.Stages[len(b.Stages)-1].Left = c.At
-		b.Closed = c.At
+		b.Closed, b.End = c.At, Ending{Typed: c.Typed, By: c.By, Why: c.Text}
 	}
 }
 
