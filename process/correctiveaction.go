@@ -55,6 +55,12 @@ var (
 	alarmNumber   = regexp.MustCompile(`^[0-9]{1,15}$`)
 )
 
+// NamesLine reports whether what an action is about is called as a line of the alarm
+// catalogue is, and is none of the pieces.
+func (b *Batch) NamesLine(about string) bool {
+	return catalogueLine.MatchString(about) && !b.hasPiece(about)
+}
+
 // checkAction refuses an action that is about nothing, or says nothing.
 func (b *Batch) checkAction(c Command) error {
 	if c.Action == nil {
@@ -76,7 +82,7 @@ func (b *Batch) checkAction(c Command) error {
 }
 
 func (b *Batch) canBeAbout(about string) bool {
-	if catalogueLine.MatchString(about) || alarmNumber.MatchString(about) || b.hasPiece(about) {
+	if b.NamesLine(about) || alarmNumber.MatchString(about) || b.hasPiece(about) {
 		return true
 	}
 	return slices.ContainsFunc(b.Clocks(b.Now), func(c Clock) bool { return string(c.Name) == about }) ||

@@ -30,6 +30,7 @@ func (h *House) add(b *process.Batch) {
 
 func (h *House) remove(id string) {
 	if i, ok := h.find(id); ok {
+		h.closed[id] = h.open[i]
 		h.open = slices.Delete(h.open, i, i+1)
 		delete(h.seen, id)
 	}

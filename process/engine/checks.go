@@ -73,7 +73,11 @@ func (h *House) Complete(c process.Command) process.Command {
 		}
 		c.New = &fresh
 	}
-	return process.Complete(h.batch(c.Batch), c)
+	b := h.batch(c.Batch)
+	if b == nil {
+		b = h.closed[c.Batch]
+	}
+	return process.Complete(b, c)
 }
 
 // placed is a probe as its place knows it; nil: none is named so.

@@ -27,6 +27,8 @@ type Config struct {
 	Queued    func()                     // called after messages were committed
 	Changed   func()                     // called after anything was evaluated
 	Save      time.Duration              // state is written at least this often; default a minute
+
+	ReviewerDiffers bool // a record is reviewed by somebody who did not make it
 }
 
 // An Engine owns all batches, places and alarms. Its loop is the only writer of
@@ -48,6 +50,7 @@ type Engine struct {
 // A request is a command, or with none a question whether all is evaluated.
 type request struct {
 	command *process.Command
+	photo   []byte // JPEG that comes with the command; nil: none
 	answer  chan error
 }
 
@@ -91,7 +94,7 @@ func (e *Engine) Run(ctx context.Context) error {
 			return e.finish()
 		case <-e.wake:
 		case r := <-e.requests:
-			r.answer <- e.answer(ctx, r.command)
+			r.answer <- e.answer(ctx, r)
 		case <-e.Clock.After(e.nextTick.Sub(e.Clock.Now())):
 			if err := e.tickIfDue(ctx); err != nil {
 				return stopped(ctx, err)
@@ -128,6 +131,12 @@ func (e *Engine) Do(ctx context.Context, c process.Command) error {
 	return e.ask(ctx, request{command: &c, answer: make(chan error, 1)})
 }
 
+// DoWithPhoto is Do for a note whose Photo names the hash of the JPEG: both are stored in
+// one transaction.
+func (e *Engine) DoWithPhoto(ctx context.Context, c process.Command, jpeg []byte) error {
+	return e.ask(ctx, request{command: &c, photo: jpeg, answer: make(chan error, 1)})
+}
+
 // CatchUp returns once the minute has been told, if one has passed, and every
 // input that is stored has been evaluated.
 func (e *Engine) CatchUp(ctx context.Context) error {
@@ -150,12 +159,12 @@ func (e *Engine) ask(ctx context.Context, r request) error {
 	}
 }
 
-func (e *Engine) answer(ctx context.Context, c *process.Command) error {
-	if c == nil {
+func (e *Engine) answer(ctx context.Context, r request) error {
+	if r.command == nil {
 		if err := e.tickIfDue(ctx); err != nil {
 			return err
 		}
 		return e.catchUp(ctx)
 	}
-	return e.serve(ctx, *c)
+	return e.serve(ctx, *r.command, r.photo)
 }

@@ -113,6 +113,9 @@ func (h *House) command(in process.Input) {
 		return
 	}
 	b := h.batch(c.Batch)
+	if b == nil {
+		b = h.closed[c.Batch]
+	}
 	if b == nil || process.Check(b, c, c.Typed) != nil {
 		return
 	}

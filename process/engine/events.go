@@ -101,6 +101,8 @@ func commandText(c process.Command) string {
 		return fmt.Sprintf("hand reading, %s %s: %.1f °C %s", c.Placement, strings.Join(c.Pieces, ", "), c.Value, c.Text)
 	case process.CommandClose:
 		return strings.TrimSpace("batch closed " + c.Text)
+	case process.CommandNote, process.CommandAction, process.CommandDisposition, process.CommandReviewed:
+		return paperText(c)
 	}
 	return c.Text
 }

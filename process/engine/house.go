@@ -15,6 +15,7 @@ type House struct {
 	policy  alerts.Policy
 	open    []*process.Batch          // sorted by ID, so that the same inputs give the same lines
 	seen    map[string]*process.Batch // by ID: an open batch without what was imported; see takeImported
+	closed  map[string]*process.Batch // by ID: those that were closed, or that papers came for, since the last save; see papers.go
 	places  []*process.Place
 	faults  map[string]time.Time // our own, since when
 	paths   map[string]time.Time // those of them that are told as one, since when
@@ -28,7 +29,7 @@ type House struct {
 
 // NewHouse returns a house in which nothing has happened yet.
 func NewHouse(places []*process.Place, catalogue []alerts.Entry, policy alerts.Policy) *House {
-	return &House{policy: policy, places: places, seen: map[string]*process.Batch{}, faults: map[string]time.Time{}, paths: map[string]time.Time{}, board: newBoard(catalogue, policy.Location),
+	return &House{policy: policy, places: places, seen: map[string]*process.Batch{}, closed: map[string]*process.Batch{}, faults: map[string]time.Time{}, paths: map[string]time.Time{}, board: newBoard(catalogue, policy.Location),
 		judged: map[string]verdicts{}, pending: newChange(0)}
 }
 

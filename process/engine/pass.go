@@ -18,6 +18,9 @@ func (e *Engine) catchUp(ctx context.Context) error {
 		if len(inputs) == 0 {
 			return e.settle(ctx)
 		}
+		if err := e.fetchClosed(inputs); err != nil {
+			return err
+		}
 		e.evaluate(inputs)
 		if e.Observer != nil {
 			e.Observer.Evaluated(len(inputs), e.Clock.Now().Sub(inputs[0].At))
@@ -74,6 +77,7 @@ func (e *Engine) save(ctx context.Context) error {
 	queued := len(e.house.pending.messages) > 0
 	e.mu.Lock()
 	e.house.pending = newChange(e.cursor)
+	clear(e.house.closed) // what is written is read from there
 	e.mu.Unlock()
 	e.saved = e.Clock.Now()
 	if queued && e.Queued != nil {

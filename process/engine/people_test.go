@@ -19,9 +19,9 @@ import (
 // base lends a real database to the engine, as the daemon does.
 type base struct{ *store.DB }
 
-func (s base) HasBatch(id string) (bool, error) {
-	_, found, err := s.DB.Batch(id)
-	return found, err
+func (s base) StoredBatch(id string) (BatchRow, bool, error) {
+	row, found, err := s.DB.Batch(id)
+	return BatchRow{ID: row.ID, Open: row.Status == "open", Started: row.Started, Cursor: row.Cursor, State: row.State}, found, err
 }
 
 func (s base) Load() (Saved, error) {
@@ -107,7 +107,7 @@ func (n *night) say(c process.Command) error {
 	if c.ID == "" {
 		c.ID = fmt.Sprint("said-", n.said)
 	}
-	return n.engine.serve(context.Background(), c)
+	return n.engine.serve(context.Background(), c, nil)
 }
 
 func (n *night) must(c process.Command) {

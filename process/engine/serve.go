@@ -9,7 +9,7 @@ import (
 )
 
 // serve takes one command from a person: check, append to the log, evaluate.
-func (e *Engine) serve(ctx context.Context, c process.Command) error {
+func (e *Engine) serve(ctx context.Context, c process.Command, photo []byte) error {
 	c.Typed = e.Clock.Now().UTC().Truncate(time.Millisecond) // what the database keeps
 	if c.At.IsZero() {
 		c.At = c.Typed
@@ -19,7 +19,7 @@ func (e *Engine) serve(ctx context.Context, c process.Command) error {
 	if err != nil || known {
 		return err
 	}
-	taken, err := e.Store.HasBatch(c.Batch)
+	taken, err := e.stored(c)
 	if err != nil {
 		return err
 	}
@@ -28,8 +28,10 @@ func (e *Engine) serve(ctx context.Context, c process.Command) error {
 	}
 	c = e.whole(c)
 	if err := e.Store.Update(func(tx Tx) error {
-		_, _, err := tx.AppendCommand(c, c.Typed)
-		return err
+		if _, _, err := tx.AppendCommand(c, c.Typed); err != nil || photo == nil {
+			return err
+		}
+		return tx.SavePhoto(photo, c.Typed)
 	}); err != nil {
 		return fmt.Errorf("the command was not stored: %w", err)
 	}
@@ -69,9 +71,12 @@ func (e *Engine) check(c process.Command, taken bool) error {
 	}
 	b := e.house.batch(c.Batch)
 	if b == nil {
-		return unknown(c.Batch, taken)
+		b = e.house.closed[c.Batch]
 	}
-	return process.Check(b, c, c.Typed)
+	if b == nil {
+		return unknown(c.Batch)
+	}
+	return e.house.checkPapers(b, c, e.ReviewerDiffers)
 }
 
 // whole is a command that was checked, with what only the house knows filled in.
@@ -102,10 +107,7 @@ func (e *Engine) checkAcknowledge(c process.Command) error {
 	return nil
 }
 
-// unknown tells a batch that never was from one that is closed.
-func unknown(id string, taken bool) error {
-	if taken {
-		return &process.Refusal{What: "batch " + id + " is closed", Hint: "its record can be read, but nothing can be added"}
-	}
+// unknown refuses a batch that never was.
+func unknown(id string) error {
 	return &process.Refusal{What: fmt.Sprintf("there is no batch %q", id), Hint: "list them with: flitch batch list", NotFound: true}
 }

@@ -17,8 +17,9 @@ type Store interface {
 	Commands(batch string) ([]process.Input, error)
 	// HasCommand reports whether a command with the ID is in the log.
 	HasCommand(id string) (bool, error)
-	// HasBatch reports whether a batch of that name was ever started.
-	HasBatch(id string) (bool, error)
+	// StoredBatch returns a batch as it was last written, open or closed; false when none of
+	// that name was ever started.
+	StoredBatch(id string) (row BatchRow, found bool, err error)
 	// Load returns what was written by the last transaction.
 	Load() (Saved, error)
 	// Update runs one transaction.
@@ -29,6 +30,7 @@ type Store interface {
 type Tx interface {
 	AppendCommand(c process.Command, at time.Time) (seq int64, fresh bool, err error)
 	AppendTick(at time.Time) (seq int64, err error)
+	SavePhoto(jpeg []byte, at time.Time) error
 	SaveBatch(BatchRow) error
 	SavePlace(name string, cursor int64, state []byte) error
 	SaveAlarm(key string, state []byte) error

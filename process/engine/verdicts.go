@@ -24,7 +24,11 @@ func judge(b *process.Batch) verdicts {
 func (h *House) judge() {
 	for _, id := range slices.Sorted(maps.Keys(h.pending.batches)) {
 		b := h.pending.batches[id]
-		before, now := h.judged[id], verdicts{}
+		before, known := h.judged[id]
+		if !known { // closed: its clocks stand
+			continue
+		}
+		now := verdicts{}
 		for _, c := range b.Clocks(b.Now) {
 			now[c.Name] = c.Verdict
 			if was := before[c.Name]; was != c.Verdict {

@@ -112,7 +112,7 @@ func (a *App) buildEngine() (err error) {
 	a.engine, err = engine.New(engine.Config{
 		Store: engineStore{a.db, a.enqueue}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
 		Places: places(a.cfg, a.clock.Now()), Catalogue: catalogue(a.cfg), Policy: policy(a.cfg), Changes: changes(a.cfg),
-		Queued: a.outbox.Wake, Changed: a.changed,
+		Queued: a.outbox.Wake, Changed: a.changed, ReviewerDiffers: a.cfg.Site.ReviewerDiffers,
 	})
 	return err
 }

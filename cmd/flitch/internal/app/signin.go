@@ -39,7 +39,7 @@ func (a *App) role(initials string) signin.Role {
 }
 
 // forReviewers are the commands that need no curer.
-var forReviewers = []process.CommandKind{process.CommandNote, process.CommandAcknowledge, process.CommandJudge}
+var forReviewers = []process.CommandKind{process.CommandNote, process.CommandReviewed, process.CommandAcknowledge, process.CommandJudge}
 
 // A signedCommander signs what the page and the interface say with whoever has signed
 // in.

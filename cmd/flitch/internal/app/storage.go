@@ -39,10 +39,14 @@ type engineStore struct {
 	enqueue func(*store.Tx, alerts.Message) error
 }
 
-// HasBatch implements engine.Store.
-func (s engineStore) HasBatch(id string) (bool, error) {
-	_, found, err := s.DB.Batch(id)
-	return found, err
+// StoredBatch implements engine.Store.
+func (s engineStore) StoredBatch(id string) (engine.BatchRow, bool, error) {
+	b, found, err := s.DB.Batch(id)
+	return batchRow(b), found, err
+}
+
+func batchRow(b store.BatchRow) engine.BatchRow {
+	return engine.BatchRow{ID: b.ID, Open: b.Status == batchOpen, Started: b.Started, Cursor: b.Cursor, State: b.State}
 }
 
 // Load implements engine.Store.
@@ -54,7 +58,7 @@ func (s engineStore) Load() (engine.Saved, error) {
 	}
 	for _, b := range batches {
 		if b.Status == batchOpen {
-			saved.Batches = append(saved.Batches, engine.BatchRow{ID: b.ID, Open: true, Started: b.Started, Cursor: b.Cursor, State: b.State})
+			saved.Batches = append(saved.Batches, batchRow(b))
 		}
 	}
 	places, err := s.DB.Places()

@@ -45,6 +45,8 @@ type Site struct {
 	Zone     *time.Location // for people; everything stored is UTC
 	Units    string         // "C" or "F": how temperatures are shown
 	Database string         // path of the database file
+
+	ReviewerDiffers bool // a record is reviewed by somebody who did not make it
 }
 
 // Page is the web page and the JSON interface.

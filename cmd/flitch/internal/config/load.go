@@ -67,7 +67,8 @@ func parse(path string, data, added []byte, vault vault) (*Config, error) {
 
 // read takes the tables one by one. Places come before probes, which name them.
 func (c *Config) read(root, beside *table) {
-	c.Site = readSite(root.table("site"))
+	site := root.table("site")
+	c.Site = readSite(site)
 	page := root.table("page")
 	c.Page = readPage(page)
 	broker := root.table("broker")
@@ -93,6 +94,7 @@ func (c *Config) read(root, beside *table) {
 	c.Backup = readBackup(root.table("backup"), c.Site.Database)
 	c.Persons = readPersons(root.tables("person"), c.Channels)
 	checkSignIn(page, c.Page, c.Persons)
+	reviewed(site, &c.Site, c.Persons)
 	if len(c.Probes) == 0 {
 		root.problem("probe", "", "none: nothing would be watched", "[[probe]] with its keys, as in the file that flitch init writes")
 	}

@@ -15,6 +15,16 @@ func readSite(t *table) Site {
 		Zone:     readZone(t),
 		Units:    t.choice("units", "C", "C", "F"),
 		Database: t.doc.resolve(t.or("database", "flitch.db")),
+
+		ReviewerDiffers: t.yes("reviewer_differs"),
+	}
+}
+
+// reviewed says who may review a record where the file does not: with two or more persons
+// somebody else than who made it (9 CFR 417.5(c) asks for that where it can be done).
+func reviewed(t *table, site *Site, persons []Person) {
+	if !t.has("reviewer_differs") {
+		site.ReviewerDiffers = len(persons) > 1
 	}
 }
 

@@ -15,7 +15,7 @@ type Role string
 // The roles.
 const (
 	Curer    Role = "curer"    // everything
-	Reviewer Role = "reviewer" // looks, writes notes, answers and judges alarms
+	Reviewer Role = "reviewer" // looks, writes notes, reviews records, answers and judges alarms
 	Guest    Role = "guest"    // looks
 )
 
