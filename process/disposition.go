@@ -104,7 +104,7 @@ func (b *Batch) lotOf(piece string) (l lot) {
 func (d Deviation) on(list []Covered) bool { return slices.ContainsFunc(list, d.decided) }
 
 // Holds are the reasons for which pieces are held as of now: the deviations without a
-// disposition that ends it, and "advice". A piece that was discarded is held no more.
+// disposition that ends it, and "for advice". A piece that was discarded is held no more.
 func (b *Batch) Holds(now time.Time) (reasons []string) {
 	return b.waiting(now, func(l lot, d Deviation) bool { return !d.on(l.ended) }, true)
 }
@@ -132,7 +132,7 @@ func (b *Batch) waiting(now time.Time, open func(lot, Deviation) bool, advice bo
 			}
 		}
 		if l.advice && advice {
-			add("advice")
+			add("for advice")
 		}
 	}
 	return names

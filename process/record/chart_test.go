@@ -62,7 +62,7 @@ func TestTheChartHasWhatPeopleDid(t *testing.T) {
 	for _, e := range c.Events {
 		letters += e.Letter
 	}
-	if letters != "NTD" || len(c.Typed) != 1 || len(c.Alarms) != 1 || len(c.Stages) != 3 || len(c.Limits) != 2 {
+	if letters != "NNTD" || len(c.Typed) != 1 || len(c.Alarms) != 1 || len(c.Stages) != 3 || len(c.Limits) != 2 {
 		t.Errorf("events %q, %d typed, %d alarms, %d stages, %d limits", letters, len(c.Typed), len(c.Alarms), len(c.Stages), len(c.Limits))
 	}
 }

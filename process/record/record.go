@@ -21,14 +21,20 @@ type Record struct {
 	Estimates  []process.Estimate  `json:"estimates,omitempty"`
 	Happenings []process.Happening `json:"happenings,omitempty"` // what the temperatures told of
 	Doses      []process.DoseEntry `json:"doses,omitempty"`      // of curing salt, those corrected since too
-	Stages     []Stage             `json:"stages"`
-	Deviations []Deviation         `json:"deviations"`
-	Alarms     []Alarm             `json:"alarms"`
-	Entries    []Entry             `json:"entries"`
-	Data       []ProbeData         `json:"data"`
-	Rejected   int                 `json:"rejected"` // messages in the batch's time that could not be used at all
-	Chain      Chain               `json:"journal"`
-	Cautions   []string            `json:"cautions"` // printed beside the ones that are always printed
+
+	Held         []string              `json:"held,omitempty"` // by what, as of now; none: it is not
+	Actions      []Action              `json:"corrective_actions,omitempty"`
+	Dispositions []Disposition         `json:"dispositions,omitempty"`
+	Reviews      []process.ReviewEntry `json:"reviews,omitempty"`
+
+	Stages     []Stage     `json:"stages"`
+	Deviations []Deviation `json:"deviations"`
+	Alarms     []Alarm     `json:"alarms"`
+	Entries    []Entry     `json:"entries"`
+	Data       []ProbeData `json:"data"`
+	Rejected   int         `json:"rejected"` // messages in the batch's time that could not be used at all
+	Chain      Chain       `json:"journal"`
+	Cautions   []string    `json:"cautions"` // printed beside the ones that are always printed
 
 	// Readings gives every reading of the batch, ordered by time measured within
 	// each probe. It is called more than once and has to give the same rows.
@@ -43,6 +49,7 @@ type Head struct {
 	By      string          `json:"by"` // initials of who started it
 	Started time.Time       `json:"started"`
 	Closed  time.Time       `json:"closed,omitzero"` // zero while the batch is open
+	End     process.Ending  `json:"end,omitzero"`    // who closed it
 	Plan    PlanVersion     `json:"plan"`
 	Pieces  []process.Piece `json:"pieces"`
 }
@@ -93,10 +100,13 @@ type Deviation struct {
 	To      time.Time `json:"to,omitzero"`  // zero: not over
 	Worst   string    `json:"worst"`        // the number, with its unit
 	Limit   string    `json:"limit"`        // the limit it is held against
-	Outcome string    `json:"outcome"`      // "open", "held", or what a person decided
+	Outcome string    `json:"outcome"`      // "held", or what a person decided
 	Text    string    `json:"text"`         // cause and action, by a person
 	By      string    `json:"by,omitempty"` // who wrote Text
 	Typed   time.Time `json:"typed,omitzero"`
+
+	Actions []int  `json:"corrective_actions,omitempty"` // numbers of those about it
+	Open    string `json:"open,omitempty"`               // what is missing before it is closed; empty: nothing
 }
 
 // An Alarm is one time somebody had to be told, and who was.
@@ -131,6 +141,9 @@ type Entry struct {
 	Piece     string              `json:"piece,omitempty"`
 	Value     float64             `json:"value,omitempty"` // hand reading, °C
 	Text      string              `json:"text,omitempty"`
+	Photo     *Photo              `json:"photo,omitempty"`
+
+	AfterReview bool `json:"after_review,omitempty"` // it was typed after the newest review
 }
 
 // A Chain says how the journal was found when the record was made.

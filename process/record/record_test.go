@@ -13,6 +13,9 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
+
+	"flitch/process"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -53,6 +56,31 @@ func TestPapersAreAsBefore(t *testing.T) {
 		})
 	}
 }
+
+// An inspector finds the four parts in the order of the rule, what is missing, what became
+// of the product, and who read it all.
+func TestTheRecordTellsWhatWasDoneAboutADeviation(t *testing.T) {
+	html := string(written(t, sample(t).HTML))
+	at := 0
+	for _, want := range []string{"held (come-up, for advice)", "hold for advice", "corrective action no. 1", "open: corrective action without prevention",
+		"<h2>Corrective actions</h2>", "ash had blocked the grate", "Relit at 03:31", "<strong>missing</strong>", "Held for evaluation &lt;with the numbers&gt;",
+		"not complete: prevention", "<h2>Dispositions</h2>", "A, B", "come-up over 6 h", `src="data:image/jpeg;base64,dGhlIGJ5dGVz`, strings.Repeat("ab", 32),
+		"after the review", "Reviewed by</th><td>MO", "Reviewed Wed 18 Nov 2026 09:00 CET"} {
+		i := strings.Index(html[at:], want)
+		if i < 0 {
+			t.Errorf("%q does not stand behind what it follows", want)
+			continue
+		}
+		at += i
+	}
+	r := sample(t)
+	r.Head.Closed, r.Head.End, r.Reviews = at8(), process.Ending{By: "MO", Typed: at8()}, nil
+	if html := string(written(t, r.HTML)); !strings.Contains(html, "Waits for review.") || !strings.Contains(html, "Made by</th><td>MO") || !strings.Contains(html, "closed by MO") {
+		t.Error("a closed batch without a review does not say so")
+	}
+}
+
+func at8() time.Time { return at("08:00") }
 
 func TestSameRecordSameBytes(t *testing.T) {
 	for kind, write := range papers(sample(t)) {
@@ -137,7 +165,10 @@ func TestHTMLStandsAloneAndClaimsNothing(t *testing.T) {
 			t.Errorf("the page does not say %q", want)
 		}
 	}
-	for _, bad := range []string{`src=`, `<link`, `<script`, `url(`, `@import`, `href="http`} {
+	if n := strings.Count(text, "src="); n != 1 || !strings.Contains(text, `src="data:image/jpeg;base64,`) {
+		t.Errorf("%d pictures from elsewhere", n)
+	}
+	for _, bad := range []string{`<link`, `<script`, `url(`, `@import`, `href="http`} {
 		if strings.Contains(text, bad) {
 			t.Errorf("the page holds %q: it has to stand alone", bad)
 		}

@@ -2,6 +2,7 @@ package record
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -42,11 +43,19 @@ func sample(t *testing.T) *Record {
 		},
 		Clocks:     sampleClocks(),
 		Stages:     sampleStages(),
-		Deviations: []Deviation{{Number: 1, What: "come-up over its limit", From: at("04:10"), To: at("05:20"), Worst: "7 h 10 min", Limit: "6 h", Outcome: "held", Text: "Fire out; relit. Held for advice.", By: "TV", Typed: at("07:00")}},
-		Alarms:     sampleAlarms(),
+		Deviations: []Deviation{{Number: 1, What: "come-up over its limit", From: at("04:10"), To: at("05:20"), Worst: "7 h 10 min", Limit: "6 h", Outcome: "hold for advice", Actions: []int{1}, Open: "corrective action without prevention"}},
+		Held:       []string{"come-up", "for advice"},
+		Actions: []Action{{Number: 1, Lacks: []string{"prevention"}, ActionEntry: process.ActionEntry{ID: "a1", At: at("06:50"), Typed: at("06:52"), By: "TV",
+			ActionSaid: process.ActionSaid{About: "H3", Cause: "Chamber lost from 02:00 to 03:50: ash had blocked the grate. Core 46.5 °C at loss.", Control: "Relit at 03:31, house back at 82 °C at 03:50.", Product: "Held for evaluation <with the numbers>."}}}},
+		Dispositions: []Disposition{{DispositionEntry: process.DispositionEntry{ID: "d1", At: at("07:00"), Typed: at("07:00"), By: "TV", What: process.HoldForAdvice, Pieces: []string{"A", "B"},
+			Why: "come-up over 6 h", Covers: []process.Covered{{Name: "come-up", Sum: 7.17}}}}},
+		Reviews: []process.ReviewEntry{{ID: "r1", At: at("08:00"), Typed: at("08:00"), By: "MO", Text: "so far; the chill is not over"}},
+		Alarms:  sampleAlarms(),
 		Entries: []Entry{
 			{Kind: process.CommandReading, Happened: at("03:30"), Typed: at("03:52"), By: "TV", Placement: process.Core, Piece: "A", Value: 46.5, Text: "second thermometer"},
-			{Kind: process.CommandNote, Happened: at("03:31"), Typed: at("03:31"), By: "TV", Text: "=relit; ash had blocked the grate"},
+			{Kind: process.CommandNote, Happened: at("03:31"), Typed: at("03:31"), By: "TV", Text: "=relit; ash had blocked the grate",
+				Photo: &Photo{Photo: process.Photo{SHA256: strings.Repeat("ab", 32), Width: 1600, Height: 1200}, Small: []byte("the bytes of a small JPEG")}},
+			{Kind: process.CommandNote, Happened: at("08:10"), Typed: at("08:10"), By: "TV", Text: "prevention: ash drawer on the close list", AfterReview: true},
 		},
 		Rejected: 2,
 		Chain:    Chain{Lines: 41, Last: "9f2c"},

@@ -12,7 +12,7 @@ const policy = "default-src 'self'; base-uri 'none'; form-action 'self'; frame-a
 
 // paperPolicy is for records and charts, which stand alone: they bring their own
 // style, run nothing and load nothing.
-const paperPolicy = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+const paperPolicy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 // guard lets a request through only if it is for us and not sent by another
 // site's page.

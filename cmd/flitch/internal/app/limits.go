@@ -111,7 +111,7 @@ func entries(b *process.Batch) []record.Entry {
 		out = append(out, record.Entry{Kind: process.CommandCounted, Happened: c.At, Typed: c.Typed, By: c.By, Text: fmt.Sprintf("%d pieces of %d, in %s", c.Pieces, len(b.Pieces), c.Stage)})
 	}
 	for _, n := range b.Notes {
-		out = append(out, record.Entry{Kind: process.CommandNote, Happened: n.At, Typed: n.Typed, By: n.By, Text: n.Text})
+		out = append(out, noteEntry(n))
 	}
 	slices.SortStableFunc(out, func(a, b record.Entry) int { return a.Typed.Compare(b.Typed) })
 	return out

@@ -30,6 +30,7 @@ func (r *reader) Record(ctx context.Context, id string) (*record.Record, error) 
 		return nil, err
 	}
 	r.checked(b, rec.Data)
+	r.addPhotos(rec)
 	return rec, nil
 }
 
@@ -51,13 +52,17 @@ func (r *reader) head(b *process.Batch) (*record.Record, error) {
 	}
 	counts, err := r.app.db.RejectedBetween(span(b, now))
 	rec.Rejected = counts
-	return rec, err
+	if err != nil {
+		return nil, err
+	}
+	r.addPapers(rec, b)
+	return rec, nil
 }
 
 // said is what was said of a batch and planned for it: all that asks no database.
 func (r *reader) said(b *process.Batch) *record.Record {
 	rec := &record.Record{Site: r.site, MadeAt: r.app.clock.Now(), Limits: limits(b), Sets: settings(b), Entries: entries(b), Doses: b.Doses,
-		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed,
+		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed, End: b.End,
 			Plan: record.PlanVersion{Name: b.Plan.Name, Version: b.Plan.Version, Hash: b.Plan.Hash}, Pieces: b.Pieces}}
 	for _, s := range b.Stages {
 		rec.Stages = append(rec.Stages, record.Stage(s))
@@ -174,7 +179,7 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 				return err
 			}
 		}
-		return nil
+		return photoRows(b, yield)
 	}
 }
 
