@@ -19,7 +19,12 @@ type batchCommands struct {
 	Weighed batchWeighedCommand `cmd:"" help:"Say what a slab weighs now."`
 	Counted batchCountedCommand `cmd:"" help:"Say how many slabs there are."`
 	Note    batchNoteCommand    `cmd:"" help:"Write a line into the record."`
-	Close   batchCloseCommand   `cmd:"" help:"Say that a batch is finished."`
+
+	Action      batchActionCommand      `cmd:"" help:"Write a corrective action about a deviation, in its four parts."`
+	Disposition batchDispositionCommand `cmd:"" help:"Say what becomes of a batch that is held, or of some slabs."`
+	Review      batchReviewCommand      `cmd:"" help:"Say that you have read the record."`
+
+	Close batchCloseCommand `cmd:"" help:"Say that a batch is finished."`
 }
 
 // A batchName is the positional argument that names a batch.

@@ -42,6 +42,12 @@ func (d *daemon) show(out io.Writer, b api.Batch) error {
 	if !b.Closed.IsZero() {
 		fmt.Fprintf(out, "closed %s\n", d.clock(b.Closed))
 	}
+	if len(b.Held) > 0 {
+		fmt.Fprintf(out, "held: %s\n", strings.Join(b.Held, ", "))
+	}
+	if b.Waits {
+		fmt.Fprintln(out, "waits for review")
+	}
 	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(table, "\nPIECE\tGREEN\tTHICK")
 	for _, p := range b.Pieces {

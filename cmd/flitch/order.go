@@ -30,6 +30,9 @@ type order struct {
 	Check     *process.CheckSaid  `json:"check,omitempty"`
 	Unit      *process.UnitSaid   `json:"unit,omitempty"`
 	New       *newBatch           `json:"new,omitempty"`
+
+	Action      *process.ActionSaid `json:"action,omitempty"`
+	Disposition process.Disposition `json:"disposition,omitempty"`
 }
 
 // A newBatch names what the daemon looks up in its configuration.

@@ -37,6 +37,9 @@ type commandBody struct {
 	Check     *process.CheckSaid  `json:"check"`
 	Unit      *process.UnitSaid   `json:"unit"` // what a sensor sends now, when that is asked
 	New       *NewRequest         `json:"new"`
+
+	Action      *process.ActionSaid `json:"action"`      // the four parts of a corrective action
+	Disposition process.Disposition `json:"disposition"` // of "pieces", or of all; "text" says why
 }
 
 func (s *server) command(w http.ResponseWriter, r *http.Request) {
@@ -92,6 +95,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	c := process.Command{
 		ID: b.ID, Kind: b.Kind, Batch: b.Batch, By: b.By, At: now, Typed: now,
 		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit,
+		Action: b.Action, Disposition: b.Disposition,
 	}
 	if b.At != nil {
 		c.At = b.At.UTC()
@@ -119,7 +123,8 @@ func (s *server) build(b commandBody) (process.Command, error) {
 // commandKinds are those that a person says; the others are flitch's own.
 var commandKinds = []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
 	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
-	process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked, process.CommandUnit}
+	process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked, process.CommandUnit,
+	process.CommandAction, process.CommandDisposition, process.CommandReviewed}
 
 // complete refuses what can be seen to be wrong without knowing any batch.
 func complete(b commandBody) error {
@@ -142,6 +147,10 @@ func complete(b commandBody) error {
 		return &process.Refusal{What: fmt.Sprintf("%q with a unit of a probe", b.Kind), Hint: `leave "unit" out, or set "kind" to "unit"`}
 	case b.Kind != process.CommandDosed && b.Dosing != nil:
 		return &process.Refusal{What: fmt.Sprintf("%q with a dose of cure", b.Kind), Hint: `leave "dosing" out, or set "kind" to "dosed"`}
+	case b.Kind != process.CommandAction && b.Action != nil:
+		return &process.Refusal{What: fmt.Sprintf("%q with a corrective action", b.Kind), Hint: `leave "action" out, or set "kind" to "corrective-action"`}
+	case b.Kind != process.CommandDisposition && b.Disposition != "":
+		return &process.Refusal{What: fmt.Sprintf("%q with a disposition", b.Kind), Hint: `leave "disposition" out, or set "kind" to "disposition"`}
 	case b.Kind == process.CommandWeighed && b.Value == nil:
 		return &process.Refusal{What: "a weighing without a number", Hint: `add "value", in g`}
 	}
@@ -171,8 +180,21 @@ func (s *server) taken(c process.Command) string {
 		return fmt.Sprintf("probe %s sends °%s, said %s; what it said meanwhile is counted by that", c.Unit.Probe, c.Unit.Unit, c.By)
 	case process.CommandJudge:
 		return fmt.Sprintf("alarm %d: %s, said %s", c.Alarm, c.Text, c.By)
+	case process.CommandAction:
+		return actionTaken(c)
+	case process.CommandDisposition:
+		return fmt.Sprintf("batch %s: %s, said %s", c.Batch, c.Disposition, c.By)
 	}
 	return fmt.Sprintf("batch %s: %s entered by %s", c.Batch, c.Kind, c.By)
+}
+
+// actionTaken says what a corrective action still lacks.
+func actionTaken(c process.Command) string {
+	text := fmt.Sprintf("batch %s: corrective action about %s entered by %s", c.Batch, c.Action.About, c.By)
+	if lacks := c.Action.Missing(); len(lacks) > 0 {
+		text += "; the deviation stays open without " + strings.Join(lacks, ", ")
+	}
+	return text
 }
 
 // until is a time to come as the people of the house have it.

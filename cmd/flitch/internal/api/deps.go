@@ -62,6 +62,10 @@ type Batch struct {
 	Deviations []record.Deviation    `json:"deviations"`
 	Alarms     []web.Alarm           `json:"alarms"`
 	Entries    []record.Entry        `json:"entries"`
+
+	Actions      []record.Action       `json:"corrective_actions,omitempty"`
+	Dispositions []record.Disposition  `json:"dispositions,omitempty"`
+	Reviews      []process.ReviewEntry `json:"reviews,omitempty"`
 }
 
 // A Probe is a probe and how it was checked.
@@ -94,6 +98,7 @@ type Deps struct {
 	AddProbe  func(context.Context, config.NewProbe, string) error // the string: initials; errors are *process.Refusal when the person is wrong
 	Import    Importer                                             // nil: files cannot be imported
 	SignIn    *signin.Desk                                         // nil: nobody has to sign in
+	Papers    web.Papers                                           // nil: no ready texts
 	Links     *Links                                               // nil: no links to answer with
 	Events    *Events
 	Metrics   http.Handler   // of Metrics.Handler; nil: no /metrics

@@ -27,7 +27,7 @@ type glancer struct {
 func (g glancer) glance() web.Glance {
 	b := g.batch
 	out := web.Glance{Batch: b.ID, Product: b.Plan.Title, Class: b.Plan.Class, At: g.now, Stage: g.stage(),
-		Clocks: doubted(b, g.now, g.places, g.site), Forecasts: g.forecasts(), Next: g.next(), Fridge: g.fridge(), Chamber: g.chamber(), Doses: doses(b), Wood: g.wood(),
+		Clocks: doubted(b, g.now, g.places, g.site), Held: b.Holds(g.now), Forecasts: g.forecasts(), Next: g.next(), Fridge: g.fridge(), Chamber: g.chamber(), Doses: doses(b), Wood: g.wood(),
 		Questions: g.questions(), LeftOut: leftOut(b, g.places, g.now)}
 	for _, p := range b.Pieces {
 		out.Pieces = append(out.Pieces, p.Name)

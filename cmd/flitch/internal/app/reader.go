@@ -86,13 +86,13 @@ func (r *reader) Batches(context.Context) ([]web.Summary, error) {
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, summary(b))
+		out = append(out, summary(b, r.app.clock.Now()))
 	}
 	return out, nil
 }
 
-func summary(b *process.Batch) web.Summary {
-	return web.Summary{ID: b.ID, Product: b.Plan.Title, Started: b.Started, Closed: b.Closed, Stage: b.Stage().Name}
+func summary(b *process.Batch, now time.Time) web.Summary {
+	return web.Summary{ID: b.ID, Product: b.Plan.Title, Started: b.Started, Closed: b.Closed, Stage: b.Stage().Name, Held: b.Holds(now), Waits: b.WaitsForReview()}
 }
 
 // load returns a batch as it stands now.
@@ -124,7 +124,7 @@ func (r *reader) Batch(ctx context.Context, id string) (api.Batch, error) {
 	if err != nil {
 		return api.Batch{}, err
 	}
-	out := api.Batch{Summary: summary(b), By: b.By, Class: b.Plan.Class, Plan: rec.Head.Plan, Pieces: b.Pieces, Doses: b.DosesInForce(),
+	out := api.Batch{Summary: summary(b, r.app.clock.Now()), Actions: rec.Actions, Dispositions: rec.Dispositions, Reviews: rec.Reviews, By: b.By, Class: b.Plan.Class, Plan: rec.Head.Plan, Pieces: b.Pieces, Doses: b.DosesInForce(),
 		Stages: rec.Stages, Clocks: rec.Clocks, Deviations: rec.Deviations, Entries: rec.Entries,
 		LeftOut: leftOut(b, r.app.engine.Places(), r.app.clock.Now())}
 	for _, t := range b.Tracks {

@@ -46,14 +46,21 @@ var forReviewers = []process.CommandKind{process.CommandNote, process.CommandRev
 type signedCommander struct{ engine *engine.Engine }
 
 // Do implements web.Commander.
-func (s signedCommander) Do(ctx context.Context, c process.Command) (err error) {
-	if !slices.Contains(forReviewers, c.Kind) {
-		if err := signin.May(ctx, signin.Curer); err != nil {
-			return err
-		}
-	}
-	if c.By, err = signin.Sign(ctx, c.By); err != nil {
+func (s signedCommander) Do(ctx context.Context, c process.Command) error {
+	c, err := s.signed(ctx, c)
+	if err != nil {
 		return err
 	}
 	return s.engine.Do(ctx, c)
+}
+
+// signed is the command with the name of who has signed in, if that one may say it.
+func (s signedCommander) signed(ctx context.Context, c process.Command) (_ process.Command, err error) {
+	if !slices.Contains(forReviewers, c.Kind) {
+		if err := signin.May(ctx, signin.Curer); err != nil {
+			return c, err
+		}
+	}
+	c.By, err = signin.Sign(ctx, c.By)
+	return c, err
 }

@@ -46,6 +46,9 @@ type Deps struct {
 	Log       *slog.Logger
 	Ringing   *Ringing     // nil: the page says nothing of phones
 	SignIn    *signin.Desk // nil: nobody has to sign in
+	Papers    Papers       // nil: no papers are written here
+
+	darkroom chan struct{} // one token: one picture is developed at a time
 
 	// Cards returns what is known of the matter of an alarm. Nil: nothing is shown.
 	Cards func(ctx context.Context, a Alarm) (Cards, error)

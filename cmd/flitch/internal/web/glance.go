@@ -41,7 +41,8 @@ type Glance struct {
 	Stage Stage `json:"stage"`
 	Next  *Task `json:"next,omitempty"` // nil: nothing is waited for
 
-	Clocks []process.Clock `json:"clocks"` // all of the plan, in the plan's order
+	Clocks []process.Clock `json:"clocks"`         // all of the plan, in the plan's order
+	Held   []string        `json:"held,omitempty"` // by what; none: it is not
 
 	Questions []Question       `json:"questions,omitempty"` // that only a look at the sensor answers
 	LeftOut   []record.LeftOut `json:"left_out,omitempty"`  // readings that did not count, and why
@@ -177,6 +178,8 @@ type Summary struct {
 	Started time.Time         `json:"started"`
 	Closed  time.Time         `json:"closed,omitzero"`
 	Stage   process.StageName `json:"stage"`
+	Held    []string          `json:"held,omitempty"`  // by what; none: it is not
+	Waits   bool              `json:"waits,omitempty"` // closed, and not reviewed since
 }
 
 // Nearest returns the clock that is nearest its limit: of those that run, the

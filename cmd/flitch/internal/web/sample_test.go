@@ -29,6 +29,8 @@ type house struct {
 	night   Night
 	probes  []Probe
 	charts  Charts
+	papers  []BatchPapers
+	photos  map[string][]byte
 	fault   error // of every read
 
 	said   []process.Command
@@ -64,7 +66,7 @@ func (h *house) page(t *testing.T, site record.Site) http.Handler {
 	}
 	site.Name = "Oddwick Lane Larder"
 	n := 0
-	return New(Deps{Site: site, Reader: h, Commander: h, Clock: h, Log: slog.New(slog.NewTextHandler(io.Discard, nil)),
+	return New(Deps{Site: site, Reader: h, Commander: h, Papers: h, Clock: h, Log: slog.New(slog.NewTextHandler(io.Discard, nil)),
 		NewID: func() string { n++; return fmt.Sprint("id", n) }})
 }
 

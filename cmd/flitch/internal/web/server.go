@@ -21,6 +21,7 @@ type server struct {
 // New returns the handler of the page. It changes state only on POST; the
 // protection against other sites' forms, and Degrees, are put around it by package api.
 func New(deps Deps) http.Handler {
+	deps.darkroom = make(chan struct{}, 1)
 	house, other := newServer(deps), deps
 	other.Site.Fahrenheit = !deps.Site.Fahrenheit
 	asHouse, asOther := house.routes(), newServer(other).routes()
@@ -63,6 +64,7 @@ func (s *server) routes() *http.ServeMux {
 	s.heardRoutes(mux)
 	s.signInRoutes(mux)
 	s.reckonRoutes(mux)
+	s.papersRoutes(mux)
 	return mux
 }
 

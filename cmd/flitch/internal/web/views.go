@@ -75,6 +75,8 @@ func (s *server) showBatch(w http.ResponseWriter, r *http.Request, status int, i
 	switch {
 	case err != nil:
 		s.broken(w, "read batch "+id, err)
+	case !found && s.Papers != nil:
+		s.showPapers(w, r, status, id, papersPage{page: p}) // closed, or never begun
 	case !found:
 		s.missing(w, r, id)
 	default:

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"strings"
 	"time"
 
 	"flitch/ingest/decode"
@@ -14,6 +15,13 @@ import (
 // words are the functions the templates use.
 func (s *server) words() template.FuncMap {
 	return template.FuncMap{
+		"joined":  joined,
+		"blanks":  func(text string) bool { return strings.Contains(text, process.Blank) },
+		"aside":   asideOf,
+		"wronged": formOf,
+
+		"dispositions": process.Dispositions,
+
 		"t":        text,
 		"temp":     s.Site.Temp,
 		"bare":     s.Site.Bare,
