@@ -16,31 +16,38 @@ func (c Case) fridge(known map[string]string) {
 		known["minutes"] = fmt.Sprintf("%.0f", c.until().Sub(c.from()).Minutes())
 		known["hours"] = hours(c.until().Sub(c.from()))
 	} else if k, ok := c.clock(c.About); ok && c.About == string(process.ClockCold) {
-		known["minutes"] = fmt.Sprintf("%.0f", k.Sum)
 		c.warmest(known, k)
 	}
 	c.cureDays(known)
 }
 
 // warmest is when, within a clock of cold, the product was above the limit first and last,
-// and its peak.
+// for how many minutes of that, and its peak. Work by hand is in the clock and not in here.
 func (c Case) warmest(known map[string]string, k process.Clock) {
 	t := c.fridgeTrack()
 	if t == nil {
 		return
 	}
-	var first, last time.Time
+	var first, last time.Time // above
+	var before time.Time      // the reading before, if it was above
+	minutes := 0.0
 	peak, limit := 0.0, c.Batch.Plan.Cold.AboveC
 	c.each(t.Probe.Probe, k.From, c.until(), func(at time.Time, v float64) {
 		if v <= limit {
+			before = time.Time{}
 			return
 		}
+		if !before.IsZero() {
+			minutes += at.Sub(before).Minutes()
+		}
+		before = at
 		if first.IsZero() {
 			first, peak = at, v
 		}
 		last, peak = at, max(peak, v)
 	})
 	if !first.IsZero() {
+		known["minutes"] = fmt.Sprintf("%.0f", minutes)
 		known["from"], known["to"], known["peak"] = c.at(first), c.at(last), c.Words.Temp(peak)
 	}
 }

@@ -219,6 +219,16 @@ func TestTheTextsHaveTheirLinesInTheCatalogue(t *testing.T) {
 	}
 }
 
+// By its clock, without an alarm, the text of a warm fridge has the minutes that lie between
+// its times: those of work by hand are not the sensor's.
+func TestTheTextOfAClockHasTheNumbersOfItsReadings(t *testing.T) {
+	b := badBatch(t)
+	said, ok := Text(Case{Batch: b.batch(), About: "out-of-cold", Now: noon.Add(9 * day), Words: plainWords{}, Readings: b.readings})
+	if !ok || !strings.HasPrefix(said.Cause, "Product sensor over 4.4 °C from 7 Apr 22:30 to 8 Apr 01:20 (170 min, peak 8.0 °C).") {
+		t.Errorf("%+v", said)
+	}
+}
+
 // What the log does not know stays a blank, and a fault of no kind fills one in.
 func TestWhatIsNotKnownStaysABlank(t *testing.T) {
 	b := badBatch(t)
