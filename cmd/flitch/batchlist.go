@@ -36,6 +36,12 @@ func (c batchListCommand) Run(t terminal) error {
 		if !b.Closed.IsZero() {
 			stage = "closed " + daemon.clock(b.Closed)
 		}
+		if len(b.Held) > 0 {
+			stage += ", held"
+		}
+		if b.Waits {
+			stage += ", waits for review"
+		}
 		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", b.ID, b.Product, daemon.clock(b.Started), stage)
 	}
 	return table.Flush()

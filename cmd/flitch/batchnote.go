@@ -8,7 +8,8 @@ import (
 
 type batchNoteCommand struct {
 	batchName
-	Text []string `arg:"" help:"The note; quotes are not needed."`
+	Text  []string `arg:"" optional:"" help:"The note; quotes are not needed. May be left out with a photo."`
+	Photo string   `help:"A JPEG, PNG or WebP picture; where it was taken is not kept." placeholder:"FILE"`
 	orderFlags
 }
 
@@ -20,6 +21,9 @@ func (batchNoteCommand) Help() string {
 // Run sends the note.
 func (c batchNoteCommand) Run(t terminal) error {
 	text := strings.TrimSpace(strings.Join(c.Text, " "))
+	if c.Photo != "" {
+		return c.sendPhoto(t, text)
+	}
 	if text == "" {
 		return misuse("flitch batch note "+c.Batch+" bag C was not quite closed", "the note is empty")
 	}

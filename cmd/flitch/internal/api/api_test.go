@@ -22,6 +22,9 @@ func TestReads(t *testing.T) {
 		{"/api/batches/nope", 404, `"hint":"list them`},
 		{"/api/alarms", 200, `"level":"ring"`},
 		{"/api/glance", 200, `"state":"fine"`},
+		{"/api/batches/OL-31-09/ready-text?about=C2", 200, `"about":"C2","cause":"Product sensor over 5.0 °C. Cause: __."`},
+		{"/api/batches/OL-31-09/ready-text", 422, "about nothing"},
+		{"/api/batches/nope/ready-text?about=C2", 404, "there is no batch nope"},
 		{"/api/nothing", 404, `"error":"there is no GET /api/nothing"`},
 		{"/api/commands", 404, `POST /api/commands`},
 		{"/healthz", 200, `{"ok":true}`},
@@ -118,6 +121,10 @@ func TestBadCommands(t *testing.T) {
 		{`{"kind":"turned","by":"TV","dosing":{}}`, 422, "with a dose of cure"},
 		{`{"kind":"turned","by":"TV","check":{}}`, 422, "with a check of a probe"},
 		{`{"kind":"vital","by":"TV"}`, 422, "is no command"},
+		{`{"kind":"note","by":"TV","action":{"about":"C2"}}`, 422, "with a corrective action"},
+		{`{"kind":"note","by":"TV","disposition":"discard"}`, 422, "with a disposition"},
+		{`{"kind":"note","by":"TV","photo":{"sha256":"x"}}`, 400, "unknown field"},
+		{`{"kind":"disposition","by":"TV","covers":[]}`, 400, "unknown field"},
 		{`{"kind":"new","by":"TV","new":{"plan":"tofu"}}`, 422, "there is no plan tofu"},
 	} {
 		h := &house{}

@@ -31,6 +31,7 @@ type house struct {
 	fault  error // of every read
 	torn   error // of the readings, after the first
 	faults []Fault
+	photos int
 }
 
 func (h *house) Now() time.Time                         { return night }
@@ -61,6 +62,17 @@ func (h *house) find(id string) error {
 	}
 	return h.fault
 }
+
+func (h *house) Papers(_ context.Context, id, about string) (web.BatchPapers, error) {
+	return web.BatchPapers{Ready: process.ActionSaid{About: about, Cause: "Product sensor over 5.0 °C. Cause: __."}}, h.find(id)
+}
+
+func (h *house) NoteWithPhoto(ctx context.Context, c process.Command, jpeg []byte) error {
+	h.photos++
+	return h.Do(ctx, c)
+}
+
+func (h *house) Photo(context.Context, string, string) ([]byte, error) { return nil, h.fault }
 
 func (h *house) Probes(context.Context) ([]Probe, error) {
 	return []Probe{{Probe: "needle-1", Place: "kettle", Placement: process.Core}}, h.fault
@@ -128,7 +140,7 @@ func (h *house) resolve(r NewRequest) (process.NewBatch, error) {
 
 func (h *house) deps() Deps {
 	return Deps{
-		Reader: h, Commander: h, Resolve: h.resolve, Clock: h, Wall: h, Events: NewEvents(),
+		Reader: h, Papers: h, Commander: h, Resolve: h.resolve, Clock: h, Wall: h, Events: NewEvents(),
 		Health: func(context.Context) []Fault { return h.faults },
 		NewID:  func() string { return "new-id" }, Hosts: []string{"larder.local:8080", "192.0.2.7"},
 		Page: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { io.WriteString(w, "page "+r.URL.Path) }),

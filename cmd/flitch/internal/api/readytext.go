@@ -17,6 +17,7 @@ func (s *server) paperRoutes(mux *http.ServeMux) {
 	if s.Papers == nil {
 		return
 	}
+	mux.HandleFunc("POST /api/batches/{id}/photos", s.notePhoto)
 	mux.HandleFunc("GET /api/batches/{id}/ready-text", func(w http.ResponseWriter, r *http.Request) {
 		about := r.URL.Query().Get("about")
 		if about == "" {
