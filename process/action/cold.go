@@ -9,13 +9,12 @@ import (
 
 // fridge is how far and how long a cold place was off its limit.
 func (c Case) fridge(known map[string]string) {
-	b := c.Batch
-	known["limit"] = c.Words.Temp(b.Plan.Cold.AboveC)
 	if c.Event.Entry != "" {
 		known["limit"], known["peak"] = c.Words.Temp(c.Event.Limit), c.Words.Temp(c.Event.Worst)
 		known["minutes"] = fmt.Sprintf("%.0f", c.until().Sub(c.from()).Minutes())
 		known["hours"] = hours(c.until().Sub(c.from()))
 	} else if k, ok := c.clock(c.About); ok && c.About == string(process.ClockCold) {
+		known["limit"] = c.Words.Temp(c.Batch.Plan.Cold.AboveC)
 		c.warmest(known, k)
 	}
 	c.cureDays(known)

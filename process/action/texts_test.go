@@ -227,6 +227,10 @@ func TestTheTextOfAClockHasTheNumbersOfItsReadings(t *testing.T) {
 	if !ok || !strings.HasPrefix(said.Cause, "Product sensor over 4.4 °C from 7 Apr 22:30 to 8 Apr 01:20 (170 min, peak 8.0 °C).") {
 		t.Errorf("%+v", said)
 	}
+	said, _ = Text(Case{Batch: b.batch(), About: "cure", Now: noon.Add(9 * day), Words: plainWords{}})
+	if said.Cause != "Below __ for __ h." || strings.Contains(said.Product, "__") {
+		t.Errorf("of the cure: %+v", said)
+	}
 }
 
 // What the log does not know stays a blank, and a fault of no kind fills one in.

@@ -1,7 +1,9 @@
 package app
 
 import (
+	"crypto/rand"
 	"errors"
+	"net/url"
 	"reflect"
 	"strings"
 	"testing"
@@ -189,5 +191,35 @@ func TestAPhotoIsStoredWithItsNote(t *testing.T) {
 	}
 	if _, found, _ := s.app.db.Photo(store.PhotoHash([]byte("another"))); found {
 		t.Error("the photo of a refused note was kept")
+	}
+}
+
+// A reviewer reads and says so; what becomes of the meat is a curer's to say, and a guest
+// says nothing.
+func TestWhoMayWriteWhichPaper(t *testing.T) {
+	s, guest := signedShop(t)
+	v := s.visitor()
+	v.enter("M.O.", "salt and patience")
+	form := func(more url.Values) url.Values {
+		more.Set("id", rand.Text())
+		more.Set("by", "M.O.")
+		return more
+	}
+	if status, _, text := v.ask("POST", "/batches/PS-02/papers/disposition", form(url.Values{"what": {"discard"}, "why": {"x"}})); status != 422 || !strings.Contains(text, "who may not do this") {
+		t.Errorf("a reviewer decided: %d", status)
+	}
+	if status, _, text := v.ask("POST", "/batches/PS-02/papers/review", form(url.Values{})); status != 200 || !strings.Contains(text, "by M.O.") {
+		t.Errorf("a reviewer could not review: %d", status)
+	}
+	if b := s.batch(); len(b.Reviews) != 1 || b.Reviews[0].By != "M.O." || len(b.Dispositions) != 0 {
+		t.Errorf("%+v, %+v", b.Reviews, b.Dispositions)
+	}
+	wall := s.visitor()
+	wall.ask("GET", "/guest/"+guest, nil)
+	if status, _, _ := wall.ask("POST", "/batches/PS-02/papers/review", form(url.Values{})); status != 403 {
+		t.Errorf("a guest reviewed: %d", status)
+	}
+	if status, _, _ := wall.ask("GET", "/batches/PS-02/papers", nil); status != 200 {
+		t.Errorf("a guest may not look: %d", status)
 	}
 }
