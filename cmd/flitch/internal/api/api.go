@@ -27,7 +27,6 @@ func New(deps Deps) http.Handler {
 	for _, one := range s.routes() {
 		mux.HandleFunc(one.pattern, one.handle)
 	}
-	s.paperRoutes(mux)
 	mux.HandleFunc("/api/", s.unknown)
 	mux.HandleFunc("GET /batches/{id}/{file}", s.file)
 	s.answerPath(mux)

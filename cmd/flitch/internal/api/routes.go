@@ -40,6 +40,9 @@ func (s *server) routes() []route {
 	if s.Import != nil {
 		list = append(list, route{"POST /api/import", s.importRows}, route{"POST /api/import/done", s.importDone})
 	}
+	if s.Papers != nil {
+		list = append(list, route{"POST /api/batches/{id}/photos", s.notePhoto}, route{"GET /api/batches/{id}/ready-text", s.readyText})
+	}
 	return list
 }
 
