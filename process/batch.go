@@ -19,6 +19,7 @@ type Batch struct {
 	Counts  []Count      `json:"counts,omitempty"`
 	Notes   []NoteEntry  `json:"notes"`
 	Doses   []DoseEntry  `json:"doses,omitempty"` // in the order they were taken; see Dose
+	Asked   *Dosing      `json:"asked,omitempty"` // when it was begun; nil: nothing was
 	Tracks  []*Track     `json:"tracks"`
 	Fire    Fire         `json:"fire"`
 
@@ -68,7 +69,8 @@ type HandEntry struct {
 	By        string    `json:"by"`
 	Placement Placement `json:"placement"`
 	Piece     string    `json:"piece,omitempty"`
-	Value     float64   `json:"value"` // °C, g or pH by the placement
+	Value     float64   `json:"value"`          // °C, g or pH by the placement
+	Rung      Rung      `json:"rung,omitempty"` // of the yield ladder, for a weight
 	Text      string    `json:"text,omitempty"`
 }
 
@@ -78,6 +80,7 @@ type Count struct {
 	Typed  time.Time `json:"typed"`
 	By     string    `json:"by"`
 	Stage  StageName `json:"stage"`
+	Way    Way       `json:"way,omitempty"` // in or out; empty: in it
 	Pieces int       `json:"pieces"`
 }
 
@@ -91,7 +94,7 @@ type NoteEntry struct {
 
 // newBatch makes the batch that a checked CommandNew describes.
 func newBatch(c Command) *Batch {
-	b := &Batch{ID: c.Batch, By: c.By, Started: c.At, Now: c.At, Plan: c.New.Plan, Pieces: c.New.Pieces}
+	b := &Batch{ID: c.Batch, By: c.By, Started: c.At, Now: c.At, Plan: c.New.Plan, Pieces: c.New.Pieces, Asked: c.New.Asked}
 	for _, p := range c.New.Probes {
 		b.Tracks = append(b.Tracks, newTrack(p, c.New.Plan))
 	}

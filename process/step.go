@@ -161,9 +161,9 @@ func (b *Batch) apply(c Command) {
 	case CommandChecked:
 		b.checkedProbe(c)
 	case CommandCounted:
-		b.Counts = append(b.Counts, Count{At: c.At, Typed: c.Typed, By: c.By, Stage: b.Stage().Name, Pieces: int(c.Value)})
+		b.counted(c)
 	case CommandWeighed:
-		b.Hand = append(b.Hand, HandEntry{At: c.At, Typed: c.Typed, By: c.By, Placement: Weight, Piece: pieceOf(c), Value: c.Value, Text: c.Text})
+		b.weighed(c)
 	case CommandReading:
 		if c.Placement == PH {
 			b.NeedsRecount = b.NeedsRecount || b.countedAfter(c.At)
