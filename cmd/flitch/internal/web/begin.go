@@ -54,6 +54,7 @@ func (s *server) begin(w http.ResponseWriter, r *http.Request) {
 	}
 	if slices.Contains(classes(), process.Class(p.Begin.Class)) {
 		p.Begin.withRows(firstRows)
+		p.Begin.onlyPlaces(p.Like == "", p.Choices)
 		p.Begin.Name, err = s.freeName(r)
 	} else {
 		p.Begin.Class = ""
@@ -120,6 +121,9 @@ func (s *server) beginForm(w http.ResponseWriter, r *http.Request) {
 	}
 	if err := s.Commander.Do(r.Context(), c); err != nil {
 		p.Form.ID = s.NewID() // what was refused is another command when it is right
+		if err := s.nameTaken(r, p.Begin); err != nil {
+			s.Log.Error("names of batches not read", "error", err)
+		}
 		s.refuseBegin(w, &p, err)
 		return
 	}
@@ -150,10 +154,13 @@ func (s *server) refuseBegin(w http.ResponseWriter, p *beginPage, err error) {
 func (s *server) newBatch(r *http.Request, e entry, p *beginPage) (process.Command, error) {
 	c, err := s.command(e)
 	if err != nil {
-		p.Begin.Wrong["by"] = err.Error()
+		p.Begin.Wrong["by"], err = err.Error(), nil
 	}
 	read := p.Begin.read(p.Choices)
-	if err := s.nameTaken(r, p.Begin); err != nil || len(p.Begin.Wrong) > 0 {
+	if r.PostForm.Get("do") != "start" { // then the engine knows, and knows a form that came twice
+		err = s.nameTaken(r, p.Begin)
+	}
+	if err != nil || len(p.Begin.Wrong) > 0 {
 		return c, err
 	}
 	if p.Batch, err = s.Batches.Resolve(read.Request); err != nil {
@@ -171,12 +178,8 @@ func (s *server) newBatch(r *http.Request, e entry, p *beginPage) (process.Comma
 	return c, process.Check(nil, c, s.Clock.Now())
 }
 
-// nameTaken complains of a name that another batch has. One that was started with this
-// very form has it by right: the form was sent twice.
+// nameTaken complains of a name that another batch has.
 func (s *server) nameTaken(r *http.Request, f *beginForm) error {
-	if r.PostForm.Get("do") == "start" {
-		return nil // the engine knows, and knows the command too
-	}
 	batches, err := s.Reader.Batches(r.Context())
 	if slices.ContainsFunc(batches, func(b Summary) bool { return b.ID == f.Name }) {
 		f.Wrong["name"] = must("err.begin.taken", f.Name, nextName(batches, f.Name))

@@ -131,3 +131,13 @@ func nextName(batches []Summary, day string) string {
 	}
 	return fmt.Sprintf("%s%0*d", stem, digits, n)
 }
+
+// onlyPlaces fills in the places of which there is just one.
+func (f *beginForm) onlyPlaces(anew bool, c Choices) {
+	if anew && len(c.Fridges) == 1 {
+		f.Fridge = c.Fridges[0].Name
+	}
+	if anew && len(c.Smokers) == 1 {
+		f.Smoker = c.Smokers[0].Name
+	}
+}

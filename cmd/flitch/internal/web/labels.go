@@ -29,6 +29,7 @@ type label struct {
 	Piece   process.Piece
 	CureG   float64 // on it; 0: not weighed
 	PPM     float64
+	Held    bool    // the dose fails its checks
 	AskedG  float64 // to be weighed; 0: not known
 	Since   time.Time
 	Earlier time.Time // not before, by the plan's rule; zero: it has none
@@ -83,7 +84,7 @@ func labelsOf(w Work, link string) ([]label, error) {
 		l := label{Piece: piece, Since: w.CureFrom, Code: code}
 		for _, d := range w.Doses {
 			if slices.Contains(d.Pieces, piece.Name) {
-				l.CureG, l.PPM, l.Since = d.CureG, d.PPM, d.At
+				l.CureG, l.PPM, l.Since, l.Held = d.CureG, d.PPM, d.At, d.Answer() != process.Met
 			}
 		}
 		for _, lot := range w.Lots {

@@ -29,6 +29,10 @@ type house struct {
 	night   Night
 	probes  []Probe
 	charts  Charts
+	work    Work
+	address string // configured for links
+	like    NewRequest
+	beside  []Compared
 	fault   error // of every read
 
 	said   []process.Command
@@ -64,7 +68,7 @@ func (h *house) page(t *testing.T, site record.Site) http.Handler {
 	}
 	site.Name = "Oddwick Lane Larder"
 	n := 0
-	return New(Deps{Site: site, Reader: h, Commander: h, Clock: h, Log: slog.New(slog.NewTextHandler(io.Discard, nil)),
+	return New(Deps{Site: site, Reader: h, Commander: h, Batches: h, Clock: h, Log: slog.New(slog.NewTextHandler(io.Discard, nil)),
 		NewID: func() string { n++; return fmt.Sprint("id", n) }})
 }
 
