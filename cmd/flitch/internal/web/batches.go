@@ -12,13 +12,13 @@ import (
 // A NewRequest starts a batch by names; Batches turns them into a complete
 // process.NewBatch with the configuration of this moment.
 type NewRequest struct {
-	Plan   string            `json:"plan"`            // name of a plan
-	Pieces []process.Piece   `json:"pieces"`          // at least one
-	Fridge string            `json:"fridge"`          // place; empty: none
-	Smoker string            `json:"smoker"`          // place; empty: none
-	Chill  string            `json:"chill"`           // place it is chilled in; empty: the fridge
-	Cores  map[string]string `json:"cores"`           // probe to piece
-	Asked  *process.Dosing   `json:"asked,omitempty"` // packet, rule and what is to be weighed; nil: nothing is asked
+	Plan   string            `json:"plan"`             // name of a plan
+	Pieces []process.Piece   `json:"pieces"`           // at least one
+	Fridge string            `json:"fridge,omitempty"` // place; empty: none
+	Smoker string            `json:"smoker,omitempty"` // place; empty: none
+	Chill  string            `json:"chill,omitempty"`  // place it is chilled in; empty: the fridge
+	Cores  map[string]string `json:"cores,omitempty"`  // probe to piece
+	Asked  *process.Dosing   `json:"asked,omitempty"`  // packet, rule and what is to be weighed; nil: nothing is asked
 }
 
 // Batches knows what a batch can be begun with, and how its pieces stand.

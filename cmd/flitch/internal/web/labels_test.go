@@ -66,7 +66,7 @@ func TestALabelForEachSlab(t *testing.T) {
 	p := h.page(t, record.Site{})
 	body := get(t, p, "/batches/OL-31-40/labels").Body.String()
 	has(t, body, "Curing salt 5.7 g, 157 ppm nitrite in", "Curing salt to weigh: 5.1 g; not logged yet", "Green 2268 g, thickest 38 mm", "skin on", "Cook before eating",
-		"In since Wed 18 Nov 2026 03:31 CET", "not before Wed 25 Nov 2026", "Turn every 24 h.", "Keep below 4.4 °C", "sheet roll-62")
+		"In since Wed 18 Nov 2026 03:31 CET", "Not before Wed 25 Nov 2026", "Turn every 24 h.", "Keep below 4.4 °C", "sheet roll-62")
 	if got := readCodes(t, body); len(got) != 2 || got[0] != "http://example.com/batches/OL-31-40" || got[1] != got[0] {
 		t.Errorf("the codes lead to %q", got)
 	}
