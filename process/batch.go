@@ -18,6 +18,7 @@ type Batch struct {
 	Hand    []HandEntry  `json:"hand"`
 	Counts  []Count      `json:"counts,omitempty"`
 	Notes   []NoteEntry  `json:"notes"`
+	Tastes  []TasteEntry `json:"tastes,omitempty"`
 	Doses   []DoseEntry  `json:"doses,omitempty"` // in the order they were taken; see Dose
 	Asked   *Dosing      `json:"asked,omitempty"` // when it was begun; nil: nothing was
 	Tracks  []*Track     `json:"tracks"`

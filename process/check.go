@@ -49,12 +49,14 @@ func (b *Batch) checkKind(c Command) error {
 		return b.checkCounted(c)
 	case CommandDosed:
 		return b.checkDosed(c)
+	case CommandTasted:
+		return checkTasted(c)
 	case CommandNote:
 		return checkText(c.Text)
 	case CommandClose:
 		return b.checkClose(c)
 	}
-	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, note or close")
+	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, tasted, note or close")
 }
 
 func (b *Batch) checkStage(c Command) error {

@@ -35,6 +35,7 @@ const (
 	CommandWeighed     CommandKind = "weighed"     // a piece was weighed, g
 	CommandCounted     CommandKind = "counted"     // the pieces were counted
 	CommandDosed       CommandKind = "dosed"       // curing salt was weighed for pieces
+	CommandTasted      CommandKind = "tasted"      // a taste card
 	CommandNote        CommandKind = "note"        // free text
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
@@ -85,6 +86,7 @@ type Command struct {
 	Sensor    *SensorWord   `json:"sensor,omitempty"`
 	Check     *CheckSaid    `json:"check,omitempty"`
 	Unit      *UnitSaid     `json:"unit,omitempty"`
+	Taste     *Taste        `json:"taste,omitempty"`
 	New       *NewBatch     `json:"new,omitempty"`
 }
 

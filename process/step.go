@@ -175,6 +175,8 @@ func (b *Batch) apply(c Command) {
 		b.answerUnit(c)
 	case CommandSensor:
 		b.said(*c.Sensor, c.At)
+	case CommandTasted:
+		b.tasted(c)
 	case CommandNote:
 		b.Notes = append(b.Notes, NoteEntry{At: c.At, Typed: c.Typed, By: c.By, Text: c.Text})
 	case CommandClose:

@@ -30,8 +30,9 @@ type order struct {
 	Dosing    *process.Dosing       `json:"dosing,omitempty"`
 	Check     *process.CheckSaid    `json:"check,omitempty"`
 	Unit      *process.UnitSaid     `json:"unit,omitempty"`
-	Rung      process.Rung          `json:"rung,omitempty"`    // weighed: of the yield ladder
-	Way       process.Way           `json:"way,omitempty"`     // counted: in or out
+	Rung      process.Rung          `json:"rung,omitempty"` // weighed: of the yield ladder
+	Way       process.Way           `json:"way,omitempty"`  // counted: in or out
+	Taste     *process.Taste        `json:"taste,omitempty"`
 	Weights   []process.PieceWeight `json:"weights,omitempty"` // weighed: several pieces at once
 	New       *newBatch             `json:"new,omitempty"`
 }

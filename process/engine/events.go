@@ -92,6 +92,8 @@ func commandText(c process.Command) string {
 		return "turned " + strings.Join(c.Pieces, ", ")
 	case process.CommandCounted:
 		return strings.TrimSpace(fmt.Sprintf("counted %.0f pieces %s %s", c.Value, c.Way, c.Stage))
+	case process.CommandTasted:
+		return "tasted: " + c.Taste.Words()
 	case process.CommandWeighed:
 		return weighedText(c)
 	case process.CommandReading:

@@ -39,6 +39,7 @@ type commandBody struct {
 	Dosing    *process.Dosing       `json:"dosing"`
 	Check     *process.CheckSaid    `json:"check"`
 	Unit      *process.UnitSaid     `json:"unit"` // what a sensor sends now, when that is asked
+	Taste     *process.Taste        `json:"taste"`
 	New       *NewRequest           `json:"new"`
 }
 
@@ -94,7 +95,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	now := s.Clock.Now().UTC()
 	c := process.Command{
 		ID: b.ID, Kind: b.Kind, Batch: b.Batch, By: b.By, At: now, Typed: now,
-		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit, Rung: b.Rung, Way: b.Way, Weights: b.Weights,
+		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit, Rung: b.Rung, Way: b.Way, Weights: b.Weights, Taste: b.Taste,
 	}
 	if b.At != nil {
 		c.At = b.At.UTC()
@@ -121,7 +122,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 
 // commandKinds are those that a person says; the others are flitch's own.
 var commandKinds = []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
-	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
+	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandTasted, process.CommandClose, process.CommandAcknowledge,
 	process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked, process.CommandUnit}
 
 // complete refuses what can be seen to be wrong without knowing any batch.

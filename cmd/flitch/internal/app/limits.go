@@ -110,6 +110,9 @@ func entries(b *process.Batch) []record.Entry {
 	for _, c := range b.Counts {
 		out = append(out, record.Entry{Kind: process.CommandCounted, Happened: c.At, Typed: c.Typed, By: c.By, Text: countText(c, len(b.Pieces))})
 	}
+	for _, v := range b.Tastes {
+		out = append(out, record.Entry{Kind: process.CommandTasted, Happened: v.At, Typed: v.Typed, By: v.By, Text: v.Words()})
+	}
 	for _, n := range b.Notes {
 		out = append(out, record.Entry{Kind: process.CommandNote, Happened: n.At, Typed: n.Typed, By: n.By, Text: n.Text})
 	}

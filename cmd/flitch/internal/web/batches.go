@@ -55,6 +55,7 @@ type Work struct {
 	Doses     []process.DoseEntry // in force
 	Yield     []process.YieldStep
 	Counts    []process.Count
+	Tastes    []process.TasteEntry
 	Stages    []process.StageEntry
 	CureFrom  time.Time // since when it cures; zero: it does not
 	CureDays  float64   // by the plan's rule
@@ -97,7 +98,7 @@ type Compared struct {
 	Chill    []process.Clock
 	Yield    []process.YieldStep
 	Rang     int // alarms that rang
-	Notes    []process.NoteEntry
+	Tastes   []process.TasteEntry
 }
 
 // Choices are what there is to choose from for a new batch.

@@ -31,6 +31,7 @@ func (s *server) beginRoutes(mux *http.ServeMux) {
 	s.doseRoutes(mux)
 	s.weighRoutes(mux)
 	s.labelRoutes(mux)
+	s.tasteRoutes(mux)
 	s.compareRoutes(mux)
 }
 

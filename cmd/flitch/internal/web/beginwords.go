@@ -35,6 +35,7 @@ func beginWords() template.FuncMap {
 		"plus":      func(a, b int) int { return a + b },
 		"ladder":    process.Ladder,
 		"words":     func(words ...string) []string { return words },
+		"tastes":    process.TasteNames,
 		"ways":      func() []string { return ways },
 		"answered":  answered,
 		"beginKept": kept,

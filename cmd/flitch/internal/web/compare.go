@@ -108,6 +108,7 @@ func (s *server) compareRows(list []Compared) (rows []compareRow) {
 		add(must("compare.yield", rung.Words()), func(c Compared) string { return yieldText(c, rung) })
 	}
 	add(must("compare.rang"), func(c Compared) string { return fmt.Sprint(c.Rang) })
+	add(must("compare.taste"), tasteText)
 	return rows
 }
 
@@ -193,4 +194,13 @@ func yieldText(c Compared, rung process.Rung) string {
 		}
 	}
 	return ""
+}
+
+// tasteText is what each taster said.
+func tasteText(c Compared) string {
+	var cards []string
+	for _, t := range c.Tastes {
+		cards = append(cards, t.By+": "+t.Words())
+	}
+	return strings.Join(cards, "; ")
 }
