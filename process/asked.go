@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"flitch/process/cure"
 )
 
 // checkAsked refuses a dose that was worked out for a new batch and could not be weighed: what
@@ -13,6 +15,9 @@ func (d *Dosing) checkAsked(names map[string]bool) error {
 		return nil
 	}
 	if err := d.check(); err != nil {
+		return err
+	}
+	if err := d.checkLimits(); err != nil {
 		return err
 	}
 	for _, p := range d.Portions {
@@ -25,6 +30,21 @@ func (d *Dosing) checkAsked(names map[string]bool) error {
 	}
 	if len(d.Portions) == 0 && !(d.PPM > 0) {
 		return refuse("nobody said what is asked", "ppm of ingoing nitrite, or the grams of the recipe")
+	}
+	return nil
+}
+
+// checkLimits refuses to ask for what the chosen rule does not allow.
+func (d *Dosing) checkLimits() error {
+	limit, err := d.limit()
+	if err != nil {
+		return refuse(err.Error(), "--rule us, canada, fda-home or none")
+	}
+	if c := limit.CheckNitrate(cure.CuringSalt{Nitrite: d.Nitrite, Nitrate: d.Nitrate}); c.Answer == cure.NotMet {
+		return refuse(fmt.Sprintf("%.4g %% nitrate is refused by %s: %s", c.Value, limit.Rule, c.Hint), "a curing salt without nitrate")
+	}
+	if limit.CheckCap(d.PPM).Answer == cure.NotMet && d.PPM > limit.CapPPM {
+		return refuse(fmt.Sprintf("%.4g ppm is over %.4g ppm, the cap of %s", d.PPM, limit.CapPPM, limit.Rule), fmt.Sprintf("--ppm %.4g", limit.CapPPM))
 	}
 	return nil
 }

@@ -137,6 +137,8 @@ func TestABatchWithAWrongDoseIsNotBegun(t *testing.T) {
 		"strength of the curing salt is missing": func(a *Dosing) { a.Nitrite = 0 },
 		"the strength is 6.25 %":                 func(a *Dosing) { a.Nitrite = 0.000625 },
 		"by whose limits":                        func(a *Dosing) { a.Rule = "" },
+		"201 ppm is over 200":                    func(a *Dosing) { a.PPM = 201 },
+		"nitrate is refused":                     func(a *Dosing) { a.Nitrate = 0.04 },
 		"nobody said what":                       func(a *Dosing) { a.PPM = 0 },
 		"not in the batch":                       func(a *Dosing) { a.Portions = []DosePortion{{Pieces: []string{"Z"}, AskedG: 5}} },
 		"0 g are asked":                          func(a *Dosing) { a.Portions = []DosePortion{{Pieces: []string{"A"}}} },

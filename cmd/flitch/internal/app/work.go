@@ -49,7 +49,7 @@ func (b bench) Compare(_ context.Context, ids []string) (out []web.Compared, err
 func (b bench) compared(batch *process.Batch) (web.Compared, error) {
 	c := web.Compared{Summary: summary(batch), Pieces: batch.Pieces, Turns: len(batch.Turns), Stalled: batch.Stalled(), Yield: batch.Yield(), Tastes: batch.Tastes}
 	for _, d := range batch.DosesInForce() {
-		c.PPM = append(c.PPM, d.PPM)
+		c.PPM, c.DoseFails = append(c.PPM, d.PPM), c.DoseFails || d.Answer() != process.Met
 	}
 	if from, to := batch.CureSpan(); !from.IsZero() {
 		if to.IsZero() {

@@ -88,17 +88,18 @@ func (w Work) Dose(l DoseLot) *process.DoseEntry {
 // A Compared is one batch beside others. Numbers that were not measured are absent.
 type Compared struct {
 	Summary
-	Pieces   []process.Piece
-	CureDays float64 // calendar days from the dose to the end of the cure; 0: none
-	PPM      []float64
-	Turns    int
-	Heat     []process.HeatMark
-	Stalled  time.Duration
-	HasCook  bool // a core was watched in the heat: no stall was then measured as none
-	Chill    []process.Clock
-	Yield    []process.YieldStep
-	Rang     int // alarms that rang
-	Tastes   []process.TasteEntry
+	Pieces    []process.Piece
+	CureDays  float64 // calendar days from the dose to the end of the cure; 0: none
+	PPM       []float64
+	DoseFails bool // one of them fails its checks
+	Turns     int
+	Heat      []process.HeatMark
+	Stalled   time.Duration
+	HasCook   bool // a core was watched in the heat: no stall was then measured as none
+	Chill     []process.Clock
+	Yield     []process.YieldStep
+	Rang      int // alarms that rang
+	Tastes    []process.TasteEntry
 }
 
 // Choices are what there is to choose from for a new batch.

@@ -198,7 +198,7 @@ func TestARecipeInGrams(t *testing.T) {
 		t.Errorf("asked %+v", a)
 	}
 	over := belly(map[string]string{"ppm": "", "recipe-0": "57", "recipe-1": "5.1", "do": "review"})
-	has(t, post(t, h.page(t, record.Site{}), "/batches/new", over.Encode()).Body.String(), "<strong>not met</strong>: most nitrite")
+	has(t, post(t, h.page(t, record.Site{}), "/batches/new", over.Encode()).Body.String(), `id="why-recipe-0">That comes to 1571 ppm, and the limit is 200 by us`)
 }
 
 // A brine is one dose for all slabs.

@@ -4,12 +4,14 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"flitch/cmd/flitch/internal/dosing"
 	"flitch/cmd/flitch/internal/plain"
 	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process"
+	"flitch/process/cure"
 )
 
 // A begun is a new batch as it was read from the form: what would be started.
@@ -143,12 +145,24 @@ func (f *beginForm) dose(b *begun, d process.Dosing, way string, recipes []float
 		f.complain("ppm", err)
 		return
 	}
-	for _, lot := range o.Lots {
+	for i, lot := range o.Lots {
+		f.refuseRecipe(lot.Name, report.Lots[i].Checks)
 		if d.PPM == 0 {
 			d.Portions = append(d.Portions, process.DosePortion{Pieces: strings.Split(lot.Name, "+"), AskedG: lot.WeighedG})
 		}
 	}
 	b.Doses, b.Request.Asked = &report, &d
+}
+
+// refuseRecipe says beside its grams that a recipe is over what the rule allows.
+func (f *beginForm) refuseRecipe(lot string, checks []cure.Check) {
+	for _, c := range checks {
+		for i, row := range f.Rows {
+			if c.Answer == cure.NotMet && row.Recipe != "" && slices.Contains(strings.Split(lot, "+"), row.Name) {
+				f.Wrong[fmt.Sprint("recipe-", i)] = must("err.begin.recipe", c.Value, c.Unit, c.Limit, c.Rule)
+			}
+		}
+	}
 }
 
 // quantity reads what was typed; a bare number is in the unit that the form names.

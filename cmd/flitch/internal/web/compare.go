@@ -156,11 +156,14 @@ func doseText(c Compared) string {
 	if len(c.PPM) == 0 {
 		return ""
 	}
-	low, high := slices.Min(c.PPM), slices.Max(c.PPM)
-	if high-low < 1 {
-		return fmt.Sprintf("%.0f ppm", high)
+	low, high, checks := slices.Min(c.PPM), slices.Max(c.PPM), ""
+	if c.DoseFails {
+		checks = must("compare.dose.fails")
 	}
-	return fmt.Sprintf("%.0f to %.0f ppm", low, high)
+	if high-low < 1 {
+		return fmt.Sprintf("%.0f ppm%s", high, checks)
+	}
+	return fmt.Sprintf("%.0f to %.0f ppm%s", low, high, checks)
 }
 
 func heatText(c Compared, i int) string {

@@ -24,6 +24,7 @@ func compared() *house {
 	first := &h.beside[0]
 	first.Pieces = append(first.Pieces, process.Piece{Name: "B", GreenG: 2000, ThicknessMM: 41})
 	first.CureDays, first.PPM, first.Turns, first.HasCook, first.Stalled, first.Rang = 7.24, []float64{156, 161}, 6, true, 90*time.Minute, 2
+	h.beside[1].PPM, h.beside[1].DoseFails = []float64{1571}, true
 	first.Heat = []process.HeatMark{{C: 37.7777, Hours: 1.5, Known: true}, {C: 48.8888}}
 	first.Chill = []process.Clock{{Name: process.ClockChillA, Sum: 2.5, Unit: "h", From: night, Verdict: process.Met}, {Name: process.ClockChillB}}
 	first.Yield = []process.YieldStep{{Rung: process.RungSmoke, Grams: 3500, Green: 4268}}
@@ -68,7 +69,7 @@ func TestChosenBatchesBesideEachOther(t *testing.T) {
 	h := compared()
 	p := h.page(t, record.Site{})
 	for _, query := range []string{"batches=OL-31-08,OL-31-05", "batches=OL-31-08&batches=OL-31-05"} {
-		has(t, get(t, p, "/compare?"+query).Body.String(), "Belly, ham", `value="OL-31-05" checked`, `href="/batches/new?like=OL-31-08"`)
+		has(t, get(t, p, "/compare?"+query).Body.String(), "Belly, ham", "1571 ppm, checks not met", `value="OL-31-05" checked`, `href="/batches/new?like=OL-31-08"`)
 	}
 	has(t, get(t, p, "/compare?batches=OL-31-99").Body.String(), "there is no such batch", "Choose others")
 	has(t, get(t, p, "/compare?batches="+strings.Repeat("OL-31-05,OL-31-06,OL-31-07,a,b,c,d,", 2)).Body.String(), "there is no such batch")
