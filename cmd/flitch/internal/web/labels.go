@@ -1,6 +1,7 @@
 package web
 
 import (
+	"math"
 	"net/http"
 	"slices"
 	"strings"
@@ -13,6 +14,9 @@ import (
 // papers are the label papers there is a print for: their names are classes in labels.css,
 // where their measures stand. Common stationery; the first is for a roll.
 var papers = []string{"roll-62", "a4-8", "a4-14", "letter-10"}
+
+// mostTurns are as many boxes as fit on one line of the smallest label: proposal.
+const mostTurns = 14
 
 // A labelPage is what the page of labels is given beside what all pages are.
 type labelPage struct {
@@ -33,6 +37,7 @@ type label struct {
 	AskedG  float64 // to be weighed; 0: not known
 	Since   time.Time
 	Earlier time.Time // not before, by the plan's rule; zero: it has none
+	Turns   []int     // a box for each turn of the cure, to tick off
 	Code    qr.Code
 }
 
@@ -94,6 +99,9 @@ func labelsOf(w Work, link string) ([]label, error) {
 		}
 		if w.CureDays > 0 && !l.Since.IsZero() {
 			l.Earlier = l.Since.Add(time.Duration(w.CureDays * 24 * float64(time.Hour)))
+		}
+		if w.TurnHours > 0 {
+			l.Turns = make([]int, min(mostTurns, int(math.Ceil(w.CureDays*24/w.TurnHours))))
 		}
 		out = append(out, l)
 	}

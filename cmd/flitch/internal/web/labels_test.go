@@ -70,6 +70,9 @@ func TestALabelForEachSlab(t *testing.T) {
 	if got := readCodes(t, body); len(got) != 2 || got[0] != "http://example.com/batches/OL-31-40" || got[1] != got[0] {
 		t.Errorf("the codes lead to %q", got)
 	}
+	if n := strings.Count(body, "<span></span>"); n != 2*7 {
+		t.Errorf("%d boxes for seven turns of two slabs", n)
+	}
 	if strings.Contains(body, "style=") {
 		t.Error("a style in the page itself is against its policy")
 	}
