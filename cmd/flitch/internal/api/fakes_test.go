@@ -174,8 +174,10 @@ func (noImport) ImportDone(context.Context, ImportDone) (Noted, error) {
 	return Noted{}, &process.Refusal{What: "not here"}
 }
 
-// resolveAny takes every plan.
-func resolveAny(r NewRequest) (process.NewBatch, error) {
+// anyPlan takes every plan.
+type anyPlan struct{ *house }
+
+func (anyPlan) Resolve(r NewRequest) (process.NewBatch, error) {
 	return process.NewBatch{Plan: process.Plan{Name: r.Plan}, Pieces: r.Pieces}, nil
 }
 
