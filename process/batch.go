@@ -18,7 +18,9 @@ type Batch struct {
 	Hand    []HandEntry  `json:"hand"`
 	Counts  []Count      `json:"counts,omitempty"`
 	Notes   []NoteEntry  `json:"notes"`
+	Tastes  []TasteEntry `json:"tastes,omitempty"`
 	Doses   []DoseEntry  `json:"doses,omitempty"` // in the order they were taken; see Dose
+	Asked   *Dosing      `json:"asked,omitempty"` // when it was begun; nil: nothing was
 
 	Actions      []ActionEntry      `json:"corrective_actions,omitempty"` // these three in the order they were typed
 	Dispositions []DispositionEntry `json:"dispositions,omitempty"`
@@ -74,7 +76,8 @@ type HandEntry struct {
 	By        string    `json:"by"`
 	Placement Placement `json:"placement"`
 	Piece     string    `json:"piece,omitempty"`
-	Value     float64   `json:"value"` // °C, g or pH by the placement
+	Value     float64   `json:"value"`          // °C, g or pH by the placement
+	Rung      Rung      `json:"rung,omitempty"` // of the yield ladder, for a weight
 	Text      string    `json:"text,omitempty"`
 }
 
@@ -84,6 +87,7 @@ type Count struct {
 	Typed  time.Time `json:"typed"`
 	By     string    `json:"by"`
 	Stage  StageName `json:"stage"`
+	Way    Way       `json:"way,omitempty"` // in or out; empty: in it
 	Pieces int       `json:"pieces"`
 }
 
@@ -106,7 +110,7 @@ type Photo struct {
 
 // newBatch makes the batch that a checked CommandNew describes.
 func newBatch(c Command) *Batch {
-	b := &Batch{ID: c.Batch, By: c.By, Started: c.At, Now: c.At, Plan: c.New.Plan, Pieces: c.New.Pieces}
+	b := &Batch{ID: c.Batch, By: c.By, Started: c.At, Now: c.At, Plan: c.New.Plan, Pieces: c.New.Pieces, Asked: c.New.Asked}
 	for _, p := range c.New.Probes {
 		b.Tracks = append(b.Tracks, newTrack(p, c.New.Plan))
 	}

@@ -46,9 +46,11 @@ func (b *Batch) checkKind(c Command) error {
 	case CommandWeighed:
 		return b.checkWeighed(c)
 	case CommandCounted:
-		return checkCounted(c)
+		return b.checkCounted(c)
 	case CommandDosed:
 		return b.checkDosed(c)
+	case CommandTasted:
+		return checkTasted(c)
 	case CommandNote:
 		return checkNote(c)
 	case CommandAction:
@@ -60,7 +62,7 @@ func (b *Batch) checkKind(c Command) error {
 	case CommandClose:
 		return b.checkClose(c)
 	}
-	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, note, corrective-action, disposition, reviewed or close")
+	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, tasted, note, corrective-action, disposition, reviewed or close")
 }
 
 func (b *Batch) checkStage(c Command) error {
@@ -120,19 +122,6 @@ const (
 	lightest = 0.15 // of the green weight (proposal)
 	heaviest = 1.5  // (proposal)
 )
-
-func (b *Batch) checkWeighed(c Command) error {
-	if err := b.checkPieces(c); err != nil {
-		return err
-	}
-	if len(c.Pieces) != 1 && (len(c.Pieces) > 1 || len(b.Pieces) > 1) {
-		return refuse("a weight without its piece", "name one of "+b.pieceList())
-	}
-	if !b.canWeigh(pieceOf(c), c.Value) {
-		return refuse(fmt.Sprintf("%.4g g cannot be the weight of a piece of %.4g g green", c.Value, b.greenG(pieceOf(c))), "look at the point and the unit, and type the weight: 1890g")
-	}
-	return nil
-}
 
 // canWeigh reports whether a piece can weigh so much, g. An empty scale does not.
 func (b *Batch) canWeigh(piece string, grams float64) bool {
@@ -216,7 +205,7 @@ func (n *NewBatch) check(id string) error {
 			return refuse(fmt.Sprintf("probe %s is put in piece %q, which is not in the batch", p.Probe, p.Piece), "put it in one of the pieces")
 		}
 	}
-	return nil
+	return n.Asked.checkAsked(names)
 }
 
 func (p Piece) check(names map[string]bool) error {

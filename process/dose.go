@@ -90,7 +90,7 @@ func Complete(b *Batch, c Command) Command {
 		return c
 	}
 	whole := b.completed(*c.Dosing)
-	whole.Portions = c.Dosing.Portions
+	whole.Portions = b.orAsked(*c.Dosing, c.Dosing.Portions)
 	c.Dosing = &whole
 	return c
 }
@@ -98,6 +98,9 @@ func Complete(b *Batch, c Command) Command {
 // completed fills in what was not said from what was said before and from the plan.
 func (b *Batch) completed(d Dosing) Dosing {
 	var last Dosing
+	if b.Asked != nil {
+		last = *b.Asked
+	}
 	if n := len(b.Doses); n > 0 {
 		last = b.Doses[n-1].Said
 	}

@@ -31,7 +31,7 @@ func (b *Batch) checkDosed(c Command) error {
 	if err := said.check(); err != nil {
 		return err
 	}
-	for _, p := range c.Dosing.Portions {
+	for _, p := range b.orAsked(*c.Dosing, c.Dosing.Portions) {
 		if err := b.checkPortion(c, said, p); err != nil {
 			return err
 		}
@@ -92,7 +92,7 @@ func (e *DoseEntry) orElse(text string) string {
 // from when its dose in force went on, and the clock is that of the piece dosed last.
 func (b *Batch) dosed(c Command) {
 	said := b.completed(*c.Dosing)
-	for _, p := range c.Dosing.Portions {
+	for _, p := range b.orAsked(*c.Dosing, c.Dosing.Portions) {
 		e, err := b.doseEntry(said, p)
 		if err != nil {
 			continue // refused by checkDosed; a log of another version may hold it

@@ -43,7 +43,7 @@ func (b *Batch) weighScale(t *Track, s Sample) {
 func (b *Batch) weighings(piece string) []Sample {
 	var out []Sample
 	for _, h := range b.Hand {
-		if h.Placement == Weight && (h.Piece == piece || h.Piece == "" && len(b.Pieces) == 1) {
+		if h.Placement == Weight && !h.Rung.partial() && (h.Piece == piece || h.Piece == "" && len(b.Pieces) == 1) {
 			out = append(out, Sample{h.At, h.Value})
 		}
 	}

@@ -35,6 +35,7 @@ const (
 	CommandWeighed     CommandKind = "weighed"     // a piece was weighed, g
 	CommandCounted     CommandKind = "counted"     // the pieces were counted
 	CommandDosed       CommandKind = "dosed"       // curing salt was weighed for pieces
+	CommandTasted      CommandKind = "tasted"      // a taste card
 	CommandNote        CommandKind = "note"        // free text
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
@@ -72,21 +73,25 @@ type Command struct {
 	At    time.Time   `json:"at"`    // when it happened, by the person's word
 	Typed time.Time   `json:"typed"` // when it was typed, by the daemon's clock
 
-	Stage     StageName   `json:"stage,omitempty"`
-	Pieces    []string    `json:"pieces,omitempty"` // turned: which; empty is all
-	Placement Placement   `json:"placement,omitempty"`
-	Value     float64     `json:"value,omitempty"` // hand reading, °C or pH; weighed, g; counted, pieces
-	Text      string      `json:"text,omitempty"`
-	Alarm     int64       `json:"alarm,omitempty"`  // number of the alarm acknowledged, shelved or judged
-	Entry     string      `json:"entry,omitempty"`  // shelved before it came: the line of the catalogue, C1
-	Of        string      `json:"of,omitempty"`     // and the place, the batch, or the whole subject it is about
-	Until     time.Time   `json:"until,omitzero"`   // end of a duty or a shelf
-	Dosing    *Dosing     `json:"dosing,omitempty"` // what was weighed; Text says why it is another than before
-	Vital     *Vital      `json:"vital,omitempty"`
-	Sensor    *SensorWord `json:"sensor,omitempty"`
-	Check     *CheckSaid  `json:"check,omitempty"`
-	Unit      *UnitSaid   `json:"unit,omitempty"`
-	New       *NewBatch   `json:"new,omitempty"`
+	Stage     StageName     `json:"stage,omitempty"`  // entered; counted: into or out of which
+	Pieces    []string      `json:"pieces,omitempty"` // turned: which; empty is all
+	Placement Placement     `json:"placement,omitempty"`
+	Value     float64       `json:"value,omitempty"` // hand reading, °C or pH; weighed, g; counted, pieces
+	Text      string        `json:"text,omitempty"`
+	Rung      Rung          `json:"rung,omitempty"`    // weighed: of the yield ladder
+	Way       Way           `json:"way,omitempty"`     // counted: in or out
+	Weights   []PieceWeight `json:"weights,omitempty"` // weighed: several pieces at once, in place of Value
+	Alarm     int64         `json:"alarm,omitempty"`   // number of the alarm acknowledged, shelved or judged
+	Entry     string        `json:"entry,omitempty"`   // shelved before it came: the line of the catalogue, C1
+	Of        string        `json:"of,omitempty"`      // and the place, the batch, or the whole subject it is about
+	Until     time.Time     `json:"until,omitzero"`    // end of a duty or a shelf
+	Dosing    *Dosing       `json:"dosing,omitempty"`  // what was weighed; Text says why it is another than before
+	Vital     *Vital        `json:"vital,omitempty"`
+	Sensor    *SensorWord   `json:"sensor,omitempty"`
+	Check     *CheckSaid    `json:"check,omitempty"`
+	Unit      *UnitSaid     `json:"unit,omitempty"`
+	Taste     *Taste        `json:"taste,omitempty"`
+	New       *NewBatch     `json:"new,omitempty"`
 
 	Action      *ActionSaid `json:"action,omitempty"`
 	Disposition Disposition `json:"disposition,omitempty"` // of Pieces; empty: of all
@@ -102,6 +107,7 @@ type NewBatch struct {
 	Pieces []Piece       `json:"pieces"`
 	Probes []PlacedProbe `json:"probes"`
 	Units  []UnitKnown   `json:"units,omitempty"` // of the probes; filled in before it is logged
+	Asked  *Dosing       `json:"asked,omitempty"` // packet, rule and what is to be weighed; its portions hold grams of a recipe
 }
 
 // A Piece is one slab of a batch.

@@ -47,13 +47,13 @@ func (b *Batch) keepClock(now time.Time) (Clock, bool) {
 }
 
 // findKeep reports the days left to keep packed product, and the pieces that were not
-// there when they were counted after the heat.
+// there when they were counted after the heat, or into or out of any stage.
 func (b *Batch) findKeep(found []Finding) []Finding {
 	at, packed := b.packed()
 	found = b.report(found, MeasureKeepLeft, b.Open() && packed && b.Plan.Keep.Days > 0, true,
 		func() float64 { return b.Plan.Keep.Days - b.Now.Sub(at).Hours()/24 })
 	i := len(b.Counts) - 1
 	_, after := b.Plan.AroundHeat()
-	counted := i >= 0 && slices.Contains(after, b.Counts[i].Stage)
+	counted := i >= 0 && (slices.Contains(after, b.Counts[i].Stage) || b.Counts[i].Way != "")
 	return b.report(found, MeasureMissing, b.Open() && counted, true, func() float64 { return float64(len(b.Pieces) - b.Counts[i].Pieces) })
 }

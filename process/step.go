@@ -167,9 +167,9 @@ func (b *Batch) apply(c Command) {
 	case CommandChecked:
 		b.checkedProbe(c)
 	case CommandCounted:
-		b.Counts = append(b.Counts, Count{At: c.At, Typed: c.Typed, By: c.By, Stage: b.Stage().Name, Pieces: int(c.Value)})
+		b.counted(c)
 	case CommandWeighed:
-		b.Hand = append(b.Hand, HandEntry{At: c.At, Typed: c.Typed, By: c.By, Placement: Weight, Piece: pieceOf(c), Value: c.Value, Text: c.Text})
+		b.weighed(c)
 	case CommandReading:
 		if c.Placement == PH {
 			b.NeedsRecount = b.NeedsRecount || b.countedAfter(c.At)
@@ -181,6 +181,8 @@ func (b *Batch) apply(c Command) {
 		b.answerUnit(c)
 	case CommandSensor:
 		b.said(*c.Sensor, c.At)
+	case CommandTasted:
+		b.tasted(c)
 	case CommandNote:
 		b.Notes = append(b.Notes, NoteEntry{At: c.At, Typed: c.Typed, By: c.By, Text: c.Text, Photo: c.Photo})
 	case CommandAction:

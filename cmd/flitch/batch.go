@@ -18,6 +18,7 @@ type batchCommands struct {
 	Reading batchReadingCommand `cmd:"" help:"Type in a temperature read by hand."`
 	Weighed batchWeighedCommand `cmd:"" help:"Say what a slab weighs now."`
 	Counted batchCountedCommand `cmd:"" help:"Say how many slabs there are."`
+	Tasted  batchTastedCommand  `cmd:"" help:"Fill in a taste card."`
 	Note    batchNoteCommand    `cmd:"" help:"Write a line into the record."`
 
 	Action      batchActionCommand      `cmd:"" help:"Write a corrective action about a deviation, in its four parts."`

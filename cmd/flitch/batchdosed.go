@@ -3,25 +3,16 @@ package main
 import (
 	"strings"
 
-	"flitch/cmd/flitch/internal/dosing"
 	"flitch/process"
 )
 
 type batchDosedCommand struct {
 	batchName
 	orderFlags
-	Cure    []string `help:"Curing salt that was weighed: slab:weight; slabs in one brine with a plus: A+B:40g." required:"" sep:"none" placeholder:"A:5.7g"`
-	Asked   []string `help:"What the recipe asked, in the same way; left out with --ppm." sep:"none" placeholder:"A:5.7g"`
-	PPM     string   `name:"ppm" help:"Ingoing nitrite asked." placeholder:"156"`
-	Nitrite string   `help:"Nitrite in the curing salt, as YOUR packet says." placeholder:"6.25%"`
-	Nitrate string   `help:"Nitrate in the curing salt, if the packet names it." placeholder:"4%"`
-	Rule    string   `help:"Whose limits: us, canada, fda-home or none." enum:"us,canada,fda-home,none," default:"" placeholder:"RULE"`
-	Method  string   `help:"How it gets in: dry, bag, immersion, pumped or comminuted; the plan's when left out." enum:"dry,bag,immersion,pumped,comminuted," default:"" placeholder:"METHOD"`
-	Product string   `help:"bacon, or meat for anything else; the plan's when left out." enum:"bacon,meat," default:"" placeholder:"PRODUCT"`
-	Brine   string   `help:"Immersion: water of the brine." placeholder:"1.5kg"`
-	Pickle  string   `help:"Pumped: the pickle, all in." placeholder:"5kg"`
-	Pump    string   `help:"Pumped: pickle that goes in, part of green weight." placeholder:"10%"`
-	Text    string   `help:"Why it is another than was logged before." placeholder:"TEXT"`
+	Cure  []string `help:"Curing salt that was weighed: slab:weight; slabs in one brine with a plus: A+B:40g." required:"" sep:"none" placeholder:"A:5.7g"`
+	Asked []string `help:"What the recipe asked, in the same way; left out with --ppm." sep:"none" placeholder:"A:5.7g"`
+	packetFlags
+	Text string `help:"Why it is another than was logged before." placeholder:"TEXT"`
 }
 
 // Help shows examples.
@@ -68,7 +59,7 @@ func complainOfDoses(doses []process.DoseEntry) error {
 }
 
 func (c batchDosedCommand) dosing() (*process.Dosing, error) {
-	d := &process.Dosing{Rule: c.Rule, Method: string(dosing.Methods[c.Method]), Product: c.Product}
+	d := &process.Dosing{}
 	for _, text := range c.Cure {
 		pieces, g, err := parsePortion("--cure", text)
 		if err != nil {
@@ -85,23 +76,7 @@ func (c batchDosedCommand) dosing() (*process.Dosing, error) {
 			return nil, err
 		}
 	}
-	for _, f := range []struct {
-		flag, text string
-		parse      func(string) (float64, error)
-		into       *float64
-	}{
-		{"--nitrite", c.Nitrite, parseStrength, &d.Nitrite}, {"--nitrate", c.Nitrate, parseStrength, &d.Nitrate}, {"--ppm", c.PPM, parsePPM, &d.PPM},
-		{"--brine", c.Brine, parseDoseWeight, &d.WaterG}, {"--pickle", c.Pickle, parseDoseWeight, &d.PickleG}, {"--pump", c.Pump, parsePart, &d.Uptake},
-	} {
-		if f.text == "" {
-			continue
-		}
-		var err error
-		if *f.into, err = f.parse(f.text); err != nil {
-			return nil, within(f.flag, f.text, err)
-		}
-	}
-	return d, nil
+	return d, c.read(d)
 }
 
 // parsePortion reads A:5.7g, or A+B:40g.

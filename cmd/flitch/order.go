@@ -7,43 +7,41 @@ import (
 	"time"
 	"unicode"
 
+	"flitch/cmd/flitch/internal/web"
 	"flitch/process"
 )
 
 // An order is a command as it is sent to the daemon.
 type order struct {
-	ID        string              `json:"id"` // random: the same order sent twice is taken once
-	Kind      process.CommandKind `json:"kind"`
-	Batch     string              `json:"batch,omitempty"`
-	By        string              `json:"by"`
-	At        time.Time           `json:"at,omitzero"` // zero: now, by the daemon's clock
-	Stage     process.StageName   `json:"stage,omitempty"`
-	Pieces    []string            `json:"pieces,omitempty"`
-	Placement process.Placement   `json:"placement,omitempty"`
-	Value     *float64            `json:"value,omitempty"` // °C; nil: none, and 0 °C is a value
-	Text      string              `json:"text,omitempty"`
-	Alarm     int64               `json:"alarm,omitempty"`
-	Entry     string              `json:"entry,omitempty"`
-	Of        string              `json:"of,omitempty"`
-	Until     time.Time           `json:"until,omitzero"` // end of a duty or a shelf
-	Dosing    *process.Dosing     `json:"dosing,omitempty"`
-	Check     *process.CheckSaid  `json:"check,omitempty"`
-	Unit      *process.UnitSaid   `json:"unit,omitempty"`
-	New       *newBatch           `json:"new,omitempty"`
+	ID        string                `json:"id"` // random: the same order sent twice is taken once
+	Kind      process.CommandKind   `json:"kind"`
+	Batch     string                `json:"batch,omitempty"`
+	By        string                `json:"by"`
+	At        time.Time             `json:"at,omitzero"` // zero: now, by the daemon's clock
+	Stage     process.StageName     `json:"stage,omitempty"`
+	Pieces    []string              `json:"pieces,omitempty"`
+	Placement process.Placement     `json:"placement,omitempty"`
+	Value     *float64              `json:"value,omitempty"` // °C; nil: none, and 0 °C is a value
+	Text      string                `json:"text,omitempty"`
+	Alarm     int64                 `json:"alarm,omitempty"`
+	Entry     string                `json:"entry,omitempty"`
+	Of        string                `json:"of,omitempty"`
+	Until     time.Time             `json:"until,omitzero"` // end of a duty or a shelf
+	Dosing    *process.Dosing       `json:"dosing,omitempty"`
+	Check     *process.CheckSaid    `json:"check,omitempty"`
+	Unit      *process.UnitSaid     `json:"unit,omitempty"`
+	Rung      process.Rung          `json:"rung,omitempty"` // weighed: of the yield ladder
+	Way       process.Way           `json:"way,omitempty"`  // counted: in or out
+	Taste     *process.Taste        `json:"taste,omitempty"`
+	Weights   []process.PieceWeight `json:"weights,omitempty"` // weighed: several pieces at once
+	New       *newBatch             `json:"new,omitempty"`
 
 	Action      *process.ActionSaid `json:"action,omitempty"`
 	Disposition process.Disposition `json:"disposition,omitempty"`
 }
 
 // A newBatch names what the daemon looks up in its configuration.
-type newBatch struct {
-	Plan   string            `json:"plan"`
-	Pieces []process.Piece   `json:"pieces"`
-	Fridge string            `json:"fridge,omitempty"`
-	Smoker string            `json:"smoker,omitempty"`
-	Chill  string            `json:"chill,omitempty"`
-	Cores  map[string]string `json:"cores,omitempty"` // probe to piece
-}
+type newBatch = web.NewRequest
 
 // orderFlags are common to all commands that say something.
 type orderFlags struct {

@@ -91,9 +91,11 @@ func commandText(c process.Command) string {
 		}
 		return "turned " + strings.Join(c.Pieces, ", ")
 	case process.CommandCounted:
-		return fmt.Sprintf("counted %.0f pieces", c.Value)
+		return strings.TrimSpace(fmt.Sprintf("counted %.0f pieces %s %s", c.Value, c.Way, c.Stage))
+	case process.CommandTasted:
+		return "tasted: " + c.Taste.Words()
 	case process.CommandWeighed:
-		return strings.TrimSpace(fmt.Sprintf("weighed %s: %.0f g %s", strings.Join(c.Pieces, ", "), c.Value, c.Text))
+		return weighedText(c)
 	case process.CommandReading:
 		if c.Placement == process.PH {
 			return strings.TrimSpace(fmt.Sprintf("pH %.2f %s", c.Value, c.Text))
@@ -105,4 +107,19 @@ func commandText(c process.Command) string {
 		return paperText(c)
 	}
 	return c.Text
+}
+
+func weighedText(c process.Command) string {
+	text := "weighed " + c.Rung.Words()
+	if len(c.Weights) == 0 {
+		text += fmt.Sprintf(" %s: %.0f g", strings.Join(c.Pieces, ", "), c.Value)
+	}
+	for _, w := range c.Weights {
+		name := w.Piece
+		if name == "" {
+			name = "all together"
+		}
+		text += fmt.Sprintf(" %s: %.0f g", name, w.Grams)
+	}
+	return strings.Join(strings.Fields(text+" "+c.Text), " ")
 }

@@ -69,6 +69,16 @@ func (s *server) batch(w http.ResponseWriter, r *http.Request) {
 	s.reply(w, http.StatusOK, b)
 }
 
+// like is the request that would begin a batch like another one.
+func (s *server) like(w http.ResponseWriter, r *http.Request) {
+	like, err := s.Batches.Like(r.Context(), r.PathValue("id"))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.reply(w, http.StatusOK, like)
+}
+
 func (s *server) health(w http.ResponseWriter, r *http.Request) {
 	var faults []Fault
 	if s.Health != nil {

@@ -19,24 +19,28 @@ const maxBody = 64 << 10
 // A commandBody is a command as it is sent. It has no time of typing: that is
 // the daemon's to say.
 type commandBody struct {
-	ID        string              `json:"id"`
-	Kind      process.CommandKind `json:"kind"`
-	Batch     string              `json:"batch"`
-	By        string              `json:"by"`
-	At        *time.Time          `json:"at"` // RFC 3339; absent: now
-	Stage     process.StageName   `json:"stage"`
-	Pieces    []string            `json:"pieces"`
-	Placement process.Placement   `json:"placement"`
-	Value     *float64            `json:"value"` // °C, g, pH or pieces, by kind
-	Text      string              `json:"text"`
-	Alarm     int64               `json:"alarm"`
-	Entry     string              `json:"entry"` // shelved before it came
-	Of        string              `json:"of"`
-	Until     *time.Time          `json:"until"` // RFC 3339; end of a duty or a shelf
-	Dosing    *process.Dosing     `json:"dosing"`
-	Check     *process.CheckSaid  `json:"check"`
-	Unit      *process.UnitSaid   `json:"unit"` // what a sensor sends now, when that is asked
-	New       *NewRequest         `json:"new"`
+	ID        string                `json:"id"`
+	Kind      process.CommandKind   `json:"kind"`
+	Batch     string                `json:"batch"`
+	By        string                `json:"by"`
+	At        *time.Time            `json:"at"` // RFC 3339; absent: now
+	Stage     process.StageName     `json:"stage"`
+	Pieces    []string              `json:"pieces"`
+	Placement process.Placement     `json:"placement"`
+	Value     *float64              `json:"value"` // °C, g, pH or pieces, by kind
+	Text      string                `json:"text"`
+	Alarm     int64                 `json:"alarm"`
+	Rung      process.Rung          `json:"rung"`    // weighed: of the yield ladder
+	Way       process.Way           `json:"way"`     // counted: in or out
+	Weights   []process.PieceWeight `json:"weights"` // weighed: several pieces at once, in place of value
+	Entry     string                `json:"entry"`   // shelved before it came
+	Of        string                `json:"of"`
+	Until     *time.Time            `json:"until"` // RFC 3339; end of a duty or a shelf
+	Dosing    *process.Dosing       `json:"dosing"`
+	Check     *process.CheckSaid    `json:"check"`
+	Unit      *process.UnitSaid     `json:"unit"` // what a sensor sends now, when that is asked
+	Taste     *process.Taste        `json:"taste"`
+	New       *NewRequest           `json:"new"`
 
 	Action      *process.ActionSaid `json:"action"`      // the four parts of a corrective action
 	Disposition process.Disposition `json:"disposition"` // of "pieces", or of all; "text" says why
@@ -94,7 +98,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	now := s.Clock.Now().UTC()
 	c := process.Command{
 		ID: b.ID, Kind: b.Kind, Batch: b.Batch, By: b.By, At: now, Typed: now,
-		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit,
+		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit, Rung: b.Rung, Way: b.Way, Weights: b.Weights, Taste: b.Taste,
 		Action: b.Action, Disposition: b.Disposition,
 	}
 	if b.At != nil {
@@ -115,14 +119,14 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	if b.New == nil {
 		return c, nil
 	}
-	full, err := s.Resolve(*b.New)
+	full, err := s.Batches.Resolve(*b.New)
 	c.New = &full
 	return c, err
 }
 
 // commandKinds are those that a person says; the others are flitch's own.
 var commandKinds = []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
-	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
+	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandTasted, process.CommandClose, process.CommandAcknowledge,
 	process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked, process.CommandUnit,
 	process.CommandAction, process.CommandDisposition, process.CommandReviewed}
 
@@ -151,8 +155,8 @@ func complete(b commandBody) error {
 		return &process.Refusal{What: fmt.Sprintf("%q with a corrective action", b.Kind), Hint: `leave "action" out, or set "kind" to "corrective-action"`}
 	case b.Kind != process.CommandDisposition && b.Disposition != "":
 		return &process.Refusal{What: fmt.Sprintf("%q with a disposition", b.Kind), Hint: `leave "disposition" out, or set "kind" to "disposition"`}
-	case b.Kind == process.CommandWeighed && b.Value == nil:
-		return &process.Refusal{What: "a weighing without a number", Hint: `add "value", in g`}
+	case b.Kind == process.CommandWeighed && b.Value == nil && len(b.Weights) == 0:
+		return &process.Refusal{What: "a weighing without a number", Hint: `add "value", in g, or "weights"`}
 	}
 	return nil
 }

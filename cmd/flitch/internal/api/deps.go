@@ -71,16 +71,8 @@ type Batch struct {
 // A Probe is a probe and how it was checked.
 type Probe = web.Probe
 
-// A NewRequest starts a batch by names; Deps.Resolve turns them into a complete
-// process.NewBatch with the configuration of this moment.
-type NewRequest struct {
-	Plan   string            `json:"plan"`   // name of a plan
-	Pieces []process.Piece   `json:"pieces"` // at least one
-	Fridge string            `json:"fridge"` // place; empty: none
-	Smoker string            `json:"smoker"` // place; empty: none
-	Chill  string            `json:"chill"`  // place it is chilled in; empty: the fridge
-	Cores  map[string]string `json:"cores"`  // probe to piece
-}
+// A NewRequest starts a batch by names.
+type NewRequest = web.NewRequest
 
 // A Fault is something wrong with flitch itself.
 type Fault struct {
@@ -92,7 +84,7 @@ type Fault struct {
 type Deps struct {
 	Reader    Reader
 	Commander Commander
-	Resolve   func(NewRequest) (process.NewBatch, error)           // errors are *process.Refusal when the person is wrong
+	Batches   web.Batches                                          // what a batch can be begun with, and like
 	Health    func(context.Context) []Fault                        // empty: well
 	Phones    Phones                                               // nil: none can be rung by web push
 	AddProbe  func(context.Context, config.NewProbe, string) error // the string: initials; errors are *process.Refusal when the person is wrong

@@ -131,7 +131,19 @@ func (h *house) Record(_ context.Context, id string) (*record.Record, error) {
 	}, nil
 }
 
-func (h *house) resolve(r NewRequest) (process.NewBatch, error) {
+func (h *house) Choices(context.Context) (web.Choices, error) { return web.Choices{}, h.fault }
+
+func (h *house) Like(_ context.Context, id string) (NewRequest, error) {
+	return NewRequest{Plan: "belly", Fridge: "alder"}, h.find(id)
+}
+
+func (h *house) Work(_ context.Context, id string) (web.Work, error) {
+	return web.Work{Summary: web.Summary{ID: id}}, h.find(id)
+}
+
+func (h *house) Compare(context.Context, []string) ([]web.Compared, error) { return nil, h.fault }
+
+func (h *house) Resolve(r NewRequest) (process.NewBatch, error) {
 	if r.Plan != "belly" {
 		return process.NewBatch{}, &process.Refusal{What: "there is no plan " + r.Plan, Hint: "known: belly"}
 	}
@@ -140,7 +152,7 @@ func (h *house) resolve(r NewRequest) (process.NewBatch, error) {
 
 func (h *house) deps() Deps {
 	return Deps{
-		Reader: h, Papers: h, Commander: h, Resolve: h.resolve, Clock: h, Wall: h, Events: NewEvents(),
+		Reader: h, Papers: h, Commander: h, Batches: h, Clock: h, Wall: h, Events: NewEvents(),
 		Health: func(context.Context) []Fault { return h.faults },
 		NewID:  func() string { return "new-id" }, Hosts: []string{"larder.local:8080", "192.0.2.7"},
 		Page: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { io.WriteString(w, "page "+r.URL.Path) }),
@@ -174,8 +186,10 @@ func (noImport) ImportDone(context.Context, ImportDone) (Noted, error) {
 	return Noted{}, &process.Refusal{What: "not here"}
 }
 
-// resolveAny takes every plan.
-func resolveAny(r NewRequest) (process.NewBatch, error) {
+// anyPlan takes every plan.
+type anyPlan struct{ *house }
+
+func (anyPlan) Resolve(r NewRequest) (process.NewBatch, error) {
 	return process.NewBatch{Plan: process.Plan{Name: r.Plan}, Pieces: r.Pieces}, nil
 }
 

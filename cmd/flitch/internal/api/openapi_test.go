@@ -76,7 +76,7 @@ func TestEveryCommandIsDescribed(t *testing.T) {
 		h := &house{}
 		r := request(http.MethodPost, "/api/commands", string(body))
 		d := h.deps()
-		d.Resolve = resolveAny
+		d.Batches = anyPlan{h}
 		if w := ask(t, New(d), r); w.Code != http.StatusOK || len(h.said) != 1 || string(h.said[0].Kind) != name {
 			t.Errorf("example %s: %d %s, said %+v", name, w.Code, w.Body, h.said)
 		}

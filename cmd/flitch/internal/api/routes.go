@@ -18,6 +18,7 @@ func (s *server) routes() []route {
 		{"POST /api/commands", s.command},
 		{"GET /api/batches", answer(s, s.Reader.Batches)},
 		{"GET /api/batches/{id}", s.batch},
+		{"GET /api/batches/{id}/like", s.like},
 		{"GET /api/probes", answer(s, s.Reader.Probes)},
 		{"POST /api/probes", s.addProbe},
 		{"GET /api/alarms", answer(s, s.Reader.Alarms)},

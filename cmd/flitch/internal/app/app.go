@@ -20,7 +20,6 @@ import (
 	"flitch/ingest"
 	"flitch/ingest/broker"
 	"flitch/ingest/heard"
-	"flitch/process"
 	"flitch/process/engine"
 	"flitch/process/record"
 	"flitch/store"
@@ -131,9 +130,9 @@ func (a *App) buildServer() (err error) {
 	reader := &reader{app: a, site: site, chart: chartDesk{db: a.db}}
 	papers := paperDesk{reader, signedCommander{a.engine}}
 	pageDeps := web.Deps{Site: site, Reader: reader, Commander: signedCommander{a.engine}, Clock: a.clock, NewID: rand.Text, Log: a.log,
-		Cards: reader.cards, Papers: papers, Ringing: a.ringing(), AddProbe: a.addProbe, SignIn: a.signIn}
+		Cards: reader.cards, Papers: papers, Ringing: a.ringing(), AddProbe: a.addProbe, SignIn: a.signIn, Batches: bench{a, reader}}
 	deps := api.Deps{
-		Papers: papers, Reader: reader, Commander: signedCommander{a.engine}, Resolve: a.resolve, Health: a.health, Links: a.links, Events: a.events,
+		Papers: papers, Reader: reader, Commander: signedCommander{a.engine}, Batches: pageDeps.Batches, Health: a.health, Links: a.links, Events: a.events,
 		Metrics: a.metrics.Handler(), Page: web.New(pageDeps), Phones: phonebook{a}, AddProbe: a.addProbe, Import: importer{a}, SignIn: a.signIn, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
 		Hosts: hosts(a.cfg), Log: a.log, Zone: a.cfg.Site.Zone,
 	}
@@ -152,11 +151,6 @@ func (a *App) buildServer() (err error) {
 // site is how people here want numbers and times shown.
 func (a *App) site() record.Site {
 	return record.Site{Name: a.cfg.Site.Name, Zone: a.cfg.Site.Zone, Fahrenheit: a.cfg.Site.Units == "F"}
-}
-
-// resolve turns the names of a request into a complete batch.
-func (a *App) resolve(r api.NewRequest) (process.NewBatch, error) {
-	return resolve(a.cfg, Request{Plan: r.Plan, Pieces: r.Pieces, Fridge: r.Fridge, Chill: r.Chill, Smoker: r.Smoker, Cores: r.Cores})
 }
 
 // Address returns where the page is, as http://host:port, or https://.

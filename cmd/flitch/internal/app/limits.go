@@ -105,14 +105,26 @@ func entries(b *process.Batch) []record.Entry {
 			kind = process.CommandWeighed
 		}
 		out = append(out, record.Entry{Kind: kind, Happened: h.At, Typed: h.Typed, By: h.By,
-			Placement: h.Placement, Piece: h.Piece, Value: h.Value, Text: h.Text})
+			Placement: h.Placement, Piece: h.Piece, Value: h.Value, Text: strings.Trim(h.Rung.Words()+"; "+h.Text, "; ")})
 	}
 	for _, c := range b.Counts {
-		out = append(out, record.Entry{Kind: process.CommandCounted, Happened: c.At, Typed: c.Typed, By: c.By, Text: fmt.Sprintf("%d pieces of %d, in %s", c.Pieces, len(b.Pieces), c.Stage)})
+		out = append(out, record.Entry{Kind: process.CommandCounted, Happened: c.At, Typed: c.Typed, By: c.By, Text: countText(c, len(b.Pieces))})
+	}
+	for _, v := range b.Tastes {
+		out = append(out, record.Entry{Kind: process.CommandTasted, Happened: v.At, Typed: v.Typed, By: v.By, Text: v.Words()})
 	}
 	for _, n := range b.Notes {
 		out = append(out, noteEntry(n))
 	}
 	slices.SortStableFunc(out, func(a, b record.Entry) int { return a.Typed.Compare(b.Typed) })
 	return out
+}
+
+// countText says how many pieces of how many were counted, and on which side of a stage.
+func countText(c process.Count, all int) string {
+	side := map[process.Way]string{process.WayIn: "into", process.WayOut: "out of"}[c.Way]
+	if side == "" {
+		side = "in"
+	}
+	return fmt.Sprintf("%d pieces of %d, %s %s", c.Pieces, all, side, c.Stage)
 }

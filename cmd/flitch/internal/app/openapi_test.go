@@ -84,7 +84,7 @@ func (c *caller) looks(batch string) {
 	}
 	c.want(http.StatusOK, "GET /api/reckon/{name}", "/api/reckon/cure-time?thickness=1.5in&temp=4C", nil)
 	c.want(http.StatusNotFound, "GET /api/reckon/{name}", "/api/reckon/spoon", nil)
-	for _, what := range []string{"/api/batches/%s", "/batches/%s/chart.json?width=344", "/batches/%s/record.json"} {
+	for _, what := range []string{"/api/batches/%s", "/api/batches/%s/like", "/batches/%s/chart.json?width=344", "/batches/%s/record.json"} {
 		pattern := "GET " + fmt.Sprintf(strings.TrimSuffix(what, "?width=344"), "{id}")
 		if batch != "" {
 			c.want(http.StatusOK, pattern, fmt.Sprintf(what, batch), nil)

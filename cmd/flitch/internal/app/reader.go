@@ -92,7 +92,7 @@ func (r *reader) Batches(context.Context) ([]web.Summary, error) {
 }
 
 func summary(b *process.Batch, now time.Time) web.Summary {
-	return web.Summary{ID: b.ID, Product: b.Plan.Title, Started: b.Started, Closed: b.Closed, Stage: b.Stage().Name, Held: b.Holds(now), Waits: b.WaitsForReview()}
+	return web.Summary{ID: b.ID, Product: b.Plan.Title, Recipe: b.Plan.Name, Started: b.Started, Closed: b.Closed, Stage: b.Stage().Name, Held: b.Holds(now), Waits: b.WaitsForReview()}
 }
 
 // load returns a batch as it stands now.

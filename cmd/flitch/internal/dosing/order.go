@@ -41,14 +41,14 @@ var Methods = map[string]cure.Method{
 // recipe checks the order and makes a recipe of it.
 func (o Order) recipe() (cure.Recipe, error) {
 	if o.Mix.Nitrite == 0 {
-		return cure.Recipe{}, quantity.Misuse("the percent of nitrite on your packet", "the strength of the curing salt is missing: there is no default")
+		return cure.Recipe{}, quantity.About("nitrite", quantity.Misuse("the percent of nitrite on your packet", "the strength of the curing salt is missing: there is no default"))
 	}
 	mix := o.Mix
 	if !o.SaltKnown {
 		mix = mix.WithRest()
 	}
 	if c := mix.CheckStrength(); c.Answer != cure.Met {
-		return cure.Recipe{}, quantity.Problem("the percent on your packet", "%.4g %% nitrite is held: %s", c.Value, c.Hint)
+		return cure.Recipe{}, quantity.About("nitrite", quantity.Problem("the percent on your packet", "%.4g %% nitrite is held: %s", c.Value, c.Hint))
 	}
 	r := cure.Recipe{
 		Method: Methods[o.Method], Mix: mix, PPM: o.PPM, SaltPart: o.SaltPart,
@@ -56,15 +56,15 @@ func (o Order) recipe() (cure.Recipe, error) {
 	}
 	switch {
 	case o.Method == "immersion" && o.BrineG == 0:
-		return r, quantity.Misuse("the water of the brine, as 1.5kg", "a dose for immersion needs the water of the brine")
+		return r, quantity.About("brine", quantity.Misuse("the water of the brine, as 1.5kg", "a dose for immersion needs the water of the brine"))
 	case o.Method != "immersion" && o.BrineG > 0:
-		return r, quantity.Misuse("the method immersion, or no brine", "a brine is for immersion, and the method is %s", o.Method)
+		return r, quantity.About("brine", quantity.Misuse("the method immersion, or no brine", "a brine is for immersion, and the method is %s", o.Method))
 	case o.Method != "pumped" && (o.PickleG > 0 || o.Pump > 0):
-		return r, quantity.Misuse("the method pumped, or neither", "pickle and pump are for the method pumped, and the method is %s", o.Method)
+		return r, quantity.About("pickle", quantity.Misuse("the method pumped, or neither", "pickle and pump are for the method pumped, and the method is %s", o.Method))
 	case o.MeatWater == 0:
 		return r, quantity.Misuse("the water of the meat: belly 50%, loin 74%, ham 65%", "meat without water takes no salt")
 	case o.Method == "pumped" && (o.PickleG == 0 || o.Pump == 0):
-		return r, quantity.Misuse("the pickle and the pump, as 5kg and 10%", "a dose for pumping needs the pickle and the pump")
+		return r, quantity.About("pickle", quantity.Misuse("the pickle and the pump, as 5kg and 10%", "a dose for pumping needs the pickle and the pump"))
 	}
 	if err := r.Check(); err != nil {
 		return r, quantity.Misuse("flitch dose --help", "%s", strings.TrimPrefix(err.Error(), "dose: "))
@@ -133,11 +133,15 @@ func (o Order) refuse(l cure.Limit) error {
 	most := l.CheckCap(o.PPM)
 	switch {
 	case nitrate.Answer == cure.NotMet:
-		return quantity.Problem("a curing salt without nitrate", "%.4g %% nitrate is refused by %s: %s (%s)", nitrate.Value, l.Rule, nitrate.Hint, l.Source)
+		return quantity.About("nitrate", quantity.Problem("a curing salt without nitrate", "%.4g %% nitrate is refused by %s: %s (%s)", nitrate.Value, l.Rule, nitrate.Hint, l.Source))
 	case o.PPM == 0 && !weighed:
-		return quantity.Misuse("ppm of what is asked, or the grams of curing salt that were weighed", "nothing is asked and nothing was weighed")
+		return quantity.About("ppm", quantity.Misuse("ppm of what is asked, or the grams of curing salt that were weighed", "nothing is asked and nothing was weighed"))
 	case o.PPM > 0 && most.Answer == cure.NotMet && o.PPM > l.CapPPM:
-		return quantity.Problem(trimmed(l.CapPPM)+"ppm", "%s ppm is over %s ppm, the cap of %s (%s)", trimmed(o.PPM), trimmed(l.CapPPM), l.Rule, l.Source)
+		return quantity.About("ppm", quantity.Problem(trimmed(l.CapPPM)+"ppm", "%s ppm is over %s ppm, the cap of %s (%s)", trimmed(o.PPM), trimmed(l.CapPPM), l.Rule, l.Source))
 	}
 	return nil
 }
+
+// BellyWater is the water part of green belly, from memory. It moves the salt in the water
+// phase and, for a brine, the dose.
+const BellyWater = 0.5

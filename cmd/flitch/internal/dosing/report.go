@@ -36,6 +36,7 @@ type Mix struct {
 type LotReport struct {
 	Name    string        `json:"name"`
 	GreenG  float64       `json:"green_g"`
+	SkinOn  bool          `json:"skin_on,omitempty"`
 	Asked   *cure.Portion `json:"asked"`
 	Weighed *cure.Portion `json:"weighed"`
 	Checks  []cure.Check  `json:"checks"`
@@ -87,7 +88,7 @@ func (o Order) Report() (Report, error) {
 
 // lot doses one lot and asks the checks, of what was weighed if it was.
 func (o Order) lot(recipe cure.Recipe, limit cure.Limit, lot Lot) (LotReport, error) {
-	out := LotReport{Name: lot.Name, GreenG: lot.GreenG}
+	out := LotReport{Name: lot.Name, GreenG: lot.GreenG, SkinOn: o.SkinOn || lot.SkinOn}
 	var ppm, askedG float64
 	var goesIn cure.Portion // what was weighed, or else what is asked
 	if o.PPM > 0 {

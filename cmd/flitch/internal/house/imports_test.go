@@ -85,12 +85,16 @@ var importRules = []importRule{
 		from: outside("alerts/push"), breaks: below("github.com/nikoksr/notify")},
 	{why: "one importer: the web push library judges no answer and knows no house",
 		from: outside("alerts/push"), breaks: below("github.com/SherClockHolmes/webpush-go")},
+	{why: "one importer: the code on a label is a drawing, and the rest need not know by whom",
+		from: outside("cmd/flitch/internal/qr"), breaks: below("github.com/yeqown")},
+	{why: "what to weigh is worked out by numbers alone: the page and the command line ask the same",
+		from: product("cmd/flitch/internal/dosing", "cmd/flitch/internal/quantity"), breaks: below("os", "net", "database", "context", "flitch/store", "flitch/cmd/flitch/internal/web")},
 	{why: "one importer: adapters count, the interface exposes",
 		from: outside("cmd/flitch/internal/api"), breaks: below("github.com/prometheus")},
 	{why: "product code that imports testing helpers ships them",
 		from: func(source) bool { return true },
 		breaks: below("testing", "net/http/httptest", "flitch/testdata", "flitch/ingest/mqtt/mqtttest", "flitch/alerts/push/pushtest", "flitch/cmd/flitch/internal/api/apitest", "go.uber.org/goleak", "pgregory.net/rapid",
-			"github.com/rogpeppe/go-internal", "github.com/getkin", "github.com/chromedp", "github.com/emersion/go-smtp", "github.com/stretchr", "golang.org/x/tools",
+			"github.com/rogpeppe/go-internal", "github.com/getkin", "github.com/chromedp", "github.com/emersion/go-smtp", "github.com/stretchr", "golang.org/x/tools", "github.com/makiuchi-d/gozxing",
 			"github.com/prometheus/client_golang/prometheus/testutil")},
 }
 
@@ -127,7 +131,7 @@ func TestTheImportRulesCatch(t *testing.T) {
 		{"alerts/outbox/x.go", "github.com/nikoksr/notify"}, {"alerts/x.go", "github.com/SherClockHolmes/webpush-go"}, {"ingest/x.go", "github.com/prometheus/client_golang/prometheus"},
 		{"cmd/flitch/internal/reckon/x.go", "flitch/cmd/flitch/internal/web"}, {"process/series/x.go", "flitch/process"}, {"process/action/x.go", "flitch/alerts"}, {"cmd/flitch/internal/web/x.go", "golang.org/x/image/webp"}, {"process/chart/x.go", "flitch/process/record"}, {"process/chart/x.go", "os"}, {"process/record/x.go", "gonum.org/v1/plot"},
 		{"store/x.go", "testing"}, {"store/x.go", "flitch/testdata/published"}, {"ingest/sim/x.go", "flitch/ingest/mqtt/mqtttest"},
-		{"cmd/flitch/internal/web/x.go", "net/http/httptest"}, {"process/x.go", "net/http"}, {"alerts/x.go", "log/slog"}, {"process/x.go", "math/rand"},
+		{"cmd/flitch/internal/web/x.go", "net/http/httptest"}, {"cmd/flitch/internal/web/x.go", "github.com/yeqown/go-qrcode/v2"}, {"cmd/flitch/internal/dosing/x.go", "os"}, {"cmd/flitch/internal/qr/x.go", "github.com/makiuchi-d/gozxing"}, {"process/x.go", "net/http"}, {"alerts/x.go", "log/slog"}, {"process/x.go", "math/rand"},
 	} {
 		bad := parse(t, c.path, "package x\n\nimport _ \""+c.imports+"\"\n")
 		if len(violations([]source{bad})) == 0 {

@@ -7,6 +7,7 @@ type Complaint struct {
 	What  string // what is wrong
 	Try   string // what to type or do instead
 	Usage bool   // it was typed wrongly; else it was understood and could not be done
+	About string // what of several things typed it is about; empty: not said
 }
 
 // Error returns what is wrong, and what to try if that is known.
@@ -33,5 +34,15 @@ func Within(name, typed string, err error) error {
 	if !ok {
 		return err
 	}
-	return &Complaint{What: fmt.Sprintf("%s %s: %s", name, typed, c.What), Try: c.Try, Usage: c.Usage}
+	return &Complaint{What: fmt.Sprintf("%s %s: %s", name, typed, c.What), Try: c.Try, Usage: c.Usage, About: c.About}
+}
+
+// About says of which of several things typed a complaint is: a form shows it there.
+func About(what string, err error) error {
+	if c, ok := err.(*Complaint); ok {
+		named := *c
+		named.About = what
+		return &named
+	}
+	return err
 }

@@ -41,6 +41,7 @@ type Deps struct {
 	Site      record.Site
 	Reader    Reader
 	Commander Commander
+	Batches   Batches // nil: no batch can be begun here
 	Clock     Clock
 	NewID     func() string // an identity for a command, never given twice
 	Log       *slog.Logger

@@ -23,9 +23,7 @@ type entry struct {
 	ID, Batch, By, When string
 	Stage, Alarm, Back  string // Back: where the form was, "alarm" or empty
 	Where, Value, Text  string
-	Asked, Nitrite      string // of a dose: ppm, and % of the packet
 	Until               string // of a night or a shelf, time of day
-	Rule, Dosing        string // Dosing: it came from the form of a dose
 	Unit                string // "alder-slow:F": what a sensor sends now
 	Decision            string // what is done after a lost heat
 	Field               string // that a complaint is about
@@ -68,7 +66,7 @@ func typed(f url.Values) entry {
 		ID: get("id"), Batch: get("batch"), By: get("by"), When: get("when"),
 		Stage: get("stage"), Alarm: get("alarm"), Back: get("back"),
 		Where: get("where"), Value: get("value"), Text: get("text"),
-		Asked: get("asked"), Nitrite: get("nitrite"), Until: get("until"), Rule: get("rule"), Dosing: get("dosing"), Unit: get("unit"), Decision: get("decision"),
+		Until: get("until"), Unit: get("unit"), Decision: get("decision"),
 	}
 }
 

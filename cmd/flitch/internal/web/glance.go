@@ -175,6 +175,7 @@ func (a Alarm) ToldWords(clock func(time.Time) string) string {
 type Summary struct {
 	ID      string            `json:"id"`
 	Product string            `json:"product"`
+	Recipe  string            `json:"plan_name,omitempty"` // name of the plan: two plans may have one title
 	Started time.Time         `json:"started"`
 	Closed  time.Time         `json:"closed,omitzero"`
 	Stage   process.StageName `json:"stage"`

@@ -31,6 +31,10 @@ type house struct {
 	charts  Charts
 	papers  []BatchPapers
 	photos  map[string][]byte
+	work    Work
+	address string // configured for links
+	like    NewRequest
+	beside  []Compared
 	fault   error // of every read
 
 	said   []process.Command
@@ -66,7 +70,7 @@ func (h *house) page(t *testing.T, site record.Site) http.Handler {
 	}
 	site.Name = "Oddwick Lane Larder"
 	n := 0
-	return New(Deps{Site: site, Reader: h, Commander: h, Papers: h, Clock: h, Log: slog.New(slog.NewTextHandler(io.Discard, nil)),
+	return New(Deps{Site: site, Reader: h, Commander: h, Papers: h, Batches: h, Clock: h, Log: slog.New(slog.NewTextHandler(io.Discard, nil)),
 		NewID: func() string { n++; return fmt.Sprint("id", n) }})
 }
 

@@ -49,7 +49,6 @@ func (s *server) routes() *http.ServeMux {
 	mux.HandleFunc("POST /close", s.form(s.close))
 	mux.HandleFunc("POST /reading", s.form(s.reading))
 	mux.HandleFunc("POST /note", s.form(s.note))
-	mux.HandleFunc("POST /dosed", s.form(s.dosed))
 	mux.HandleFunc("POST /unit", s.form(s.unit))
 	mux.HandleFunc("POST /duty", s.form(s.duty))
 	mux.HandleFunc("POST /shelve", s.form(s.shelve))
@@ -65,12 +64,13 @@ func (s *server) routes() *http.ServeMux {
 	s.signInRoutes(mux)
 	s.reckonRoutes(mux)
 	s.papersRoutes(mux)
+	s.beginRoutes(mux)
 	return mux
 }
 
 func newServer(deps Deps) *server {
 	s := &server{Deps: deps}
-	s.pages = template.Must(template.New("").Funcs(s.words()).ParseFS(pages, "*.html"))
+	s.pages = template.Must(template.New("").Funcs(s.words()).Funcs(beginWords()).ParseFS(pages, "*.html"))
 	return s
 }
 

@@ -28,6 +28,8 @@ func (s *server) words() template.FuncMap {
 		"rate":     s.Site.Rate,
 		"degree":   s.Site.Degree,
 		"short":    s.short,
+		"stamp":    s.Site.Stamp,
+		"day":      func(at time.Time) string { return s.Site.Local(at).Format("Mon 2 Jan 2006") },
 		"arrow":    arrow,
 		"verdict":  record.Verdict,
 		"sum":      record.Sum,
