@@ -18,7 +18,8 @@ type Batch struct {
 	Hand    []HandEntry  `json:"hand"`
 	Counts  []Count      `json:"counts,omitempty"`
 	Notes   []NoteEntry  `json:"notes"`
-	Doses   []DoseEntry  `json:"doses,omitempty"` // in the order they were taken; see Dose
+	Doses   []DoseEntry  `json:"doses,omitempty"`  // in the order they were taken; see Dose
+	Struck  []Struck     `json:"struck,omitempty"` // taken back or corrected, in the order it was said
 	Tracks  []*Track     `json:"tracks"`
 	Fire    Fire         `json:"fire"`
 
@@ -39,6 +40,7 @@ type Batch struct {
 
 // A StageEntry is one stage as it was entered.
 type StageEntry struct {
+	ID      string    `json:"id,omitempty"` // of its command, as in all entries
 	Name    StageName `json:"name"`
 	Entered time.Time `json:"entered"` // by the person's word
 	Typed   time.Time `json:"typed"`   // by the daemon's clock
@@ -53,6 +55,7 @@ func (e StageEntry) passedBy() bool { return !e.Left.IsZero() && !e.Left.After(e
 
 // A Turn is one turning of the slabs.
 type Turn struct {
+	ID     string    `json:"id,omitempty"`
 	At     time.Time `json:"at"`
 	Typed  time.Time `json:"typed"`
 	By     string    `json:"by"`
@@ -63,6 +66,7 @@ type Turn struct {
 // beside the measured ones and move no clock; a pH ends the degree-hours, and weights
 // are what drying is judged by.
 type HandEntry struct {
+	ID        string    `json:"id,omitempty"`
 	At        time.Time `json:"at"`
 	Typed     time.Time `json:"typed"`
 	By        string    `json:"by"`
@@ -74,6 +78,7 @@ type HandEntry struct {
 
 // A Count is how many pieces a person counted, in which stage.
 type Count struct {
+	ID     string    `json:"id,omitempty"`
 	At     time.Time `json:"at"`
 	Typed  time.Time `json:"typed"`
 	By     string    `json:"by"`
@@ -83,6 +88,7 @@ type Count struct {
 
 // A NoteEntry is free text.
 type NoteEntry struct {
+	ID    string    `json:"id,omitempty"`
 	At    time.Time `json:"at"`
 	Typed time.Time `json:"typed"`
 	By    string    `json:"by"`

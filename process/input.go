@@ -38,6 +38,7 @@ const (
 	CommandNote        CommandKind = "note"        // free text
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
+	CommandStruck      CommandKind = "struck"      // an earlier command, an answer or a shelf is taken back: Strikes
 
 	CommandDuty   CommandKind = "duty"           // "I have the night", until a time
 	CommandShelve CommandKind = "shelve"         // one alarm is hidden until a time, Text says why
@@ -73,11 +74,13 @@ type Command struct {
 	Placement Placement   `json:"placement,omitempty"`
 	Value     float64     `json:"value,omitempty"` // hand reading, °C or pH; weighed, g; counted, pieces
 	Text      string      `json:"text,omitempty"`
-	Alarm     int64       `json:"alarm,omitempty"`  // number of the alarm acknowledged, shelved or judged
-	Entry     string      `json:"entry,omitempty"`  // shelved before it came: the line of the catalogue, C1
-	Of        string      `json:"of,omitempty"`     // and the place, the batch, or the whole subject it is about
-	Until     time.Time   `json:"until,omitzero"`   // end of a duty or a shelf
-	Dosing    *Dosing     `json:"dosing,omitempty"` // what was weighed; Text says why it is another than before
+	Strikes   string      `json:"strikes,omitempty"` // ID of the command that this one takes back or, of the same kind, corrects
+	Why       string      `json:"why,omitempty"`     // it does; only within StrikeFreely it may be empty
+	Alarm     int64       `json:"alarm,omitempty"`   // number of the alarm acknowledged, shelved or judged
+	Entry     string      `json:"entry,omitempty"`   // shelved before it came: the line of the catalogue, C1
+	Of        string      `json:"of,omitempty"`      // and the place, the batch, or the whole subject it is about
+	Until     time.Time   `json:"until,omitzero"`    // end of a duty or a shelf
+	Dosing    *Dosing     `json:"dosing,omitempty"`  // what was weighed; Text says why it is another than before
 	Vital     *Vital      `json:"vital,omitempty"`
 	Sensor    *SensorWord `json:"sensor,omitempty"`
 	Check     *CheckSaid  `json:"check,omitempty"`

@@ -98,6 +98,10 @@ func (h *House) command(in process.Input) {
 	case process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge:
 		h.takePeople(c)
 		return
+	case process.CommandStruck:
+		if h.takeBack(c) {
+			return
+		}
 	case process.CommandNew:
 		if h.batch(c.Batch) != nil || process.Check(nil, c, c.Typed) != nil {
 			return
@@ -116,6 +120,10 @@ func (h *House) command(in process.Input) {
 	if b == nil || process.Check(b, c, c.Typed) != nil {
 		return
 	}
+	if c.Strikes != "" {
+		h.strike(b, in)
+		return
+	}
 	h.stepBatch(b, in)
 	h.pending.note(lineOf(c))
 	h.noteDoses(b, c)
@@ -131,7 +139,7 @@ func (h *House) acknowledge(in process.Input) {
 	if !ok {
 		return
 	}
-	h.events(en, a, alerts.Acknowledge(en, a, c.By, c.At))
+	h.events(en, a, alerts.Acknowledge(en, a, alerts.Answer{ID: c.ID, By: c.By, At: c.At}))
 }
 
 // occupy tells each place whether a batch is inside.

@@ -56,6 +56,10 @@ func (e *Engine) check(c process.Command, taken bool) error {
 	switch c.Kind {
 	case process.CommandAcknowledge:
 		return e.checkAcknowledge(c)
+	case process.CommandStruck:
+		if found, err := e.house.checkBack(c); found {
+			return err
+		}
 	case process.CommandNew:
 		return e.checkNew(c, taken)
 	case process.CommandFault, process.CommandVital, process.CommandSensor:
@@ -97,7 +101,11 @@ func (e *Engine) checkAcknowledge(c process.Command) error {
 		return &process.Refusal{What: fmt.Sprintf("no alarm %d is standing", c.Alarm), Hint: "list them with: flitch alarms", NotFound: true}
 	}
 	if !a.Latest.AcknowledgedAt.IsZero() {
-		return &process.Refusal{What: fmt.Sprintf("alarm %d was acknowledged by %s", c.Alarm, a.Latest.AcknowledgedBy)}
+		was := process.Entered{Kind: c.Kind, By: a.Latest.AcknowledgedBy, At: a.Latest.AcknowledgedAt, Typed: a.Latest.AcknowledgedAt}
+		if n := len(a.Latest.Answers); n > 0 {
+			was.ID = a.Latest.Answers[n-1].ID
+		}
+		return &process.Refusal{What: fmt.Sprintf("alarm %d was acknowledged by %s", c.Alarm, was.By), Already: &was}
 	}
 	return nil
 }

@@ -77,6 +77,7 @@ type Setting struct {
 
 // A Stage is one stage as it was lived through.
 type Stage struct {
+	ID      string            `json:"id,omitempty"` // of its command
 	Name    process.StageName `json:"name"`
 	Entered time.Time         `json:"entered"`       // by the person's word
 	Typed   time.Time         `json:"typed"`         // by the daemon's clock
