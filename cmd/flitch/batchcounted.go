@@ -10,6 +10,7 @@ import (
 type batchCountedCommand struct {
 	batchName
 	orderFlags
+	insteadFlags
 	Pieces string `help:"How many there are." required:"" placeholder:"7"`
 }
 
@@ -24,5 +25,5 @@ func (c batchCountedCommand) Run(t terminal) error {
 	if !ok || n != math.Trunc(n) {
 		return misuse("--pieces 7", "--pieces %s: not a whole number", c.Pieces)
 	}
-	return c.send(t, order{Kind: process.CommandCounted, Batch: c.Batch, Value: &n})
+	return c.send(t, c.instead(order{Kind: process.CommandCounted, Batch: c.Batch, Value: &n}))
 }

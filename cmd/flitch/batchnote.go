@@ -10,6 +10,7 @@ type batchNoteCommand struct {
 	batchName
 	Text []string `arg:"" help:"The note; quotes are not needed."`
 	orderFlags
+	insteadFlags
 }
 
 // Help shows an example.
@@ -23,5 +24,5 @@ func (c batchNoteCommand) Run(t terminal) error {
 	if text == "" {
 		return misuse("flitch batch note "+c.Batch+" bag C was not quite closed", "the note is empty")
 	}
-	return c.send(t, order{Kind: process.CommandNote, Batch: c.Batch, Text: text})
+	return c.send(t, c.instead(order{Kind: process.CommandNote, Batch: c.Batch, Text: text}))
 }

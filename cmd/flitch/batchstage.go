@@ -10,6 +10,7 @@ type batchStageCommand struct {
 	batchName
 	Stage string `arg:"" help:"The stage it enters, as the plan calls it."`
 	orderFlags
+	insteadFlags
 	Text string `help:"Why it goes on all the same, when a dose of cure is not in order." placeholder:"TEXT"`
 }
 
@@ -20,5 +21,5 @@ func (batchStageCommand) Help() string {
 
 // Run leaves it to the daemon which stage may follow: it knows the plan.
 func (c batchStageCommand) Run(t terminal) error {
-	return c.send(t, order{Kind: process.CommandStage, Batch: c.Batch, Stage: process.StageName(c.Stage), Text: strings.TrimSpace(c.Text)})
+	return c.send(t, c.instead(order{Kind: process.CommandStage, Batch: c.Batch, Stage: process.StageName(c.Stage), Text: strings.TrimSpace(c.Text)}))
 }

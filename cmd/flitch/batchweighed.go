@@ -8,6 +8,7 @@ import (
 type batchWeighedCommand struct {
 	batchName
 	orderFlags
+	insteadFlags
 	Piece  string `help:"Which slab; may be left out when there is only one." placeholder:"NAME"`
 	Weight string `help:"What it weighs now, with its unit." required:"" placeholder:"1890g"`
 	Text   string `help:"On which scale, or anything else." placeholder:"TEXT"`
@@ -28,5 +29,5 @@ func (c batchWeighedCommand) Run(t terminal) error {
 	if c.Piece != "" {
 		o.Pieces = []string{c.Piece}
 	}
-	return c.send(t, o)
+	return c.send(t, c.instead(o))
 }

@@ -45,8 +45,11 @@ func sample(t *testing.T) *Record {
 		Deviations: []Deviation{{Number: 1, What: "come-up over its limit", From: at("04:10"), To: at("05:20"), Worst: "7 h 10 min", Limit: "6 h", Outcome: "held", Text: "Fire out; relit. Held for advice.", By: "TV", Typed: at("07:00")}},
 		Alarms:     sampleAlarms(),
 		Entries: []Entry{
-			{Kind: process.CommandReading, Happened: at("03:30"), Typed: at("03:52"), By: "TV", Placement: process.Core, Piece: "A", Value: 46.5, Text: "second thermometer"},
+			{ID: "r1", Kind: process.CommandReading, Happened: at("03:30"), Typed: at("03:50"), By: "TV", Placement: process.Core, Piece: "A", Value: 64.5, Text: "second thermometer",
+				Struck: &Strike{ID: "r2", At: at("03:52"), By: "MO", Why: "read 46, typed 64", Instead: true}},
+			{ID: "r2", Kind: process.CommandReading, Happened: at("03:30"), Typed: at("03:52"), By: "TV", Placement: process.Core, Piece: "A", Value: 46.5, Text: "second thermometer"},
 			{Kind: process.CommandNote, Happened: at("03:31"), Typed: at("03:31"), By: "TV", Text: "=relit; ash had blocked the grate"},
+			{ID: "s9", Kind: process.CommandStage, Happened: at("03:55"), Typed: at("03:55"), By: "TV", Text: "chill", Struck: &Strike{ID: "x9", At: at("03:55"), By: "TV"}},
 		},
 		Rejected: 2,
 		Chain:    Chain{Lines: 41, Last: "9f2c"},
@@ -159,7 +162,8 @@ func sampleStages() []Stage {
 func sampleAlarms() []Alarm {
 	return []Alarm{{
 		Occurrence: alerts.Occurrence{Number: 7, Entry: "H3", Title: "Smoker cold", Subject: "smoker old-kettle", Unit: "K", Level: alerts.Ring,
-			Since: at("02:00"), RaisedAt: at("02:20"), ClearedAt: at("03:50"), AcknowledgedAt: at("02:31"), AcknowledgedBy: "TV", Answers: []alerts.Answer{{At: at("02:31"), By: "TV"}}, Worst: 41, Limit: 17},
+			Since: at("02:00"), RaisedAt: at("02:20"), ClearedAt: at("03:50"), AcknowledgedAt: at("02:31"), AcknowledgedBy: "TV", Answers: []alerts.Answer{
+				{At: at("02:24"), By: "MO", Withdrawn: &alerts.Withdrawal{At: at("02:29"), By: "MO", Why: "cannot leave"}}, {At: at("02:31"), By: "TV"}}, Worst: 41, Limit: 17},
 		LevelName: "ring",
 		Action:    "Relight, or reset the breaker. Note the core.",
 		Messages: []Message{

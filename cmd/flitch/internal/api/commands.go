@@ -29,6 +29,8 @@ type commandBody struct {
 	Placement process.Placement   `json:"placement"`
 	Value     *float64            `json:"value"` // °C, g, pH or pieces, by kind
 	Text      string              `json:"text"`
+	Strikes   string              `json:"strikes"` // ID of an earlier command: struck out, or by one of its kind corrected
+	Why       string              `json:"why"`     // it is; within a minute it may be left out
 	Alarm     int64               `json:"alarm"`
 	Entry     string              `json:"entry"` // shelved before it came
 	Of        string              `json:"of"`
@@ -49,15 +51,28 @@ func (s *server) command(w http.ResponseWriter, r *http.Request) {
 	if err == nil {
 		err = s.Commander.Do(r.Context(), command)
 	}
+	if no, ok := errors.AsType[*process.Refusal](err); ok && no.Already != nil {
+		s.reply(w, http.StatusOK, accepted{true, s.before(*no.Already), no.Already.ID, true})
+		return
+	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	s.reply(w, http.StatusOK, struct {
-		OK      bool   `json:"ok"`
-		Message string `json:"message"`
-		ID      string `json:"id"`
-	}{true, s.taken(command), command.ID})
+	s.reply(w, http.StatusOK, accepted{true, s.taken(command), command.ID, false})
+}
+
+// An accepted command was taken, or somebody said the same before.
+type accepted struct {
+	OK      bool   `json:"ok"`
+	Message string `json:"message"`
+	ID      string `json:"id"`                // of the entry that stands
+	Already bool   `json:"already,omitempty"` // somebody said it before, and that stands
+}
+
+// before says who said the same a moment ago.
+func (s *server) before(e process.Entered) string {
+	return fmt.Sprintf("%s entered that at %s; one entry stands", e.By, s.until(e.Typed))
 }
 
 // readBody decodes one JSON object and nothing after it.
@@ -91,7 +106,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	now := s.Clock.Now().UTC()
 	c := process.Command{
 		ID: b.ID, Kind: b.Kind, Batch: b.Batch, By: b.By, At: now, Typed: now,
-		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit,
+		Strikes: b.Strikes, Why: b.Why, Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit,
 	}
 	if b.At != nil {
 		c.At = b.At.UTC()
@@ -118,7 +133,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 
 // commandKinds are those that a person says; the others are flitch's own.
 var commandKinds = []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
-	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandClose, process.CommandAcknowledge,
+	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandClose, process.CommandAcknowledge, process.CommandStruck,
 	process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked, process.CommandUnit}
 
 // complete refuses what can be seen to be wrong without knowing any batch.
@@ -128,6 +143,10 @@ func complete(b commandBody) error {
 		return &process.Refusal{What: fmt.Sprintf("kind %q is no command", b.Kind), Hint: fmt.Sprintf("one of %v", commandKinds)}
 	case b.By == "":
 		return &process.Refusal{What: "nobody said this", Hint: `add "by" with your initials`}
+	case b.Kind == process.CommandStruck && b.Strikes == "":
+		return &process.Refusal{What: "nothing is named to take back", Hint: `add "strikes" with the id of an entry, of GET /api/batches/{id}`}
+	case b.Why != "" && b.Strikes == "":
+		return &process.Refusal{What: "a reason to strike something out, and nothing to strike out", Hint: `add "strikes", or leave "why" out`}
 	case b.Kind == process.CommandNew && b.New == nil:
 		return &process.Refusal{What: "a new batch without a description", Hint: `add "new" with plan, pieces, fridge, smoker and cores`}
 	case b.Kind != process.CommandNew && b.New != nil:
@@ -155,6 +174,8 @@ func (s *server) taken(c process.Command) string {
 		return fmt.Sprintf("batch %s started by %s", c.Batch, c.By)
 	case process.CommandStage:
 		return fmt.Sprintf("batch %s: stage %s entered by %s", c.Batch, c.Stage, c.By)
+	case process.CommandStruck:
+		return fmt.Sprintf("struck out by %s; it stays on the record", c.By)
 	case process.CommandAcknowledge:
 		return fmt.Sprintf("alarm %d: %s is on it", c.Alarm, c.By)
 	case process.CommandDuty:

@@ -90,29 +90,30 @@ func deviations(clocks []process.Clock) []record.Deviation {
 func entries(b *process.Batch) []record.Entry {
 	var out []record.Entry
 	for _, s := range b.Stages {
-		out = append(out, record.Entry{Kind: process.CommandStage, Happened: s.Entered, Typed: s.Typed, By: s.By, Text: string(s.Name)})
+		out = append(out, record.Entry{ID: s.ID, Why: s.Why, Kind: process.CommandStage, Happened: s.Entered, Typed: s.Typed, By: s.By, Text: string(s.Name)})
 	}
 	for _, t := range b.Turns {
 		text := "all pieces"
 		if len(t.Pieces) > 0 {
 			text = strings.Join(t.Pieces, ", ")
 		}
-		out = append(out, record.Entry{Kind: process.CommandTurned, Happened: t.At, Typed: t.Typed, By: t.By, Text: text})
+		out = append(out, record.Entry{ID: t.ID, Pieces: t.Pieces, Kind: process.CommandTurned, Happened: t.At, Typed: t.Typed, By: t.By, Text: text})
 	}
 	for _, h := range b.Hand {
 		kind := process.CommandReading
 		if h.Placement == process.Weight {
 			kind = process.CommandWeighed
 		}
-		out = append(out, record.Entry{Kind: kind, Happened: h.At, Typed: h.Typed, By: h.By,
+		out = append(out, record.Entry{ID: h.ID, Kind: kind, Happened: h.At, Typed: h.Typed, By: h.By,
 			Placement: h.Placement, Piece: h.Piece, Value: h.Value, Text: h.Text})
 	}
 	for _, c := range b.Counts {
-		out = append(out, record.Entry{Kind: process.CommandCounted, Happened: c.At, Typed: c.Typed, By: c.By, Text: fmt.Sprintf("%d pieces of %d, in %s", c.Pieces, len(b.Pieces), c.Stage)})
+		out = append(out, record.Entry{ID: c.ID, Value: float64(c.Pieces), Kind: process.CommandCounted, Happened: c.At, Typed: c.Typed, By: c.By, Text: fmt.Sprintf("%d pieces of %d, in %s", c.Pieces, len(b.Pieces), c.Stage)})
 	}
 	for _, n := range b.Notes {
-		out = append(out, record.Entry{Kind: process.CommandNote, Happened: n.At, Typed: n.Typed, By: n.By, Text: n.Text})
+		out = append(out, record.Entry{ID: n.ID, Kind: process.CommandNote, Happened: n.At, Typed: n.Typed, By: n.By, Text: n.Text})
 	}
+	out = append(out, struckEntries(b)...)
 	slices.SortStableFunc(out, func(a, b record.Entry) int { return a.Typed.Compare(b.Typed) })
 	return out
 }

@@ -174,7 +174,7 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 				return err
 			}
 		}
-		return nil
+		return struckRows(b, yield)
 	}
 }
 

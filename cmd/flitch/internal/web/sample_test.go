@@ -29,6 +29,7 @@ type house struct {
 	night   Night
 	probes  []Probe
 	charts  Charts
+	entries []record.Entry
 	fault   error // of every read
 
 	said   []process.Command
@@ -118,4 +119,8 @@ func post(t *testing.T, h http.Handler, path, form string) *httptest.ResponseRec
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	h.ServeHTTP(w, r)
 	return w
+}
+
+func (h *house) Entries(_ context.Context, id string) ([]record.Entry, error) {
+	return h.entries, h.fault
 }
