@@ -89,8 +89,12 @@ func deviations(clocks []process.Clock) []record.Deviation {
 // entries lists what people said of the batch, in the order it was typed.
 func entries(b *process.Batch) []record.Entry {
 	var out []record.Entry
-	for _, s := range b.Stages {
-		out = append(out, record.Entry{ID: s.ID, Why: s.Why, Kind: process.CommandStage, Happened: s.Entered, Typed: s.Typed, By: s.By, Text: string(s.Name)})
+	for i, s := range b.Stages {
+		id := s.ID
+		if i == 0 {
+			id = "" // it came with the batch, and is not struck out
+		}
+		out = append(out, record.Entry{ID: id, Why: s.Why, Kind: process.CommandStage, Happened: s.Entered, Typed: s.Typed, By: s.By, Text: string(s.Name)})
 	}
 	for _, t := range b.Turns {
 		text := "all pieces"

@@ -63,6 +63,7 @@ func (s *server) routes() *http.ServeMux {
 	s.heardRoutes(mux)
 	s.signInRoutes(mux)
 	s.reckonRoutes(mux)
+	s.entryRoutes(mux)
 	return mux
 }
 
