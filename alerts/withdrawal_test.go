@@ -133,7 +133,7 @@ func TestAnEndByAnswerIsTakenBack(t *testing.T) {
 			t.Errorf("normal since: %v; active %v, over %s", normal, a.Latest.Active, a.Latest.ClearedAt)
 		}
 		if s.sent = nil; !normal {
-			if got := s.until(three.Add(2*time.Minute), 14); !slices.Equal(got, []string{"8 mo escalated"}) {
+			if got := s.until(three.Add(2*time.Minute), 14); !slices.Equal(got, []string{"8 mo escalated", "13 siren repeated", "13 tv repeated", "13 mo repeated"}) {
 				t.Errorf("sent after that %q", got)
 			}
 		}
