@@ -29,7 +29,7 @@ func (b *Batch) checkStrike(c Command, now time.Time) error {
 	if s, ok := b.StruckOut(c.Strikes); ok {
 		return alreadyStruck(s)
 	}
-	old, ok := b.entered(c.Strikes)
+	old, ok := b.Entered(c.Strikes)
 	switch {
 	case !ok:
 		return &Refusal{What: fmt.Sprintf("nothing that counts in batch %s was entered under %q", b.ID, c.Strikes),

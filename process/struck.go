@@ -76,8 +76,8 @@ type Entered struct {
 	Typed time.Time // by the daemon's clock
 }
 
-// entered finds what counts of the batch by the ID of its command.
-func (b *Batch) entered(id string) (Entered, bool) {
+// Entered finds what counts of the batch by the ID of its command.
+func (b *Batch) Entered(id string) (Entered, bool) {
 	for _, e := range b.Stages {
 		if e.ID == id {
 			return Entered{id, CommandStage, e.By, e.Entered, e.Typed}, true

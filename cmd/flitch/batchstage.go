@@ -16,7 +16,7 @@ type batchStageCommand struct {
 
 // Help shows an example.
 func (batchStageCommand) Help() string {
-	return "Example:\n\n    flitch batch stage OL-31-04 smoke --by T.V. --at 21:40"
+	return "Example:\n\n    flitch batch stage OL-31-04 smoke --by T.V. --at 21:40\n    flitch batch stage OL-31-04 smoke --by T.V. --at 21:10 --instead-of K7QD --why \"pressed late\""
 }
 
 // Run leaves it to the daemon which stage may follow: it knows the plan.

@@ -17,9 +17,8 @@ type batchStrikeCommand struct {
 // Help shows an example.
 func (batchStrikeCommand) Help() string {
 	return "Nothing is deleted: the line stays on the record, struck out, with who did it and why, and counts for nothing from its beginning.\n" +
-		"To put a right line in its place, enter that with --instead-of.\n\n" +
-		"Examples:\n\n    flitch batch strike OL-31-04 K7QD --why \"it was OL-31-05\" --by T.V.\n" +
-		"    flitch batch stage OL-31-04 smoke --at 21:10 --instead-of K7QD --why \"pressed late\" --by T.V."
+		"To put a right line in its place, enter that with --instead-of; without --at it keeps the time of the old one.\n\n" +
+		"Example:\n\n    flitch batch strike OL-31-04 K7QD --why \"it was OL-31-05\" --by T.V."
 }
 
 // Run sends the strike.

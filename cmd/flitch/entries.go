@@ -14,16 +14,16 @@ import (
 func (d *daemon) listEntries(table io.Writer, list []record.Entry) {
 	for i, e := range list {
 		if i == 0 {
-			fmt.Fprintln(table, "\nENTERED\tWHEN\tWHAT\tBY\t")
+			fmt.Fprintln(table, "\nENTERED\tWHEN\tWHAT\tBY")
 		}
 		struck := ""
 		if e.Struck != nil {
-			struck = "STRUCK OUT: " + e.Struck.Words(d.clock)
+			struck = "  STRUCK OUT: " + e.Struck.Words(d.clock)
 			if e.Struck.Instead {
 				struck += "; see " + mark(e.Struck.ID, list)
 			}
 		}
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\n", cmp.Or(mark(e.ID, list), "-"), d.clock(e.Happened), entryWords(e), e.By, struck)
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s%s\n", cmp.Or(mark(e.ID, list), "-"), d.clock(e.Happened), entryWords(e), e.By, struck)
 	}
 }
 

@@ -12,7 +12,7 @@ import (
 func (e *Engine) serve(ctx context.Context, c process.Command) error {
 	c.Typed = e.Clock.Now().UTC().Truncate(time.Millisecond) // what the database keeps
 	if c.At.IsZero() {
-		c.At = c.Typed
+		c.At = e.happened(c)
 	}
 	c.At = c.At.UTC().Truncate(time.Millisecond)
 	known, err := e.known(c.ID)
@@ -34,6 +34,19 @@ func (e *Engine) serve(ctx context.Context, c process.Command) error {
 		return fmt.Errorf("the command was not stored: %w", err)
 	}
 	return e.catchUp(ctx)
+}
+
+// happened is when something happened of which nobody named the time: now, or for a
+// correction when what it corrects did.
+func (e *Engine) happened(c process.Command) time.Time {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if b := e.house.batch(c.Batch); b != nil && c.Kind != process.CommandStruck {
+		if old, ok := b.Entered(c.Strikes); ok && c.Strikes != "" {
+			return old.At
+		}
+	}
+	return c.Typed
 }
 
 // known reports whether a command with the ID is already in the log: the answer

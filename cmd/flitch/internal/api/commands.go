@@ -23,7 +23,7 @@ type commandBody struct {
 	Kind      process.CommandKind `json:"kind"`
 	Batch     string              `json:"batch"`
 	By        string              `json:"by"`
-	At        *time.Time          `json:"at"` // RFC 3339; absent: now
+	At        *time.Time          `json:"at"` // RFC 3339; absent: now, or of a correction as before
 	Stage     process.StageName   `json:"stage"`
 	Pieces    []string            `json:"pieces"`
 	Placement process.Placement   `json:"placement"`
@@ -108,8 +108,11 @@ func (s *server) build(b commandBody) (process.Command, error) {
 		ID: b.ID, Kind: b.Kind, Batch: b.Batch, By: b.By, At: now, Typed: now,
 		Strikes: b.Strikes, Why: b.Why, Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit,
 	}
-	if b.At != nil {
+	switch {
+	case b.At != nil:
 		c.At = b.At.UTC()
+	case b.Strikes != "":
+		c.At = time.Time{} // a correction keeps its time where no other is named
 	}
 	if b.Until != nil {
 		c.Until = b.Until.UTC().Truncate(time.Millisecond)

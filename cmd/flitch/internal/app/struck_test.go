@@ -260,6 +260,13 @@ func TestTwoPhonesOneEvent(t *testing.T) {
 	if _, to := s.postForm("/strike", url.Values{"id": {"phone1"}, "batch": {"PS-02"}, "by": {"T.V."}, "strikes": {"phone1-turned"}}); to != first || len(s.batch().Turns) != 0 {
 		t.Errorf("taken back: to %s, %d turns", to, len(s.batch().Turns))
 	}
+	s.at(5 * minute)
+	s.postForm("/turned", url.Values{"id": {"phone3"}, "batch": {"PS-02"}, "by": {"T.V."}})
+	s.at(15 * minute)
+	s.send("/api/commands", map[string]any{"kind": "turned", "pieces": []string{"A"}, "batch": "PS-02", "strikes": "phone3-turned", "why": "only A", "by": "M.O."})
+	if turns := s.batch().Turns; len(turns) != 1 || len(turns[0].Pieces) != 1 || !turns[0].At.Equal(dawn.Add(5*minute)) {
+		t.Errorf("a correction without a time keeps it: %+v", turns)
+	}
 	status, text := s.send("/api/commands", map[string]any{"kind": "struck", "batch": "PS-02", "strikes": "phone1-turned", "by": "M.O."})
 	if status != http.StatusOK || !strings.Contains(text, `"already":true`) || !strings.Contains(text, "T.V. entered that") {
 		t.Errorf("struck out twice: %d %s", status, text)
