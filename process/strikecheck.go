@@ -27,7 +27,7 @@ func (b *Batch) checkStrike(c Command, now time.Time) error {
 		return refuse("nothing is named to take back", "list what was entered with: flitch batch show "+b.ID)
 	}
 	if s, ok := b.StruckOut(c.Strikes); ok {
-		return alreadyStruck(s)
+		return alreadyStruck(s, c)
 	}
 	old, ok := b.Entered(c.Strikes)
 	switch {
@@ -50,9 +50,17 @@ func (b *Batch) checkStrike(c Command, now time.Time) error {
 	return nil
 }
 
-func alreadyStruck(s Struck) error {
-	return &Refusal{What: fmt.Sprintf("%s struck that out at %s", s.By, s.At.Format(time.RFC3339)), Hint: "nothing is left to take back; enter it anew if it was right",
-		Already: &Entered{ID: s.ID, Kind: CommandStruck, By: s.By, At: s.At, Typed: s.At}}
+// alreadyStruck tells the second of two people. One who wants something in its place has
+// not got that.
+func alreadyStruck(s Struck, c Command) error {
+	no := &Refusal{What: fmt.Sprintf("%s struck that out at %s", s.By, s.At.Format(time.RFC3339)), Hint: "enter it anew if it was right"}
+	if s.Instead {
+		no.Hint = "correct what stands in its place: " + s.ID
+	}
+	if c.Kind == CommandStruck {
+		no.Already = &Entered{ID: s.ID, Kind: CommandStruck, By: s.By, At: s.At, Typed: s.At}
+	}
+	return no
 }
 
 // CheckWhy asks for a reason when what c strikes out was typed more than StrikeFreely ago.

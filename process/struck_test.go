@@ -218,6 +218,7 @@ func TestStrikesThatAreRefused(t *testing.T) {
 		{"nothing named", "nothing is named", Command{Kind: CommandStruck}},
 		{"unknown", "under \"q\"", Command{Kind: CommandStruck, Strikes: "q"}},
 		{"twice", "M.O. struck that out at", Command{Kind: CommandStruck, Strikes: "n0"}},
+		{"corrected when struck", "enter it anew", Command{Kind: CommandNote, Text: "y", Strikes: "n0", Why: "x"}},
 		{"no reason", "more than a minute ago", Command{Kind: CommandStruck, Strikes: "t1"}},
 		{"blank reason", "more than a minute ago", Command{Kind: CommandStruck, Strikes: "t1", Why: " "}},
 		{"long reason", "keep it under", Command{Kind: CommandStruck, Strikes: "t1", Why: strings.Repeat("x", 3000)}},

@@ -18,7 +18,8 @@ func (d *daemon) listEntries(table io.Writer, list []record.Entry) {
 		}
 		struck := ""
 		if e.Struck != nil {
-			struck = "  STRUCK OUT: " + e.Struck.Words(d.clock)
+			words := e.Struck.Words(d.clock)
+			struck = "  " + marked(words)
 			if e.Struck.Instead {
 				struck += "; see " + mark(e.Struck.ID, list)
 			}
@@ -39,4 +40,10 @@ func entryWords(e record.Entry) string {
 		words = append(words, string(e.Placement), e.Piece, fmt.Sprintf("%.1f °C", e.Value))
 	}
 	return strings.Join(strings.Fields(strings.Join(append(words, e.Text), " ")), " ")
+}
+
+// marked writes the first words in capitals: a terminal has no line through.
+func marked(words string) string {
+	first, rest, _ := strings.Cut(words, " by ")
+	return strings.ToUpper(first) + " by " + rest
 }

@@ -72,6 +72,9 @@ type accepted struct {
 
 // before says who said the same a moment ago.
 func (s *server) before(e process.Entered) string {
+	if e.Kind == process.CommandStruck {
+		return fmt.Sprintf("%s took that back at %s; it stays on the record", e.By, s.until(e.Typed))
+	}
 	return fmt.Sprintf("%s entered that at %s; one entry stands", e.By, s.until(e.Typed))
 }
 
@@ -178,7 +181,7 @@ func (s *server) taken(c process.Command) string {
 	case process.CommandStage:
 		return fmt.Sprintf("batch %s: stage %s entered by %s", c.Batch, c.Stage, c.By)
 	case process.CommandStruck:
-		return fmt.Sprintf("struck out by %s; it stays on the record", c.By)
+		return fmt.Sprintf("taken back by %s; it stays on the record", c.By)
 	case process.CommandAcknowledge:
 		return fmt.Sprintf("alarm %d: %s is on it", c.Alarm, c.By)
 	case process.CommandDuty:
@@ -195,6 +198,9 @@ func (s *server) taken(c process.Command) string {
 		return fmt.Sprintf("probe %s sends °%s, said %s; what it said meanwhile is counted by that", c.Unit.Probe, c.Unit.Unit, c.By)
 	case process.CommandJudge:
 		return fmt.Sprintf("alarm %d: %s, said %s", c.Alarm, c.Text, c.By)
+	}
+	if c.Strikes != "" {
+		return fmt.Sprintf("batch %s: %s corrected by %s; the old line stays on the record, struck out", c.Batch, c.Kind, c.By)
 	}
 	return fmt.Sprintf("batch %s: %s entered by %s", c.Batch, c.Kind, c.By)
 }

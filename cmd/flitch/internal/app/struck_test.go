@@ -268,7 +268,7 @@ func TestTwoPhonesOneEvent(t *testing.T) {
 		t.Errorf("a correction without a time keeps it: %+v", turns)
 	}
 	status, text := s.send("/api/commands", map[string]any{"kind": "struck", "batch": "PS-02", "strikes": "phone1-turned", "by": "M.O."})
-	if status != http.StatusOK || !strings.Contains(text, `"already":true`) || !strings.Contains(text, "T.V. entered that") {
+	if status != http.StatusOK || !strings.Contains(text, `"already":true`) || !strings.Contains(text, "T.V. took that back at") {
 		t.Errorf("struck out twice: %d %s", status, text)
 	}
 	if text := s.get("/api/batches/PS-02"); !strings.Contains(text, `"id":"phone1-turned","struck":{"id":"phone1-struck","at":"2031-05-05T06:00:20Z","by":"T.V."}`) {
