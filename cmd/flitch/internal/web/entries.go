@@ -199,7 +199,11 @@ func (s *server) later(e record.Entry) string {
 	return must("entry.typed", s.short(e.Typed))
 }
 
-func (s *server) struckWords(k *record.Strike) string { return k.Words(s.short) }
+// struckWords are by whom, when and why; that it was comes before, in capitals.
+func (s *server) struckWords(k *record.Strike) string {
+	_, words, _ := strings.Cut(k.Words(s.short), " by ")
+	return must("entry.by", words)
+}
 
 // standing is the answer of an alarm that can be taken back, or nil.
 func standing(a Alarm) *alerts.Answer {

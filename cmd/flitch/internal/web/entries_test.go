@@ -33,7 +33,7 @@ func TestWhatWasEnteredCanBeTakenBackForAMinute(t *testing.T) {
 	h := entriesHouse()
 	p := h.page(t, record.Site{})
 	text := get(t, p, "/batches/OL-31-09?done=t1").Body.String()
-	has(t, text, "Entered.", "Turned, all slabs", `action="/strike" data-for="30000"`, `name="strikes" value="t1"`, "Take it back", "/static/takeback.js")
+	has(t, text, "Entered.", "Turned, all slabs", `action="/strike" data-for="30000"`, `name="strikes" value="t1"`, "Take it back", "/static/takeback.js", `<label>You (initials) <input name="by" required`)
 	text = get(t, p, "/batches/OL-31-09?done=t1&already").Body.String()
 	has(t, text, "TV entered that at 03:30 CET.", "One entry stands.")
 	if strings.Contains(text, "Take it back") {
@@ -56,8 +56,8 @@ func TestTheEntriesOfABatch(t *testing.T) {
 		t.Error("more than the newest five on the page of the batch")
 	}
 	text = get(t, p, "/batches/OL-31-09/entries").Body.String()
-	has(t, text, "<s>Hand reading, core A: 64.5 °C</s>", "<strong>CORRECTED</strong> corrected by MO, 01:36 CET: read 46, typed 64", "stands in the place of a line",
-		"<s>Stage smoke entered</s>", "<strong>STRUCK OUT</strong> struck out by TV", "&lt;relit&gt;", `href="/batches/OL-31-09/entries/n%2F1%3F"`)
+	has(t, text, "<s>Hand reading, core A: 64.5 °C</s>", "<strong>CORRECTED</strong> by MO, 01:36 CET: read 46, typed 64", "stands in the place of a line",
+		"<s>Stage smoke entered</s>", "<strong>STRUCK OUT</strong> by TV", "&lt;relit&gt;", `href="/batches/OL-31-09/entries/n%2F1%3F"`)
 	if n := strings.Count(text, `class="correct"`); n != 5 {
 		t.Errorf("%d entries can be corrected, want the 5 that count", n)
 	}
