@@ -171,7 +171,7 @@ func (s *server) correction(p entryPage, e entry) process.Command {
 	}
 	c.Strikes, c.Why = old.ID, f.Why
 	if f.Why == "" && c.Typed.Sub(old.Typed) > process.StrikeFreely {
-		f.Wrong["why"] = must("err.why")
+		f.Wrong["why"] = must("err.entry.why")
 	}
 	if f.Strike {
 		s.identify(&c, process.CommandStruck, "")

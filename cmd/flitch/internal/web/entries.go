@@ -110,6 +110,12 @@ func (s *server) recall(r *http.Request, p *page, batch string) {
 	if id == "" || p.Wrong != "" {
 		return
 	}
+	home := ""
+	if batch == "" { // of all batches: which it was stands beside it
+		if batch = r.URL.Query().Get("batch"); batch != "" {
+			home = "home"
+		}
+	}
 	found := s.saidOfBatch(r, id, batch)
 	if found == nil {
 		found = s.saidOfAlarm(r, id, batch)
@@ -118,6 +124,9 @@ func (s *server) recall(r *http.Request, p *page, batch string) {
 		return
 	}
 	found.ID, found.Batch = id, batch
+	if found.Back == "" {
+		found.Back = home
+	}
 	found.Already = r.URL.Query().Has("already")
 	left := process.StrikeFreely - s.Clock.Now().Sub(found.At)
 	found.Free, found.Left = !found.Already && !found.Struck && left > 0, left.Milliseconds()
@@ -234,21 +243,22 @@ func undone(c process.Command) bool {
 // doneAt is where the page goes when a command was taken: done names what is shown with a
 // button to take it back; already, that somebody else had said it.
 func doneAt(to string, c process.Command, was *process.Entered) string {
+	if c.Batch != "" && strings.HasPrefix(to, "/batches?") && undone(c) {
+		to = "/batches?batch=" + url.QueryEscape(c.Batch) + "&done"
+	}
 	switch {
 	case was != nil && was.Kind == process.CommandStruck:
-		return to + "=" + queryOf(c.Strikes)
+		return to + "=" + url.QueryEscape(c.Strikes)
 	case was != nil:
-		return to + "=" + queryOf(was.ID) + "&already"
+		return to + "=" + url.QueryEscape(was.ID) + "&already"
 	case !undone(c):
 		return to
 	case c.Kind == process.CommandStruck:
-		return to + "=" + queryOf(c.Strikes)
+		return to + "=" + url.QueryEscape(c.Strikes)
 	}
-	return to + "=" + queryOf(c.ID)
+	return to + "=" + url.QueryEscape(c.ID)
 }
 
 func entryPath(batch, id string) string { return batchPath(batch) + "/entries/" + url.PathEscape(id) }
-
-func queryOf(id string) string { return url.QueryEscape(id) }
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

@@ -43,6 +43,7 @@ func TestWhatWasEnteredCanBeTakenBackForAMinute(t *testing.T) {
 	if text = get(t, p, "/batches/OL-31-09?done=t1").Body.String(); strings.Contains(text, "Take it back") {
 		t.Error("offered after the minute")
 	}
+	has(t, get(t, p, "/batches?batch=OL-31-09&done=r2").Body.String(), "Hand reading, core A", `role="status"`)
 	has(t, get(t, p, "/batches/OL-31-09?done=s%2F1%3F").Body.String(), "Taken back. It counts for nothing", "<s>Stage smoke entered</s>")
 	has(t, get(t, p, "/batches/OL-31-09?done=nobody").Body.String(), `role="status">Entered.`)
 }
