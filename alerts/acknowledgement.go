@@ -13,12 +13,13 @@ const LinkOf = "link of "
 // worsens or its re-alarm time passes. Where acknowledging is the answer
 // (Clear.ByAck) it also ends the alarm. An alarm that is not active, or already
 // acknowledged, stays as it is.
-func Acknowledge(e Entry, a *Alarm, by string, at time.Time) []Event {
+func Acknowledge(e Entry, a *Alarm, answer Answer) []Event {
+	by, at := answer.By, answer.At
 	if !a.Latest.Active || a.acknowledged() {
 		return nil
 	}
 	a.Latest.AcknowledgedAt, a.Latest.AcknowledgedBy = at, by
-	a.Latest.Answers = append(slices.Clip(a.Latest.Answers), Answer{at, by}) // events hold the old list
+	a.Latest.Answers = append(slices.Clip(a.Latest.Answers), answer) // events hold the old list
 	events := []Event{a.event(e, Acknowledged, at, "")}
 	if e.Clear.ByAck {
 		a.Condition.Answered = true

@@ -65,7 +65,7 @@ func (a *Alarm) after(t *testing.T, e Entry, at time.Time, value any, next func(
 		case "tick":
 			events = Tick(e, a, at)
 		case "ack":
-			events = Acknowledge(e, a, "T.V.", at)
+			events = Acknowledge(e, a, Answer{By: "T.V.", At: at})
 		case "end":
 			events = End(e, a, "T.V.", "weighed and discarded", at)
 		case "shelf":
@@ -297,7 +297,7 @@ func TestEventsTellTheWholeStory(t *testing.T) {
 	if o := ev.Occurrence; !o.Active || o.Number != 17 || o.RaisedAt != at(10) || o.Title != "Warm" {
 		t.Errorf("occurrence = %+v", o)
 	}
-	if ev = Acknowledge(e, a, "T.V.", at(11))[0]; ev.By != "T.V." || ev.Occurrence.AcknowledgedAt != at(11) {
+	if ev = Acknowledge(e, a, Answer{By: "T.V.", At: at(11)})[0]; ev.By != "T.V." || ev.Occurrence.AcknowledgedAt != at(11) {
 		t.Errorf("acknowledged = %+v", ev)
 	}
 	signal(12, 3)
@@ -332,7 +332,7 @@ func TestSteadyStateDoesNotAllocate(t *testing.T) {
 			once := func() {
 				at = at.Add(10 * time.Second)
 				Step(e, a, Signal{Subject: "s", At: at, Value: value}, func() int64 { return 1 })
-				Acknowledge(e, a, "T.V.", at)
+				Acknowledge(e, a, Answer{By: "T.V.", At: at})
 				Deadline(e, a)
 			}
 			for range 7 * 360 {

@@ -30,4 +30,14 @@ type Occurrence struct {
 type Answer struct {
 	At time.Time `json:"at"`
 	By string    `json:"by"`
+	ID string    `json:"id,omitempty"` // of the command that said it
+
+	Withdrawn *Withdrawal `json:"withdrawn,omitempty"` // nil: it was not taken back
+}
+
+// A Withdrawal says who took back an answer or a shelf, and why.
+type Withdrawal struct {
+	By  string    `json:"by"`
+	At  time.Time `json:"at"`
+	Why string    `json:"why,omitempty"` // within the first minute it may be empty
 }

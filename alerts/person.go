@@ -19,12 +19,13 @@ type Person struct {
 // wait for an answer, what waits for somebody's morning. It is stored as JSON. Its
 // zero value remembers nothing.
 type People struct {
-	Duty    Duty                 `json:"duty,omitzero"`
-	Calls   []Call               `json:"calls,omitempty"`    // rings nobody has answered
-	Waiting map[string]Waiting   `json:"waiting,omitempty"`  // by initials
-	Sent    map[string][]Sending `json:"sendings,omitempty"` // by initials: those of the last hour
-	Rung    []Rung               `json:"rung,omitempty"`     // rings that nobody has judged, oldest first
-	Judged  []int64              `json:"judged,omitempty"`   // numbers of those that somebody has
+	Duty     Duty                 `json:"duty,omitzero"`
+	Calls    []Call               `json:"calls,omitempty"`    // rings nobody has answered
+	Answered []Call               `json:"answered,omitempty"` // the newest that somebody has; one goes on when that is taken back
+	Waiting  map[string]Waiting   `json:"waiting,omitempty"`  // by initials
+	Sent     map[string][]Sending `json:"sendings,omitempty"` // by initials: those of the last hour
+	Rung     []Rung               `json:"rung,omitempty"`     // rings that nobody has judged, oldest first
+	Judged   []int64              `json:"judged,omitempty"`   // numbers of those that somebody has
 
 	// Chatter is when an alarm that came again and again last came or went, by initials
 	// and alarm: until it has been quiet it stays in summaries.
@@ -121,7 +122,7 @@ func (s *People) plan(p Policy, e Entry, a *Alarm, ev Event, near Surroundings) 
 		a.Told = nil
 	}
 	if hidden = whyHidden(e, ev, near, heard); hidden != "" {
-		s.hangUp(ev.Number)
+		s.settleCall(ev)
 		if ev.Kind == Cleared && len(waiting) > 0 {
 			return nil, nil, waiting, ""
 		}

@@ -180,7 +180,7 @@ func TestStoryTheDutyIsAskedFirstAndAnAnswerEndsTheCall(t *testing.T) {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	s.restart()
-	s.events(e, a, Acknowledge(e, a, "T.V.", three.Add(17*time.Minute)))
+	s.events(e, a, Acknowledge(e, a, Answer{By: "T.V.", At: three.Add(17 * time.Minute)}))
 	if got := s.until(three.Add(17*time.Minute), 300); len(got) != 0 {
 		t.Errorf("after the answer %q were sent", got)
 	}
@@ -393,7 +393,7 @@ func TestQuietHoursNeverDelayARing(t *testing.T) {
 				s.value(s.ringer(15*time.Minute), "batch OL-1", at, float64(v&1)*2)
 				s.value(s.teller(), "fridge alder", at, float64(v&2))
 				if a := s.alarms["batch OL-1"]; v == 7 && i%9 == 0 {
-					s.events(s.entries["batch OL-1"], a, Acknowledge(s.entries["batch OL-1"], a, "T.V.", at))
+					s.events(s.entries["batch OL-1"], a, Acknowledge(s.entries["batch OL-1"], a, Answer{By: "T.V.", At: at}))
 				}
 				s.tick(at)
 				if restart {

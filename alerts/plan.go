@@ -35,6 +35,8 @@ func whyHidden(e Entry, ev Event, s Surroundings, told []string) string {
 	switch {
 	case ev.Kind == Acknowledged:
 		return "an answer, not a question"
+	case ev.Kind == Withdrawn:
+		return "it goes on as if nobody had answered"
 	case ev.Kind == Cleared && len(told) == 0:
 		return "nobody was told of the start"
 	case ev.Kind == Cleared:

@@ -180,8 +180,8 @@ func TestRestartsChangeNoWordOfAnEvent(t *testing.T) {
 			stored.Alarm = restarted(t, stored.Alarm)
 			want, got := plain.step(s), stored.step(s)
 			if r.IntN(10) == 0 {
-				want = append(want, Acknowledge(e, &plain.Alarm, "T.V.", s.At)...)
-				got = append(got, Acknowledge(e, &stored.Alarm, "T.V.", s.At)...)
+				want = append(want, Acknowledge(e, &plain.Alarm, Answer{By: "T.V.", At: s.At})...)
+				got = append(got, Acknowledge(e, &stored.Alarm, Answer{By: "T.V.", At: s.At})...)
 			}
 			if !reflect.DeepEqual(got, want) {
 				t.Fatalf("round %d, signal %d: %+v, want %+v", round, i, got, want)

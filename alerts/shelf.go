@@ -17,6 +17,8 @@ const (
 // just put in. It hides messages only; the condition is followed and every event
 // is journalled.
 type Shelf struct {
+	ID     string    `json:"id,omitempty"` // of the command that said it
+	At     time.Time `json:"at,omitzero"`  // when it was put there
 	By     string    `json:"by,omitempty"`
 	Reason string    `json:"reason,omitempty"`
 	Until  time.Time `json:"until,omitzero"` // zero: not on the shelf

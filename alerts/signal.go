@@ -28,10 +28,11 @@ type EventKind string
 // The changes of an alarm that a person may hear of.
 const (
 	Raised       EventKind = "raised"
-	Worsened     EventKind = "worsened"     // a louder trigger is met, same number
-	Repeated     EventKind = "repeated"     // still active, nobody has acknowledged
-	ReAlarmed    EventKind = "re-alarmed"   // acknowledged, still standing
-	Acknowledged EventKind = "acknowledged" // somebody is on it
+	Worsened     EventKind = "worsened"       // a louder trigger is met, same number
+	Repeated     EventKind = "repeated"       // still active, nobody has acknowledged
+	ReAlarmed    EventKind = "re-alarmed"     // acknowledged, still standing
+	Acknowledged EventKind = "acknowledged"   // somebody is on it
+	Withdrawn    EventKind = "unacknowledged" // who was on it has taken that back
 	Cleared      EventKind = "cleared"
 )
 
@@ -47,7 +48,7 @@ type Event struct {
 	Value   float64       // now
 	Worst   float64       // farthest beyond the limit so far
 	Limit   float64       // of the trigger that raised it
-	By      string        // who acknowledged
+	By      string        // who acknowledged, or took that back
 	Reason  string        // why: how long it was beyond the limit, stage over
 	Summed  time.Duration // beyond the limit in Window, when that is what raised it; else zero
 	Window  time.Duration

@@ -19,8 +19,9 @@ type Batch struct {
 	Counts  []Count      `json:"counts,omitempty"`
 	Notes   []NoteEntry  `json:"notes"`
 	Tastes  []TasteEntry `json:"tastes,omitempty"`
-	Doses   []DoseEntry  `json:"doses,omitempty"` // in the order they were taken; see Dose
-	Asked   *Dosing      `json:"asked,omitempty"` // when it was begun; nil: nothing was
+	Doses   []DoseEntry  `json:"doses,omitempty"`  // in the order they were taken; see Dose
+	Struck  []Struck     `json:"struck,omitempty"` // taken back or corrected, in the order it was said
+	Asked   *Dosing      `json:"asked,omitempty"`  // when it was begun; nil: nothing was
 
 	Actions      []ActionEntry      `json:"corrective_actions,omitempty"` // these three in the order they were typed
 	Dispositions []DispositionEntry `json:"dispositions,omitempty"`
@@ -47,6 +48,7 @@ type Batch struct {
 
 // A StageEntry is one stage as it was entered.
 type StageEntry struct {
+	ID      string    `json:"id,omitempty"` // of its command, as in all entries
 	Name    StageName `json:"name"`
 	Entered time.Time `json:"entered"` // by the person's word
 	Typed   time.Time `json:"typed"`   // by the daemon's clock
@@ -61,6 +63,7 @@ func (e StageEntry) passedBy() bool { return !e.Left.IsZero() && !e.Left.After(e
 
 // A Turn is one turning of the slabs.
 type Turn struct {
+	ID     string    `json:"id,omitempty"`
 	At     time.Time `json:"at"`
 	Typed  time.Time `json:"typed"`
 	By     string    `json:"by"`
@@ -71,6 +74,7 @@ type Turn struct {
 // beside the measured ones and move no clock; a pH ends the degree-hours, and weights
 // are what drying is judged by.
 type HandEntry struct {
+	ID        string    `json:"id,omitempty"`
 	At        time.Time `json:"at"`
 	Typed     time.Time `json:"typed"`
 	By        string    `json:"by"`
@@ -83,6 +87,7 @@ type HandEntry struct {
 
 // A Count is how many pieces a person counted, in which stage.
 type Count struct {
+	ID     string    `json:"id,omitempty"`
 	At     time.Time `json:"at"`
 	Typed  time.Time `json:"typed"`
 	By     string    `json:"by"`
@@ -93,6 +98,7 @@ type Count struct {
 
 // A NoteEntry is free text.
 type NoteEntry struct {
+	ID    string    `json:"id,omitempty"`
 	At    time.Time `json:"at"`
 	Typed time.Time `json:"typed"`
 	By    string    `json:"by"`

@@ -32,6 +32,11 @@ func Check(b *Batch, c Command, now time.Time) error {
 	if c.At.Before(b.Started) {
 		return refuse(fmt.Sprintf("%s is before batch %s began", c.At.Format(time.RFC3339), b.ID), "name a later time")
 	}
+	if c.Strikes != "" || c.Kind == CommandStruck {
+		if err := b.checkStrike(c, now); err != nil || c.Kind == CommandStruck || c.Kind == CommandStage {
+			return err // a stage was looked at among its neighbours
+		}
+	}
 	return b.checkKind(c)
 }
 
@@ -62,12 +67,15 @@ func (b *Batch) checkKind(c Command) error {
 	case CommandClose:
 		return b.checkClose(c)
 	}
-	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, tasted, note, corrective-action, disposition, reviewed or close")
+	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, tasted, note, struck, corrective-action, disposition, reviewed or close")
 }
 
 func (b *Batch) checkStage(c Command) error {
 	if b.Plan.index(c.Stage) < 0 {
 		return refuse(fmt.Sprintf("plan %s has no stage %q", b.Plan.Name, c.Stage), "its stages are "+b.Plan.stageList())
+	}
+	if err := b.sameStage(c); err != nil {
+		return err
 	}
 	if c.At.Before(b.StageEntered()) {
 		return refuse(fmt.Sprintf("stage %s was entered at %s, after the time you named", b.Stage().Name, b.StageEntered().Format(time.RFC3339)), "name a later time")
@@ -85,10 +93,13 @@ func (b *Batch) checkStage(c Command) error {
 }
 
 func (b *Batch) checkTurned(c Command) error {
-	if b.Stage().Name != StageCure {
-		return refuse(fmt.Sprintf("batch %s is in stage %s, not in cure", b.ID, b.Stage().Name), "a turn is only logged in cure; write a note instead")
+	if stage := b.stageAt(c.At); stage != StageCure {
+		return refuse(fmt.Sprintf("batch %s was in stage %s then, not in cure", b.ID, stage), "a turn is only logged in cure; write a note instead")
 	}
-	return b.checkPieces(c)
+	if err := b.checkPieces(c); err != nil {
+		return err
+	}
+	return b.sameTurn(c)
 }
 
 func (b *Batch) checkReading(c Command) error {

@@ -39,8 +39,9 @@ type DosePortion struct {
 
 // A DoseEntry is a portion as it was entered, complete, with what its checks came to.
 type DoseEntry struct {
-	At     time.Time    `json:"at"`    // when it went on, by the person's word
-	Typed  time.Time    `json:"typed"` // by the daemon's clock
+	ID     string       `json:"id,omitempty"` // of its command
+	At     time.Time    `json:"at"`           // when it went on, by the person's word
+	Typed  time.Time    `json:"typed"`        // by the daemon's clock
 	By     string       `json:"by"`
 	Why    string       `json:"why,omitempty"` // of a correction
 	Pieces []string     `json:"pieces"`

@@ -97,7 +97,7 @@ func (b *Batch) dosed(c Command) {
 		if err != nil {
 			continue // refused by checkDosed; a log of another version may hold it
 		}
-		e.At, e.Typed, e.By, e.Why = c.At, c.Typed, c.By, c.Text
+		e.ID, e.At, e.Typed, e.By, e.Why = c.ID, c.At, c.Typed, c.By, c.Text
 		b.Doses = append(b.Doses, e)
 	}
 	from := b.lastDosed()

@@ -39,6 +39,7 @@ const (
 	CommandNote        CommandKind = "note"        // free text
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
+	CommandStruck      CommandKind = "struck"      // an earlier command, an answer or a shelf is taken back: Strikes
 
 	CommandAction      CommandKind = "corrective-action" // what was done about a deviation, in the four parts of the rule
 	CommandDisposition CommandKind = "disposition"       // what becomes of pieces, Text says why
@@ -78,6 +79,8 @@ type Command struct {
 	Placement Placement     `json:"placement,omitempty"`
 	Value     float64       `json:"value,omitempty"` // hand reading, °C or pH; weighed, g; counted, pieces
 	Text      string        `json:"text,omitempty"`
+	Strikes   string        `json:"strikes,omitempty"` // ID of the command that this one takes back or, of the same kind, corrects
+	Why       string        `json:"why,omitempty"`     // it does; only within StrikeFreely it may be empty
 	Rung      Rung          `json:"rung,omitempty"`    // weighed: of the yield ladder
 	Way       Way           `json:"way,omitempty"`     // counted: in or out
 	Weights   []PieceWeight `json:"weights,omitempty"` // weighed: several pieces at once, in place of Value

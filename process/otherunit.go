@@ -112,11 +112,15 @@ func (v *Sieve) otherUnit(r refusal, p Placement) string {
 		return ""
 	}
 	if u.Open() && !r.At.Before(u.Since) {
-		if u.turnedBack(r.Value) {
+		switch {
+		case r.fault != 0 && math.Abs(u.Way.back(r.Value)-u.Way.back(u.Newest.Value)) > signal.SpikeLimit(string(p)):
+			// Out of range, and not as the other unit would go on: nothing is seen from it.
+		case u.turnedBack(r.Value):
 			u.Since, u.Way = time.Time{}, 0
 			return ""
+		default:
+			u.Newest = r.Sample
 		}
-		u.Newest = r.Sample
 		return u.why()
 	}
 	before := v.Newest.Value

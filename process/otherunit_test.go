@@ -234,3 +234,17 @@ func TestThePlaceAsks(t *testing.T) {
 		t.Errorf("flagged %+v", f)
 	}
 }
+
+// A reading that is none does not make the step back: the next one, as cold as before,
+// was no step from the one in front of it.
+func TestRubbishTurnsNothingBack(t *testing.T) {
+	s := newSensor(4.1, 1.1, 0.1, 28.6, 2.6)
+	if !s.v.Unit.Open() {
+		t.Fatal("nothing is asked")
+	}
+	s.reads(75)
+	s.reads(2.1)
+	if !s.v.Unit.Open() {
+		t.Error("a reading out of range has answered the question")
+	}
+}

@@ -67,7 +67,7 @@ func (b *Batch) enter(name StageName, c Command) {
 	if len(b.Stages) > 0 && b.Stage().Where != b.Plan.stage(name).Where {
 		b.moved(c.At)
 	}
-	b.Stages = append(b.Stages, StageEntry{Name: name, Entered: c.At, Typed: c.Typed, By: c.By, Why: c.Text})
+	b.Stages = append(b.Stages, StageEntry{ID: c.ID, Name: name, Entered: c.At, Typed: c.Typed, By: c.By, Why: c.Text})
 	b.Fire = Fire{}
 	if b.heated(c.At) {
 		b.watch()
@@ -162,6 +162,17 @@ func (b *Batch) cureStarted() time.Time {
 		}
 	}
 	return b.Started
+}
+
+// stageAt returns the stage the batch was in at a time; before it began, the first.
+func (b *Batch) stageAt(at time.Time) StageName {
+	name := b.Stages[0].Name
+	for _, e := range b.Stages {
+		if !e.Entered.After(at) {
+			name = e.Name
+		}
+	}
+	return name
 }
 
 // entry returns the last entry of the named stage.

@@ -1,6 +1,7 @@
 package process
 
 import (
+	"slices"
 	"time"
 
 	"flitch/ingest/signal"
@@ -29,6 +30,10 @@ func Step(b *Batch, in Input, found []Finding) []Finding {
 	}
 	if in.Kind == InputReading {
 		return b.reading(in.Reading, found)
+	}
+	if in.Kind == InputCommand && in.Command.Strikes != "" {
+		b.NeedsRecount = true // what counts then is InForce
+		return found
 	}
 	b.closeMinutes(in.EventTime())
 	if in.Kind == InputCommand {
@@ -158,9 +163,10 @@ func (b *Batch) apply(c Command) {
 	switch c.Kind {
 	case CommandStage:
 		b.enter(c.Stage, c)
-		b.NeedsRecount = b.NeedsRecount || b.countedAfter(c.At)
+		b.NeedsRecount = b.NeedsRecount || b.countedAfter(c.At) || // and those counted since were counted in it
+			slices.ContainsFunc(b.Counts, func(n Count) bool { return n.At.After(c.At) })
 	case CommandTurned:
-		b.Turns = append(b.Turns, Turn{At: c.At, Typed: c.Typed, By: c.By, Pieces: c.Pieces})
+		b.Turns = append(b.Turns, Turn{ID: c.ID, At: c.At, Typed: c.Typed, By: c.By, Pieces: c.Pieces})
 		b.sortTurns()
 	case CommandDosed:
 		b.dosed(c)
@@ -175,7 +181,7 @@ func (b *Batch) apply(c Command) {
 			b.NeedsRecount = b.NeedsRecount || b.countedAfter(c.At)
 			b.fermented(c.Value)
 		}
-		b.Hand = append(b.Hand, HandEntry{At: c.At, Typed: c.Typed, By: c.By, Placement: c.Placement,
+		b.Hand = append(b.Hand, HandEntry{ID: c.ID, At: c.At, Typed: c.Typed, By: c.By, Placement: c.Placement,
 			Piece: pieceOf(c), Value: c.Value, Text: c.Text})
 	case CommandUnit:
 		b.answerUnit(c)
@@ -184,7 +190,7 @@ func (b *Batch) apply(c Command) {
 	case CommandTasted:
 		b.tasted(c)
 	case CommandNote:
-		b.Notes = append(b.Notes, NoteEntry{At: c.At, Typed: c.Typed, By: c.By, Text: c.Text, Photo: c.Photo})
+		b.Notes = append(b.Notes, NoteEntry{ID: c.ID, At: c.At, Typed: c.Typed, By: c.By, Text: c.Text, Photo: c.Photo})
 	case CommandAction:
 		b.actionTaken(c)
 	case CommandDisposition:

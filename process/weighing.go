@@ -57,8 +57,8 @@ type YieldStep struct {
 // Percent is the yield on green weight, %.
 func (y YieldStep) Percent() float64 { return 100 * y.Grams / y.Green }
 
-// weights are what a CommandWeighed says.
-func (c Command) weights() []PieceWeight {
+// Weighings are what a CommandWeighed says.
+func (c Command) Weighings() []PieceWeight {
 	if len(c.Weights) > 0 {
 		return c.Weights
 	}
@@ -78,7 +78,7 @@ func (b *Batch) checkWeighed(c Command) error {
 		return refuse("a weight without its piece", "name one of "+b.pieceList())
 	}
 	seen := map[string]bool{}
-	for _, w := range c.weights() {
+	for _, w := range c.Weighings() {
 		if err := b.checkWeight(c.Rung, w); err != nil {
 			return err
 		}
@@ -173,14 +173,14 @@ func (b *Batch) checkCounted(c Command) error {
 func (b *Batch) counted(c Command) {
 	stage := c.Stage
 	if stage == "" {
-		stage = b.Stage().Name
+		stage = b.stageAt(c.At)
 	}
-	b.Counts = append(b.Counts, Count{At: c.At, Typed: c.Typed, By: c.By, Stage: stage, Way: c.Way, Pieces: int(c.Value)})
+	b.Counts = append(b.Counts, Count{ID: c.ID, At: c.At, Typed: c.Typed, By: c.By, Stage: stage, Way: c.Way, Pieces: int(c.Value)})
 }
 
 // weighed takes weights that checkWeighed has let through.
 func (b *Batch) weighed(c Command) {
-	for _, w := range c.weights() {
-		b.Hand = append(b.Hand, HandEntry{At: c.At, Typed: c.Typed, By: c.By, Placement: Weight, Piece: w.Piece, Value: w.Grams, Rung: c.Rung, Text: c.Text})
+	for _, w := range c.Weighings() {
+		b.Hand = append(b.Hand, HandEntry{ID: c.ID, At: c.At, Typed: c.Typed, By: c.By, Placement: Weight, Piece: w.Piece, Value: w.Grams, Rung: c.Rung, Text: c.Text})
 	}
 }

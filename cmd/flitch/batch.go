@@ -20,6 +20,7 @@ type batchCommands struct {
 	Counted batchCountedCommand `cmd:"" help:"Say how many slabs there are."`
 	Tasted  batchTastedCommand  `cmd:"" help:"Fill in a taste card."`
 	Note    batchNoteCommand    `cmd:"" help:"Write a line into the record."`
+	Strike  batchStrikeCommand  `cmd:"" help:"Take back what was entered; it stays on the record, struck out."`
 
 	Action      batchActionCommand      `cmd:"" help:"Write a corrective action about a deviation, in its four parts."`
 	Disposition batchDispositionCommand `cmd:"" help:"Say what becomes of a batch that is held, or of some slabs."`

@@ -10,6 +10,7 @@ import (
 type batchCountedCommand struct {
 	batchName
 	orderFlags
+	insteadFlags
 	Pieces string `help:"How many there are." required:"" placeholder:"7"`
 	In     string `help:"Counted into this stage." placeholder:"STAGE"`
 	Out    string `help:"Counted out of this stage." placeholder:"STAGE"`
@@ -35,5 +36,5 @@ func (c batchCountedCommand) Run(t terminal) error {
 	case c.Out != "":
 		o.Way, o.Stage = process.WayOut, process.StageName(c.Out)
 	}
-	return c.send(t, o)
+	return c.send(t, c.instead(o))
 }

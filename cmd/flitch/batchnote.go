@@ -11,6 +11,7 @@ type batchNoteCommand struct {
 	Text  []string `arg:"" optional:"" help:"The note; quotes are not needed. May be left out with a photo."`
 	Photo string   `help:"A JPEG, PNG or WebP picture; where it was taken is not kept." placeholder:"FILE"`
 	orderFlags
+	insteadFlags
 }
 
 // Help shows an example.
@@ -27,5 +28,5 @@ func (c batchNoteCommand) Run(t terminal) error {
 	if text == "" {
 		return misuse("flitch batch note "+c.Batch+" bag C was not quite closed", "the note is empty")
 	}
-	return c.send(t, order{Kind: process.CommandNote, Batch: c.Batch, Text: text})
+	return c.send(t, c.instead(order{Kind: process.CommandNote, Batch: c.Batch, Text: text}))
 }

@@ -12,6 +12,7 @@ import (
 type batchReadingCommand struct {
 	batchName
 	orderFlags
+	insteadFlags
 	Placement string `help:"What was measured: core, chamber, product, air, wet-bulb or ambient, or ph." required:"" placeholder:"WORD"`
 	Value     string `help:"The temperature, with its unit; a pH without one." required:"" placeholder:"61.5C"`
 	Piece     string `help:"The slab a core was read in." placeholder:"NAME"`
@@ -38,7 +39,7 @@ func (c batchReadingCommand) Run(t terminal) error {
 	if c.Piece != "" {
 		o.Pieces = []string{c.Piece}
 	}
-	return c.send(t, o)
+	return c.send(t, c.instead(o))
 }
 
 // said is the instrument, and what else there is to say.

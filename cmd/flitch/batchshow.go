@@ -63,6 +63,7 @@ func (d *daemon) show(out io.Writer, b api.Batch) error {
 	for _, s := range b.Stages {
 		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", s.Name, d.clock(s.Entered), d.clock(s.Left), s.By)
 	}
+	d.listEntries(table, b.Entries)
 	fmt.Fprintln(table, "\nCLOCK\tSUM\tLIMIT\tVERDICT\tUNCERTAIN")
 	for _, c := range b.Clocks {
 		fmt.Fprintf(table, "%s\t%.2f %s\t%s\t%s\t%s\n", c.Name, c.Sum, c.Unit, limit(c), verdict(c), doubt(c))

@@ -5,6 +5,7 @@ import "flitch/process"
 type batchTurnedCommand struct {
 	batchName
 	orderFlags
+	insteadFlags
 	Piece []string `help:"Which slab; all of them when left out." sep:"none" placeholder:"NAME"`
 }
 
@@ -15,5 +16,5 @@ func (batchTurnedCommand) Help() string {
 
 // Run sends the turn.
 func (c batchTurnedCommand) Run(t terminal) error {
-	return c.send(t, order{Kind: process.CommandTurned, Batch: c.Batch, Pieces: c.Piece})
+	return c.send(t, c.instead(order{Kind: process.CommandTurned, Batch: c.Batch, Pieces: c.Piece}))
 }

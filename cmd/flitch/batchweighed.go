@@ -11,6 +11,7 @@ import (
 type batchWeighedCommand struct {
 	batchName
 	orderFlags
+	insteadFlags
 	Piece  string   `help:"Which slab; may be left out when there is only one." placeholder:"NAME"`
 	Weight string   `help:"What it weighs now, with its unit." placeholder:"1890g"`
 	Slab   []string `help:"Several at once: slab:weight. Once for each; all:weight is all of them together." sep:"none" placeholder:"A:1890g"`
@@ -48,7 +49,7 @@ func (c batchWeighedCommand) Run(t terminal) error {
 	if c.Piece != "" {
 		o.Pieces = []string{c.Piece}
 	}
-	return c.send(t, o)
+	return c.send(t, c.instead(o))
 }
 
 // parseSlabs reads A:1890g, and all:3.2kg for all together.

@@ -23,6 +23,8 @@ type order struct {
 	Placement process.Placement     `json:"placement,omitempty"`
 	Value     *float64              `json:"value,omitempty"` // °C; nil: none, and 0 °C is a value
 	Text      string                `json:"text,omitempty"`
+	Strikes   string                `json:"strikes,omitempty"` // of an entry, or as much of it as flitch batch show prints
+	Why       string                `json:"why,omitempty"`
 	Alarm     int64                 `json:"alarm,omitempty"`
 	Entry     string                `json:"entry,omitempty"`
 	Of        string                `json:"of,omitempty"`
@@ -62,6 +64,11 @@ func (f orderFlags) send(t terminal, o order) error {
 	}
 	if o.At, err = parseMoment(f.At, t.now(), daemon.zone); err != nil {
 		return err
+	}
+	if o.Strikes != "" && o.Batch != "" {
+		if o.Strikes, err = daemon.entry(o.Batch, o.Strikes); err != nil {
+			return err
+		}
 	}
 	o.ID = rand.Text()
 	var answer struct {

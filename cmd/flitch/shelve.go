@@ -10,10 +10,11 @@ import (
 type shelveCommand struct {
 	Alarm        string `arg:"" help:"Number of the alarm, as in the message; or its line of the catalogue with --of, before it comes." placeholder:"17"`
 	Of           string `help:"Place or batch that a line of the catalogue is about." placeholder:"PLACE"`
-	Until        string `help:"Until when: HH:MM, the next time the clock shows it, or RFC 3339." required:"" placeholder:"TIME"`
-	Reason       string `help:"Why nobody needs to hear of it: loading, defrost." required:"" placeholder:"TEXT"`
+	Until        string `help:"Until when: HH:MM, the next time the clock shows it, or RFC 3339." placeholder:"TIME"`
+	Reason       string `help:"Why nobody needs to hear of it: loading, defrost." placeholder:"TEXT"`
 	OutOfService bool   `help:"It is being mended: up to seven days, else one."`
 	orderFlags
+	backFlags
 }
 
 // Help shows an example.
@@ -38,6 +39,12 @@ func (c shelveCommand) Run(t terminal) error {
 		return misuse("--of alder, or the number from flitch alarms", "%s of which place or batch?", c.Alarm)
 	default:
 		o.Entry, o.Of = strings.ToUpper(c.Alarm[:1])+c.Alarm[1:], c.Of
+	}
+	if c.TakeBack {
+		return c.takeBack(t, c.orderFlags, o.Alarm, shelfOf)
+	}
+	if c.Until == "" {
+		return misuse("--until 03:40", "until when?")
 	}
 	if o.Text == "" {
 		return misuse("--reason loading", "the reason is empty")

@@ -16,6 +16,12 @@ type alarmKey struct{ entry, subject string }
 
 func (k alarmKey) String() string { return k.entry + "|" + k.subject }
 
+// keyOf is the way back.
+func keyOf(text string) alarmKey {
+	entry, subject, _ := strings.Cut(text, "|")
+	return alarmKey{entry, subject}
+}
+
 // A board holds every alarm of the house and runs the alarm machine on it.
 type board struct {
 	entries map[string]alerts.Entry   // by ID

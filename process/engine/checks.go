@@ -50,6 +50,10 @@ func checkable(t *process.PlaceProbe, c process.Command) error {
 // that the log holds it whole and reads the same in another order.
 func (h *House) Complete(c process.Command) process.Command {
 	switch {
+	case c.Kind == process.CommandStruck:
+		if _, ok := h.back(c.Strikes); ok {
+			c.Batch = "" // an answer or a shelf is the house's
+		}
 	case c.Kind == process.CommandChecked && c.Check != nil:
 		c.Batch = "" // a check is the house's
 		if t := h.placed(c.Check.Probe); t != nil {

@@ -98,18 +98,12 @@ func (h *House) command(in process.Input) {
 	case process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge:
 		h.takePeople(c)
 		return
-	case process.CommandNew:
-		if h.batch(c.Batch) != nil || process.Check(nil, c, c.Typed) != nil {
+	case process.CommandStruck:
+		if h.takeBack(c) {
 			return
 		}
-		b := process.Start(in)
-		b.NeedsRecount = c.Typed.Sub(c.At) > time.Minute // what was imported of that time counts
-		h.add(b)
-		h.goneBefore(b)
-		h.pending.batches[b.ID] = b
-		h.pending.note(lineOf(c))
-		h.serve(in)
-		h.occupy()
+	case process.CommandNew:
+		h.begin(in)
 		return
 	}
 	b := h.batch(c.Batch)
@@ -117,6 +111,10 @@ func (h *House) command(in process.Input) {
 		b = h.closed[c.Batch]
 	}
 	if b == nil || process.Check(b, c, c.Typed) != nil {
+		return
+	}
+	if c.Strikes != "" {
+		h.strike(b, in)
 		return
 	}
 	h.stepBatch(b, in)
@@ -128,13 +126,29 @@ func (h *House) command(in process.Input) {
 	h.occupy()
 }
 
+// begin starts a batch.
+func (h *House) begin(in process.Input) {
+	c := in.Command
+	if h.batch(c.Batch) != nil || process.Check(nil, c, c.Typed) != nil {
+		return
+	}
+	b := process.Start(in)
+	b.NeedsRecount = c.Typed.Sub(c.At) > time.Minute // what was imported of that time counts
+	h.add(b)
+	h.goneBefore(b)
+	h.pending.batches[b.ID] = b
+	h.pending.note(lineOf(c))
+	h.serve(in)
+	h.occupy()
+}
+
 func (h *House) acknowledge(in process.Input) {
 	c := in.Command
 	en, a, ok := h.board.find(c.Alarm)
 	if !ok {
 		return
 	}
-	h.events(en, a, alerts.Acknowledge(en, a, c.By, c.At))
+	h.events(en, a, alerts.Acknowledge(en, a, alerts.Answer{ID: c.ID, By: c.By, At: c.At}))
 }
 
 // occupy tells each place whether a batch is inside.

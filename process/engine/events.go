@@ -51,7 +51,7 @@ func alarmLine(en alerts.Entry, ev alerts.Event, hidden string) process.JournalL
 }
 
 func by(ev alerts.Event) string {
-	if ev.Kind == alerts.Acknowledged {
+	if ev.Kind == alerts.Acknowledged || ev.Kind == alerts.Withdrawn {
 		return ev.By
 	}
 	return "flitch"

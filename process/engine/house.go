@@ -25,6 +25,7 @@ type House struct {
 	people  peopleState
 	pending *change // evaluated and not yet taken out
 	found   []process.Finding
+	struck  []process.Command // what just struck something out: the batches are to be computed anew
 }
 
 // NewHouse returns a house in which nothing has happened yet.

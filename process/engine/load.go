@@ -30,6 +30,7 @@ func (e *Engine) load() error {
 		if err := json.Unmarshal(row.State, b); err != nil {
 			return fmt.Errorf("engine: stored batch %s: %w", row.ID, err)
 		}
+		b.NeedsRecount = b.NeedsRecount || b.Stages[0].ID == "" // stored before its entries had names to strike them out by
 		e.house.add(b)
 	}
 	for _, row := range saved.Places {

@@ -21,7 +21,9 @@ func (e *Engine) catchUp(ctx context.Context) error {
 		if err := e.fetchClosed(inputs); err != nil {
 			return err
 		}
-		e.evaluate(inputs)
+		if err := e.evaluate(inputs); err != nil {
+			return err
+		}
 		if e.Observer != nil {
 			e.Observer.Evaluated(len(inputs), e.Clock.Now().Sub(inputs[0].At))
 		}
@@ -32,14 +34,31 @@ func (e *Engine) catchUp(ctx context.Context) error {
 }
 
 // evaluate runs the inputs through the pure core, in memory.
-func (e *Engine) evaluate(inputs []process.Input) {
+func (e *Engine) evaluate(inputs []process.Input) error {
+	for len(inputs) > 0 {
+		inputs = e.evaluateSome(inputs)
+		if err := e.recountStruck(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// evaluateSome goes as far as the first input that strikes something out, and returns the
+// rest: what counts then is read from the log, and others may look meanwhile.
+func (e *Engine) evaluateSome(inputs []process.Input) (rest []process.Input) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	for _, in := range inputs {
+	for i, in := range inputs {
 		e.house.Take(in)
 		e.cursor = in.Seq
+		if len(e.house.struck) > 0 {
+			e.house.judge()
+			return inputs[i+1:]
+		}
 	}
 	e.house.judge()
+	return nil
 }
 
 // settle writes what was evaluated, if it is time, and recounts the batches that

@@ -30,16 +30,50 @@ func (e *Engine) recountLate() error {
 			continue
 		}
 		e.recount = now
-		fresh, err := e.again(b, true)
-		if err != nil {
+		if err := e.recountBatch(b, nil); err != nil {
 			return err
 		}
-		e.mu.Lock()
-		if fresh.Imported && e.house.seen[b.ID] == nil { // imported before the batch was typed
-			e.house.seen[b.ID] = copyOf(b)
+	}
+	return nil
+}
+
+// recountBatch computes one batch anew, as far as the cursor; because of a strike, if it
+// was one.
+func (e *Engine) recountBatch(b *process.Batch, strike *process.Command) error {
+	fresh, err := e.again(b, true)
+	if err != nil {
+		return err
+	}
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if strike != nil {
+		e.house.pending.note(struckLine(*strike, fresh))
+	}
+	if fresh.Imported && e.house.seen[b.ID] == nil { // imported before the batch was typed
+		e.house.seen[b.ID] = copyOf(b)
+	}
+	e.house.recounted(b, fresh)
+	e.house.occupy() // another stage may be in another place
+	return nil
+}
+
+// recountStruck computes anew, before the next input, the batches of which the last one
+// struck something out. It is done at that place of the log, so that a daemon that was
+// stopped in between comes to the same.
+func (e *Engine) recountStruck() error {
+	for _, c := range e.house.takeStruck() {
+		b := e.house.batch(c.Batch)
+		if b == nil {
+			continue
 		}
-		e.house.recounted(b, fresh)
-		e.mu.Unlock()
+		if e.house.seen[c.Batch] != nil {
+			if err := e.recountSeen(b); err != nil {
+				return err
+			}
+		}
+		if err := e.recountBatch(b, &c); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -66,7 +100,7 @@ func (e *Engine) again(b *process.Batch, imports bool) (*process.Batch, error) {
 	if err != nil {
 		return nil, fmt.Errorf("engine: recount batch %s: %w", b.ID, err)
 	}
-	commands = slices.DeleteFunc(commands, func(in process.Input) bool { return in.Seq > e.cursor })
+	commands, struck := process.InForce(slices.DeleteFunc(commands, func(in process.Input) bool { return in.Seq > e.cursor }))
 	slices.SortStableFunc(commands[1:], func(a, b process.Input) int { return a.EventTime().Compare(b.EventTime()) })
 	var failed error
 	fresh := process.Recount(commands[0], func(yield func(process.Input) bool) {
@@ -75,6 +109,7 @@ func (e *Engine) again(b *process.Batch, imports bool) (*process.Batch, error) {
 	if failed != nil {
 		return nil, fmt.Errorf("engine: recount batch %s: %w", b.ID, failed)
 	}
+	fresh.Struck = struck
 	return fresh, nil
 }
 

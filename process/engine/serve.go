@@ -12,7 +12,7 @@ import (
 func (e *Engine) serve(ctx context.Context, c process.Command, photo []byte) error {
 	c.Typed = e.Clock.Now().UTC().Truncate(time.Millisecond) // what the database keeps
 	if c.At.IsZero() {
-		c.At = c.Typed
+		c.At = e.happened(c)
 	}
 	c.At = c.At.UTC().Truncate(time.Millisecond)
 	known, err := e.known(c.ID)
@@ -38,6 +38,19 @@ func (e *Engine) serve(ctx context.Context, c process.Command, photo []byte) err
 	return e.catchUp(ctx)
 }
 
+// happened is when something happened of which nobody named the time: now, or for a
+// correction when what it corrects did.
+func (e *Engine) happened(c process.Command) time.Time {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if b := e.house.batch(c.Batch); b != nil && c.Kind != process.CommandStruck {
+		if old, ok := b.Entered(c.Strikes); ok && c.Strikes != "" {
+			return old.At
+		}
+	}
+	return c.Typed
+}
+
 // known reports whether a command with the ID is already in the log: the answer
 // to it was lost, and it was sent again.
 func (e *Engine) known(id string) (bool, error) {
@@ -58,6 +71,10 @@ func (e *Engine) check(c process.Command, taken bool) error {
 	switch c.Kind {
 	case process.CommandAcknowledge:
 		return e.checkAcknowledge(c)
+	case process.CommandStruck:
+		if found, err := e.house.checkBack(c); found {
+			return err
+		}
 	case process.CommandNew:
 		return e.checkNew(c, taken)
 	case process.CommandFault, process.CommandVital, process.CommandSensor:
@@ -102,7 +119,11 @@ func (e *Engine) checkAcknowledge(c process.Command) error {
 		return &process.Refusal{What: fmt.Sprintf("no alarm %d is standing", c.Alarm), Hint: "list them with: flitch alarms", NotFound: true}
 	}
 	if !a.Latest.AcknowledgedAt.IsZero() {
-		return &process.Refusal{What: fmt.Sprintf("alarm %d was acknowledged by %s", c.Alarm, a.Latest.AcknowledgedBy)}
+		was := process.Entered{Kind: c.Kind, By: a.Latest.AcknowledgedBy, At: a.Latest.AcknowledgedAt, Typed: a.Latest.AcknowledgedAt}
+		if n := len(a.Latest.Answers); n > 0 {
+			was.ID = a.Latest.Answers[n-1].ID
+		}
+		return &process.Refusal{What: fmt.Sprintf("alarm %d was acknowledged by %s", c.Alarm, was.By), Already: &was}
 	}
 	return nil
 }

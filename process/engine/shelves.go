@@ -12,7 +12,7 @@ import (
 )
 
 func shelf(c process.Command) alerts.Shelf {
-	return alerts.Shelf{By: c.By, Reason: c.Text, Until: c.Until, Out: c.Kind == process.CommandOut}
+	return alerts.Shelf{ID: c.ID, At: c.Typed, By: c.By, Reason: c.Text, Until: c.Until, Out: c.Kind == process.CommandOut}
 }
 
 // shelve puts the alarm that was checked on the shelf, also before it ever came.

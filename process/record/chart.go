@@ -53,6 +53,9 @@ func (r *Record) Temperatures(v View, lines []chart.Line) chart.Temperatures {
 		t.Alarms = append(t.Alarms, chart.Alarm{Number: a.Number, At: a.RaisedAt})
 	}
 	for _, e := range r.Entries {
+		if e.Struck != nil {
+			continue // it stays in the list and counts for nothing
+		}
 		if e.Kind == process.CommandReading && e.Placement.IsTemperature() {
 			t.Typed = append(t.Typed, chart.Typed{At: e.Happened, C: e.Value})
 		} else if m, ok := marked[e.Kind]; ok {
@@ -98,7 +101,7 @@ func (r *Record) lines() ([]chart.Line, error) {
 	var lines []chart.Line
 	index := map[string]*series.Series{}
 	err := r.Readings.each(func(row Row) error {
-		if row.Source == Entered || row.Quality == process.Bad || !row.Placement.IsTemperature() {
+		if row.Source == Entered || row.Source == StruckOut || row.Quality == process.Bad || !row.Placement.IsTemperature() {
 			return nil
 		}
 		kept := index[row.Probe]

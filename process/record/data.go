@@ -50,7 +50,7 @@ func Counted(rows Rows, probes []ProbeData) ([]ProbeData, error) {
 		index[counted[i].Probe] = &counted[i]
 	}
 	err := rows.each(func(r Row) error {
-		if d := index[r.Probe]; d != nil && r.Source != Entered {
+		if d := index[r.Probe]; d != nil && r.Source != Entered && r.Source != StruckOut {
 			d.count(r)
 		}
 		return nil

@@ -76,5 +76,18 @@ func (d sheetData) Reading(e Entry) string {
 	return d.Site.Value(e.Placement, e.Value)
 }
 
+// StruckOut says in words that an entry was struck out.
+func (d sheetData) StruckOut(s *Strike) string { return s.Words(d.Stamp) }
+
+// InPlaceOf says what an entry stands in the place of, or nothing.
+func (d sheetData) InPlaceOf(e Entry) string {
+	for _, old := range d.Entries {
+		if old.Struck != nil && old.Struck.Instead && old.Struck.ID == e.ID {
+			return "stands in the place of the line typed " + d.Stamp(old.Typed)
+		}
+	}
+	return ""
+}
+
 // AlarmValue writes a number of an alarm in its own unit.
 func (d sheetData) AlarmValue(a Alarm, v float64) string { return d.Site.Quantity(v, a.Unit) }

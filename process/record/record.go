@@ -84,6 +84,7 @@ type Setting struct {
 
 // A Stage is one stage as it was lived through.
 type Stage struct {
+	ID      string            `json:"id,omitempty"` // of its command
 	Name    process.StageName `json:"name"`
 	Entered time.Time         `json:"entered"`       // by the person's word
 	Typed   time.Time         `json:"typed"`         // by the daemon's clock
@@ -139,11 +140,25 @@ type Entry struct {
 	By        string              `json:"by"`
 	Placement process.Placement   `json:"placement,omitempty"`
 	Piece     string              `json:"piece,omitempty"`
-	Value     float64             `json:"value,omitempty"` // hand reading, °C
+	Value     float64             `json:"value,omitempty"` // hand reading, °C or pH; weighing, g; pieces counted
 	Text      string              `json:"text,omitempty"`
 	Photo     *Photo              `json:"photo,omitempty"`
 
 	AfterReview bool `json:"after_review,omitempty"` // it was typed after the newest review
+
+	ID     string   `json:"id,omitempty"`     // of its command: what a strike or a correction names
+	Pieces []string `json:"pieces,omitempty"` // turned: which; empty is all
+	Why    string   `json:"why,omitempty"`    // a stage was entered all the same
+	Struck *Strike  `json:"struck,omitempty"` // nil: it counts
+}
+
+// A Strike says who struck out an entry, when and why. The entry stays on the record.
+type Strike struct {
+	ID      string    `json:"id"` // of the command that did it
+	At      time.Time `json:"at"`
+	By      string    `json:"by"`
+	Why     string    `json:"why,omitempty"`     // within the first minute it may be empty
+	Instead bool      `json:"instead,omitempty"` // the entry of that ID stands in its place
 }
 
 // A Chain says how the journal was found when the record was made.

@@ -11,6 +11,8 @@ const (
 	Measured = "measured" // by a probe
 	Imported = "imported" // by a stand-alone logger, whose file a person brought
 	Entered  = "entered"  // by a person
+
+	StruckOut = "struck out" // entered by a person and struck out since: it counts for nothing
 )
 
 // A Row is one reading of the batch.
@@ -27,7 +29,7 @@ type Row struct {
 	Unit      string  // empty: UnitOf the placement
 	Quality   process.Quality
 	Reason    string // why the quality is not good
-	Source    string // Measured, Imported or Entered
+	Source    string // Measured, Imported, Entered or StruckOut
 }
 
 func (r Row) unit() string {

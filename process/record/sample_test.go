@@ -52,9 +52,12 @@ func sample(t *testing.T) *Record {
 		Reviews: []process.ReviewEntry{{ID: "r1", At: at("08:00"), Typed: at("08:00"), By: "MO", Text: "so far; the chill is not over"}},
 		Alarms:  sampleAlarms(),
 		Entries: []Entry{
-			{Kind: process.CommandReading, Happened: at("03:30"), Typed: at("03:52"), By: "TV", Placement: process.Core, Piece: "A", Value: 46.5, Text: "second thermometer"},
+			{ID: "r1", Kind: process.CommandReading, Happened: at("03:30"), Typed: at("03:50"), By: "TV", Placement: process.Core, Piece: "A", Value: 64.5, Text: "second thermometer",
+				Struck: &Strike{ID: "r2", At: at("03:52"), By: "MO", Why: "read 46, typed 64", Instead: true}},
+			{ID: "r2", Kind: process.CommandReading, Happened: at("03:30"), Typed: at("03:52"), By: "TV", Placement: process.Core, Piece: "A", Value: 46.5, Text: "second thermometer"},
 			{Kind: process.CommandNote, Happened: at("03:31"), Typed: at("03:31"), By: "TV", Text: "=relit; ash had blocked the grate",
 				Photo: &Photo{Photo: process.Photo{SHA256: strings.Repeat("ab", 32), Width: 1600, Height: 1200}, Small: []byte("the bytes of a small JPEG")}},
+			{ID: "s9", Kind: process.CommandStage, Happened: at("03:55"), Typed: at("03:55"), By: "TV", Text: "chill", Struck: &Strike{ID: "x9", At: at("03:55"), By: "TV"}},
 			{Kind: process.CommandNote, Happened: at("08:10"), Typed: at("08:10"), By: "TV", Text: "prevention: ash drawer on the close list", AfterReview: true},
 		},
 		Rejected: 2,
@@ -168,7 +171,8 @@ func sampleStages() []Stage {
 func sampleAlarms() []Alarm {
 	return []Alarm{{
 		Occurrence: alerts.Occurrence{Number: 7, Entry: "H3", Title: "Smoker cold", Subject: "smoker old-kettle", Unit: "K", Level: alerts.Ring,
-			Since: at("02:00"), RaisedAt: at("02:20"), ClearedAt: at("03:50"), AcknowledgedAt: at("02:31"), AcknowledgedBy: "TV", Answers: []alerts.Answer{{At: at("02:31"), By: "TV"}}, Worst: 41, Limit: 17},
+			Since: at("02:00"), RaisedAt: at("02:20"), ClearedAt: at("03:50"), AcknowledgedAt: at("02:31"), AcknowledgedBy: "TV", Answers: []alerts.Answer{
+				{At: at("02:24"), By: "MO", Withdrawn: &alerts.Withdrawal{At: at("02:29"), By: "MO", Why: "cannot leave"}}, {At: at("02:31"), By: "TV"}}, Worst: 41, Limit: 17},
 		LevelName: "ring",
 		Action:    "Relight, or reset the breaker. Note the core.",
 		Messages: []Message{

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"slices"
 	"time"
 
 	"flitch/alerts"
@@ -34,6 +35,7 @@ type answerPage struct {
 	Said    string // what it was worth, by this link
 	Refused string // why it was not
 	Instead string // what to do now
+	id      string // of the command that the link gives
 	status  int
 	ticket  ticket
 }
@@ -77,8 +79,7 @@ func (s *server) take(ctx context.Context, token string) (answerPage, error) {
 		return page, err
 	}
 	now := s.Clock.Now().UTC()
-	sum := sha256.Sum256([]byte(token))
-	err = s.Commander.Do(ctx, process.Command{ID: "link-" + hex.EncodeToString(sum[:16]), Kind: process.CommandAcknowledge,
+	err = s.Commander.Do(ctx, process.Command{ID: page.id, Kind: process.CommandAcknowledge,
 		Alarm: page.Number, By: page.By, At: now, Typed: now})
 	page.Ask = false
 	if no, refused := errors.AsType[*process.Refusal](err); refused {
@@ -117,7 +118,8 @@ func (s *server) look(ctx context.Context, token string) (answerPage, error) {
 		return answerPage{}.refuse(http.StatusForbidden, "This link was not made here, or a part of it is missing. Nothing was changed.",
 			"Copy all of it out of the message, or answer on the page."), nil
 	}
-	page := answerPage{Number: t.alarm, By: s.Links.by(t), status: http.StatusOK, ticket: t}
+	sum := sha256.Sum256([]byte(token))
+	page := answerPage{id: "link-" + hex.EncodeToString(sum[:16]), Number: t.alarm, By: s.Links.by(t), status: http.StatusOK, ticket: t}
 	alarms, err := s.Reader.Alarms(ctx)
 	if err != nil {
 		return page, err
@@ -136,7 +138,7 @@ func (s *server) look(ctx context.Context, token string) (answerPage, error) {
 // judge says what is in the way of an answer: somebody else's, an end, the time.
 func (s *server) judge(page answerPage) answerPage {
 	a, t := page.Alarm, page.ticket
-	given, answered := lastAnswer(a.Occurrence, t.issued)
+	given, answered := lastAnswer(a.Occurrence, t.issued, page.id)
 	switch {
 	case answered:
 		return page.refuse(http.StatusConflict, fmt.Sprintf("Alarm %d was already answered by %s at %s. Nothing was changed.",
@@ -156,13 +158,15 @@ func (s *server) judge(page answerPage) answerPage {
 func (p answerPage) rang() bool { return p.Alarm != nil && p.Alarm.Level == alerts.Ring }
 
 // lastAnswer is the answer that stands, or the latest that was given after a
-// message of that time.
-func lastAnswer(o alerts.Occurrence, issued time.Time) (alerts.Answer, bool) {
+// message of that time. One that was taken back uses up no link but its own.
+func lastAnswer(o alerts.Occurrence, issued time.Time, id string) (alerts.Answer, bool) {
 	if !o.AcknowledgedAt.IsZero() {
 		return alerts.Answer{At: o.AcknowledgedAt, By: o.AcknowledgedBy}, true
 	}
-	if n := len(o.Answers); n > 0 && !o.Answers[n-1].At.Before(issued) {
-		return o.Answers[n-1], true
+	for _, an := range slices.Backward(o.Answers) {
+		if !an.At.Before(issued) && (an.Withdrawn == nil || an.ID == id) {
+			return an, true
+		}
 	}
 	return alerts.Answer{}, false
 }

@@ -46,7 +46,7 @@ func (b *bell) Do(ctx context.Context, c process.Command) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.alarm.AcknowledgedAt, b.alarm.AcknowledgedBy = c.At, c.By
-	b.alarm.Answers = append(b.alarm.Answers, alerts.Answer{At: c.At, By: c.By})
+	b.alarm.Answers = append(b.alarm.Answers, alerts.Answer{ID: c.ID, At: c.At, By: c.By})
 	return nil
 }
 
@@ -116,6 +116,20 @@ func TestALinkThatWasUsedDoesNotAnswerTheNextRing(t *testing.T) {
 	again.ID, again.Kind, again.Due, again.Channel = 4, alerts.ReAlarmed, night.Add(2*time.Hour), "shop"
 	b.now = night.Add(2*time.Hour + time.Minute)
 	b.visit(t, http.MethodPost, strings.TrimPrefix(b.links().Link(again), b.links().Base), 200, 2, "link of shop is on it")
+}
+
+// An answer that was taken back leaves the links of the others in use: the alarm asks as if
+// nobody had answered. Its own is used up: flitch knows that command.
+func TestALinkAfterAnAnswerThatWasTakenBack(t *testing.T) {
+	b := newBell()
+	b.visit(t, http.MethodPost, b.path(), 200, 1, "TV is on it")
+	own := b.path()
+	b.alarm.AcknowledgedAt, b.alarm.AcknowledgedBy = time.Time{}, ""
+	b.alarm.Answers[0].Withdrawn = &alerts.Withdrawal{By: "TV", At: b.now}
+	b.visit(t, http.MethodPost, own, 409, 1, "already answered")
+	other := b.message()
+	other.Channel = "shop"
+	b.visit(t, http.MethodPost, strings.TrimPrefix(b.links().Link(other), b.links().Base), 200, 2, "link of shop is on it")
 }
 
 // say presses one of the buttons about the worth of a ring.

@@ -78,6 +78,8 @@ func TestCommands(t *testing.T) {
 		want process.Command
 	}{
 		{`{"kind":"turned","batch":"OL-31-09","by":"TV"}`, process.Command{ID: "new-id", Kind: process.CommandTurned, At: night}},
+		{`{"kind":"struck","batch":"OL-31-09","by":"TV","strikes":"t1","why":"wrong"}`, process.Command{ID: "new-id", Kind: process.CommandStruck, Strikes: "t1", Why: "wrong"}},
+		{`{"kind":"turned","batch":"OL-31-09","by":"TV","strikes":"t1","at":"2026-11-18T03:00:00+01:00"}`, process.Command{ID: "new-id", Kind: process.CommandTurned, Strikes: "t1", At: night.Add(-31 * time.Minute)}},
 		{`{"id":"x","kind":"reading","batch":"OL-31-09","by":"TV","placement":"core","pieces":["A"],"value":0,"at":"2026-11-18T03:00:00+01:00"}`,
 			process.Command{ID: "x", Kind: process.CommandReading, At: time.Date(2026, 11, 18, 2, 0, 0, 0, time.UTC)}},
 		{`{"kind":"new","batch":"OL-31-09","by":"TV","new":{"plan":"belly","pieces":[{"name":"A","green_g":2268,"thickness_mm":38}],"fridge":"alder","smoker":"old-kettle","cores":{"needle-1":"A"}}}`,
@@ -89,7 +91,8 @@ func TestCommands(t *testing.T) {
 			t.Fatalf("%s: %d %s, %d commands", c.body, w.Code, w.Body, len(h.said))
 		}
 		got := h.said[0]
-		if got.ID != c.want.ID || got.Kind != c.want.Kind || !got.At.Equal(c.want.At) || !got.Typed.Equal(night) || got.By != "TV" {
+		if got.ID != c.want.ID || got.Kind != c.want.Kind || !got.At.Equal(c.want.At) || !got.Typed.Equal(night) || got.By != "TV" ||
+			got.Strikes != c.want.Strikes || got.Why != c.want.Why {
 			t.Errorf("%s: got %+v", c.body, got)
 		}
 		if (got.New != nil) != (c.want.Kind == process.CommandNew) {
@@ -125,6 +128,8 @@ func TestBadCommands(t *testing.T) {
 		{`{"kind":"note","by":"TV","disposition":"discard"}`, 422, "with a disposition"},
 		{`{"kind":"note","by":"TV","photo":{"sha256":"x"}}`, 400, "unknown field"},
 		{`{"kind":"disposition","by":"TV","covers":[]}`, 400, "unknown field"},
+		{`{"kind":"struck","batch":"OL-31-09","by":"TV"}`, 422, "nothing is named to take back"},
+		{`{"kind":"note","text":"x","by":"TV","why":"x"}`, 422, "nothing to strike out"},
 		{`{"kind":"new","by":"TV","new":{"plan":"tofu"}}`, 422, "there is no plan tofu"},
 	} {
 		h := &house{}

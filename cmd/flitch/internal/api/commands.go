@@ -23,12 +23,14 @@ type commandBody struct {
 	Kind      process.CommandKind   `json:"kind"`
 	Batch     string                `json:"batch"`
 	By        string                `json:"by"`
-	At        *time.Time            `json:"at"` // RFC 3339; absent: now
+	At        *time.Time            `json:"at"` // RFC 3339; absent: now, or of a correction as before
 	Stage     process.StageName     `json:"stage"`
 	Pieces    []string              `json:"pieces"`
 	Placement process.Placement     `json:"placement"`
 	Value     *float64              `json:"value"` // °C, g, pH or pieces, by kind
 	Text      string                `json:"text"`
+	Strikes   string                `json:"strikes"` // ID of an earlier command: struck out, or by one of its kind corrected
+	Why       string                `json:"why"`     // it is; within a minute it may be left out
 	Alarm     int64                 `json:"alarm"`
 	Rung      process.Rung          `json:"rung"`    // weighed: of the yield ladder
 	Way       process.Way           `json:"way"`     // counted: in or out
@@ -56,15 +58,31 @@ func (s *server) command(w http.ResponseWriter, r *http.Request) {
 	if err == nil {
 		err = s.Commander.Do(r.Context(), command)
 	}
+	if no, ok := errors.AsType[*process.Refusal](err); ok && no.Already != nil {
+		s.reply(w, http.StatusOK, accepted{true, s.before(*no.Already), no.Already.ID, true})
+		return
+	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	s.reply(w, http.StatusOK, struct {
-		OK      bool   `json:"ok"`
-		Message string `json:"message"`
-		ID      string `json:"id"`
-	}{true, s.taken(command), command.ID})
+	s.reply(w, http.StatusOK, accepted{true, s.taken(command), command.ID, false})
+}
+
+// An accepted command was taken, or somebody said the same before.
+type accepted struct {
+	OK      bool   `json:"ok"`
+	Message string `json:"message"`
+	ID      string `json:"id"`                // of the entry that stands
+	Already bool   `json:"already,omitempty"` // somebody said it before, and that stands
+}
+
+// before says who said the same a moment ago.
+func (s *server) before(e process.Entered) string {
+	if e.Kind == process.CommandStruck {
+		return fmt.Sprintf("%s took that back at %s; it stays on the record", e.By, s.until(e.Typed))
+	}
+	return fmt.Sprintf("%s entered that at %s; one entry stands", e.By, s.until(e.Typed))
 }
 
 // readBody decodes one JSON object and nothing after it.
@@ -99,10 +117,13 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	c := process.Command{
 		ID: b.ID, Kind: b.Kind, Batch: b.Batch, By: b.By, At: now, Typed: now,
 		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit, Rung: b.Rung, Way: b.Way, Weights: b.Weights, Taste: b.Taste,
-		Action: b.Action, Disposition: b.Disposition,
+		Strikes: b.Strikes, Why: b.Why, Action: b.Action, Disposition: b.Disposition,
 	}
-	if b.At != nil {
+	switch {
+	case b.At != nil:
 		c.At = b.At.UTC()
+	case b.Strikes != "":
+		c.At = time.Time{} // a correction keeps its time where no other is named
 	}
 	if b.Until != nil {
 		c.Until = b.Until.UTC().Truncate(time.Millisecond)
@@ -126,7 +147,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 
 // commandKinds are those that a person says; the others are flitch's own.
 var commandKinds = []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
-	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandTasted, process.CommandClose, process.CommandAcknowledge,
+	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandTasted, process.CommandClose, process.CommandAcknowledge, process.CommandStruck,
 	process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked, process.CommandUnit,
 	process.CommandAction, process.CommandDisposition, process.CommandReviewed}
 
@@ -137,6 +158,10 @@ func complete(b commandBody) error {
 		return &process.Refusal{What: fmt.Sprintf("kind %q is no command", b.Kind), Hint: fmt.Sprintf("one of %v", commandKinds)}
 	case b.By == "":
 		return &process.Refusal{What: "nobody said this", Hint: `add "by" with your initials`}
+	case b.Kind == process.CommandStruck && b.Strikes == "":
+		return &process.Refusal{What: "nothing is named to take back", Hint: `add "strikes" with the id of an entry, of GET /api/batches/{id}`}
+	case b.Why != "" && b.Strikes == "":
+		return &process.Refusal{What: "a reason to strike something out, and nothing to strike out", Hint: `add "strikes", or leave "why" out`}
 	case b.Kind == process.CommandNew && b.New == nil:
 		return &process.Refusal{What: "a new batch without a description", Hint: `add "new" with plan, pieces, fridge, smoker and cores`}
 	case b.Kind != process.CommandNew && b.New != nil:
@@ -168,6 +193,8 @@ func (s *server) taken(c process.Command) string {
 		return fmt.Sprintf("batch %s started by %s", c.Batch, c.By)
 	case process.CommandStage:
 		return fmt.Sprintf("batch %s: stage %s entered by %s", c.Batch, c.Stage, c.By)
+	case process.CommandStruck:
+		return fmt.Sprintf("taken back by %s; it stays on the record", c.By)
 	case process.CommandAcknowledge:
 		return fmt.Sprintf("alarm %d: %s is on it", c.Alarm, c.By)
 	case process.CommandDuty:
@@ -188,6 +215,9 @@ func (s *server) taken(c process.Command) string {
 		return actionTaken(c)
 	case process.CommandDisposition:
 		return fmt.Sprintf("batch %s: %s, said %s", c.Batch, c.Disposition, c.By)
+	}
+	if c.Strikes != "" {
+		return fmt.Sprintf("batch %s: %s corrected by %s; the old line stays on the record, struck out", c.Batch, c.Kind, c.By)
 	}
 	return fmt.Sprintf("batch %s: %s entered by %s", c.Batch, c.Kind, c.By)
 }

@@ -240,6 +240,7 @@ func (s *alarmState) message(o alerts.Occurrence, shelf alerts.Shelf) alarmMessa
 		m.State = "acknowledged"
 	}
 	if !shelf.Until.IsZero() {
+		shelf.ID, shelf.At = "", time.Time{} // for taking it back, which is not done from here
 		m.State, m.Shelf = "shelved", &shelf
 	}
 	return m

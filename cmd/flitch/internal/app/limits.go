@@ -89,26 +89,30 @@ func deviations(clocks []process.Clock) []record.Deviation {
 // entries lists what people said of the batch, in the order it was typed.
 func entries(b *process.Batch) []record.Entry {
 	var out []record.Entry
-	for _, s := range b.Stages {
-		out = append(out, record.Entry{Kind: process.CommandStage, Happened: s.Entered, Typed: s.Typed, By: s.By, Text: string(s.Name)})
+	for i, s := range b.Stages {
+		id := s.ID
+		if i == 0 {
+			id = "" // it came with the batch, and is not struck out
+		}
+		out = append(out, record.Entry{ID: id, Why: s.Why, Kind: process.CommandStage, Happened: s.Entered, Typed: s.Typed, By: s.By, Text: string(s.Name)})
 	}
 	for _, t := range b.Turns {
 		text := "all pieces"
 		if len(t.Pieces) > 0 {
 			text = strings.Join(t.Pieces, ", ")
 		}
-		out = append(out, record.Entry{Kind: process.CommandTurned, Happened: t.At, Typed: t.Typed, By: t.By, Text: text})
+		out = append(out, record.Entry{ID: t.ID, Pieces: t.Pieces, Kind: process.CommandTurned, Happened: t.At, Typed: t.Typed, By: t.By, Text: text})
 	}
 	for _, h := range b.Hand {
 		kind := process.CommandReading
 		if h.Placement == process.Weight {
 			kind = process.CommandWeighed
 		}
-		out = append(out, record.Entry{Kind: kind, Happened: h.At, Typed: h.Typed, By: h.By,
-			Placement: h.Placement, Piece: h.Piece, Value: h.Value, Text: strings.Trim(h.Rung.Words()+"; "+h.Text, "; ")})
+		out = append(out, record.Entry{ID: h.ID, Kind: kind, Happened: h.At, Typed: h.Typed, By: h.By,
+			Placement: h.Placement, Piece: h.Piece, Value: h.Value, Text: weighingText(h.Rung, h.Text)})
 	}
 	for _, c := range b.Counts {
-		out = append(out, record.Entry{Kind: process.CommandCounted, Happened: c.At, Typed: c.Typed, By: c.By, Text: countText(c, len(b.Pieces))})
+		out = append(out, record.Entry{ID: c.ID, Value: float64(c.Pieces), Kind: process.CommandCounted, Happened: c.At, Typed: c.Typed, By: c.By, Text: countText(c, len(b.Pieces))})
 	}
 	for _, v := range b.Tastes {
 		out = append(out, record.Entry{Kind: process.CommandTasted, Happened: v.At, Typed: v.Typed, By: v.By, Text: v.Words()})
@@ -116,6 +120,7 @@ func entries(b *process.Batch) []record.Entry {
 	for _, n := range b.Notes {
 		out = append(out, noteEntry(n))
 	}
+	out = append(out, struckEntries(b)...)
 	slices.SortStableFunc(out, func(a, b record.Entry) int { return a.Typed.Compare(b.Typed) })
 	return out
 }
@@ -126,5 +131,12 @@ func countText(c process.Count, all int) string {
 	if side == "" {
 		side = "in"
 	}
-	return fmt.Sprintf("%d pieces of %d, %s %s", c.Pieces, all, side, c.Stage)
+	text := fmt.Sprintf("%d pieces of %d", c.Pieces, all)
+	if c.Stage == "" { // struck out, and said without a stage
+		return text
+	}
+	return text + ", " + side + " " + string(c.Stage)
 }
+
+// weighingText says at which step of the yield something was weighed, and what was noted.
+func weighingText(r process.Rung, text string) string { return strings.Trim(r.Words()+"; "+text, "; ") }

@@ -179,6 +179,9 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 				return err
 			}
 		}
+		if err := struckRows(b, yield); err != nil {
+			return err
+		}
 		return photoRows(b, yield)
 	}
 }

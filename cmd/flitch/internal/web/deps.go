@@ -24,7 +24,8 @@ type Reader interface {
 	Batches(context.Context) ([]Summary, error) // all batches, newest first
 	Night(context.Context) (Night, error)
 	Heard(context.Context) (Heard, error)
-	Probes(context.Context) ([]Probe, error) // every configured one, with its checks
+	Entries(ctx context.Context, batch string) ([]record.Entry, error) // what people said of it, in the order it was typed
+	Probes(context.Context) ([]Probe, error)                           // every configured one, with its checks
 
 	// Charts tells what there is to draw of a batch, open or closed, or a
 	// *process.Refusal with NotFound set.

@@ -27,6 +27,7 @@ type entry struct {
 	Unit                string // "alder-slow:F": what a sensor sends now
 	Decision            string // what is done after a lost heat
 	Field               string // that a complaint is about
+	Strikes, Why        string // what is taken back
 }
 
 // A complaint is a mistake in a form, in words for the person.
@@ -48,15 +49,16 @@ func (s *server) form(build func(entry, *process.Command) error) http.HandlerFun
 		if err == nil {
 			err = build(e, &command)
 		}
+		var was *process.Entered
 		if err == nil {
-			err = s.Commander.Do(r.Context(), command)
+			was, err = s.do(r, command)
 		}
 		if err != nil {
 			s.refuse(w, r, e, err)
 			return
 		}
 		remember(w, command.By)
-		http.Redirect(w, r, after(e), http.StatusSeeOther)
+		http.Redirect(w, r, doneAt(after(e), command, was), http.StatusSeeOther)
 	}
 }
 
@@ -67,6 +69,7 @@ func typed(f url.Values) entry {
 		Stage: get("stage"), Alarm: get("alarm"), Back: get("back"),
 		Where: get("where"), Value: get("value"), Text: get("text"),
 		Until: get("until"), Unit: get("unit"), Decision: get("decision"),
+		Strikes: get("strikes"), Why: get("why"),
 	}
 }
 

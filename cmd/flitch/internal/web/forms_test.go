@@ -18,21 +18,21 @@ func TestFormsBecomeCommands(t *testing.T) {
 		want       process.Command
 		goes       string
 	}{
-		{"/acknowledge", "id=x&batch=OL-31-09&by=TV&alarm=7", process.Command{ID: "x-acknowledge-7", Kind: process.CommandAcknowledge, Batch: "OL-31-09", By: "TV", Alarm: 7, At: night}, "/batches/OL-31-09?done"},
-		{"/acknowledge", "by=TV&alarm=7", process.Command{ID: "id1-acknowledge-7", Kind: process.CommandAcknowledge, By: "TV", Alarm: 7, At: night}, "/batches?done"},
-		{"/acknowledge", "by=TV&alarm=7&back=alarm", process.Command{ID: "id1-acknowledge-7", Kind: process.CommandAcknowledge, By: "TV", Alarm: 7, At: night}, "/alarms/7?done"},
-		{"/turned", "id=x&batch=OL-31-09&by=TV", process.Command{ID: "x-turned", Kind: process.CommandTurned, Batch: "OL-31-09", By: "TV", At: night}, "/batches/OL-31-09?done"},
-		{"/turned", "id=x&batch=OL-31-09&by=TV&when=2026-11-17T20:15", process.Command{ID: "x-turned", Kind: process.CommandTurned, Batch: "OL-31-09", By: "TV", At: time.Date(2026, 11, 17, 19, 15, 0, 0, time.UTC)}, "/batches/OL-31-09?done"},
-		{"/stage", "id=x&batch=OL-31-09&by=TV&stage=rest", process.Command{ID: "x-stage-rest", Kind: process.CommandStage, Batch: "OL-31-09", By: "TV", Stage: process.StageRest, At: night}, "/batches/OL-31-09?done"},
-		{"/stage", "id=x&batch=OL-31-09&by=TV&stage=rest&text=weighed,+not+logged", process.Command{ID: "x-stage-rest", Kind: process.CommandStage, Batch: "OL-31-09", By: "TV", Stage: process.StageRest, Text: "weighed, not logged", At: night}, "/batches/OL-31-09?done"},
+		{"/acknowledge", "id=x&batch=OL-31-09&by=TV&alarm=7", process.Command{ID: "x-acknowledge-7", Kind: process.CommandAcknowledge, Batch: "OL-31-09", By: "TV", Alarm: 7, At: night}, "/batches/OL-31-09?done=x-acknowledge-7"},
+		{"/acknowledge", "by=TV&alarm=7", process.Command{ID: "id1-acknowledge-7", Kind: process.CommandAcknowledge, By: "TV", Alarm: 7, At: night}, "/batches?done=id1-acknowledge-7"},
+		{"/acknowledge", "by=TV&alarm=7&back=alarm", process.Command{ID: "id1-acknowledge-7", Kind: process.CommandAcknowledge, By: "TV", Alarm: 7, At: night}, "/alarms/7?done=id1-acknowledge-7"},
+		{"/turned", "id=x&batch=OL-31-09&by=TV", process.Command{ID: "x-turned", Kind: process.CommandTurned, Batch: "OL-31-09", By: "TV", At: night}, "/batches/OL-31-09?done=x-turned"},
+		{"/turned", "id=x&batch=OL-31-09&by=TV&when=2026-11-17T20:15", process.Command{ID: "x-turned", Kind: process.CommandTurned, Batch: "OL-31-09", By: "TV", At: time.Date(2026, 11, 17, 19, 15, 0, 0, time.UTC)}, "/batches/OL-31-09?done=x-turned"},
+		{"/stage", "id=x&batch=OL-31-09&by=TV&stage=rest", process.Command{ID: "x-stage-rest", Kind: process.CommandStage, Batch: "OL-31-09", By: "TV", Stage: process.StageRest, At: night}, "/batches/OL-31-09?done=x-stage-rest"},
+		{"/stage", "id=x&batch=OL-31-09&by=TV&stage=rest&text=weighed,+not+logged", process.Command{ID: "x-stage-rest", Kind: process.CommandStage, Batch: "OL-31-09", By: "TV", Stage: process.StageRest, Text: "weighed, not logged", At: night}, "/batches/OL-31-09?done=x-stage-rest"},
 		{"/close", "id=x&batch=OL-31-09&by=TV", process.Command{ID: "x-close", Kind: process.CommandClose, Batch: "OL-31-09", By: "TV", At: night}, "/batches/OL-31-09?done"},
-		{"/reading", "id=x&batch=OL-31-09&by=TV&where=core:A&value=61,5&text=pocket+no+2", process.Command{ID: "x-reading", Kind: process.CommandReading, Batch: "OL-31-09", By: "TV", Placement: process.Core, Pieces: []string{"A"}, Value: 61.5, Text: "pocket no 2", At: night}, "/batches/OL-31-09?done"},
-		{"/reading", "id=x&batch=OL-31-09&by=TV&where=product&value=-1.5", process.Command{ID: "x-reading", Kind: process.CommandReading, Batch: "OL-31-09", By: "TV", Placement: process.Product, Value: -1.5, At: night}, "/batches/OL-31-09?done"},
+		{"/reading", "id=x&batch=OL-31-09&by=TV&where=core:A&value=61,5&text=pocket+no+2", process.Command{ID: "x-reading", Kind: process.CommandReading, Batch: "OL-31-09", By: "TV", Placement: process.Core, Pieces: []string{"A"}, Value: 61.5, Text: "pocket no 2", At: night}, "/batches/OL-31-09?done=x-reading"},
+		{"/reading", "id=x&batch=OL-31-09&by=TV&where=product&value=-1.5", process.Command{ID: "x-reading", Kind: process.CommandReading, Batch: "OL-31-09", By: "TV", Placement: process.Product, Value: -1.5, At: night}, "/batches/OL-31-09?done=x-reading"},
 		{"/unit", "id=x&batch=OL-31-09&by=TV&unit=alder-slow:F", process.Command{ID: "x-unit-alder-slow:F", Kind: process.CommandUnit, By: "TV", Unit: &process.UnitSaid{Probe: "alder-slow", Unit: "F"}, At: night}, "/batches/OL-31-09?done"},
 		{"/duty", "id=x&by=TV&until=07:00", process.Command{ID: "x-duty", Kind: process.CommandDuty, By: "TV", Until: time.Date(2026, 11, 18, 6, 0, 0, 0, time.UTC), At: night}, "/batches?done"},
-		{"/shelve", "id=x&by=TV&alarm=7&back=alarm&until=03:31&text=loading", process.Command{ID: "x-shelve-7", Kind: process.CommandShelve, By: "TV", Alarm: 7, Text: "loading", Until: night.Add(24 * time.Hour), At: night}, "/alarms/7?done"},
+		{"/shelve", "id=x&by=TV&alarm=7&back=alarm&until=03:31&text=loading", process.Command{ID: "x-shelve-7", Kind: process.CommandShelve, By: "TV", Alarm: 7, Text: "loading", Until: night.Add(24 * time.Hour), At: night}, "/alarms/7?done=x-shelve-7"},
 		{"/judge", "id=x&by=TV&alarm=7&back=alarm&text=late", process.Command{ID: "x-judge-7", Kind: process.CommandJudge, By: "TV", Alarm: 7, Text: "late", At: night}, "/alarms/7?done"},
-		{"/note", "id=x&batch=OL+31/09&by=TV&text=relit", process.Command{ID: "x-note", Kind: process.CommandNote, Batch: "OL 31/09", By: "TV", Text: "relit", At: night}, "/batches/OL%2031%2F09?done"},
+		{"/note", "id=x&batch=OL+31/09&by=TV&text=relit", process.Command{ID: "x-note", Kind: process.CommandNote, Batch: "OL 31/09", By: "TV", Text: "relit", At: night}, "/batches/OL%2031%2F09?done=x-note"},
 	} {
 		h := sampleHouse()
 		w := post(t, h.page(t, record.Site{}), c.path, c.form)

@@ -80,7 +80,7 @@ func TestTurnsOfTwoBatchesAreTwo(t *testing.T) {
 	p := h.page(t, record.Site{})
 	for _, batch := range []string{"B1", "C1", "C1"} {
 		w := post(t, p, "/turned", "id=a&by=TV&back=home&batch="+batch)
-		if w.Header().Get("Location") != "/batches?done" {
+		if w.Header().Get("Location") != "/batches?batch="+batch+"&done=a-turned-"+batch {
 			t.Errorf("to %q", w.Header().Get("Location"))
 		}
 	}

@@ -26,15 +26,15 @@ func readCodes(t *testing.T, body string) (texts []string) {
 	t.Helper()
 	for _, svg := range drawn.FindAllStringSubmatch(body, -1) {
 		const px = 6
-		size := number(t, svg[1])
+		size := whole(t, svg[1])
 		img := image.NewGray(image.Rect(0, 0, size*px, size*px))
 		for i := range img.Pix {
 			img.Pix[i] = 255
 		}
 		for _, r := range square.FindAllStringSubmatch(svg[2], -1) {
-			for x := range number(t, r[3]) * px {
+			for x := range whole(t, r[3]) * px {
 				for y := range px {
-					img.SetGray(number(t, r[1])*px+x, number(t, r[2])*px+y, color.Gray{})
+					img.SetGray(whole(t, r[1])*px+x, whole(t, r[2])*px+y, color.Gray{})
 				}
 			}
 		}
@@ -51,7 +51,7 @@ func readCodes(t *testing.T, body string) (texts []string) {
 	return texts
 }
 
-func number(t *testing.T, text string) int {
+func whole(t *testing.T, text string) int {
 	t.Helper()
 	n, err := strconv.Atoi(text)
 	if err != nil {

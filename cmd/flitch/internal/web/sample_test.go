@@ -35,6 +35,7 @@ type house struct {
 	address string // configured for links
 	like    NewRequest
 	beside  []Compared
+	entries []record.Entry
 	fault   error // of every read
 
 	said   []process.Command
@@ -124,4 +125,8 @@ func post(t *testing.T, h http.Handler, path, form string) *httptest.ResponseRec
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	h.ServeHTTP(w, r)
 	return w
+}
+
+func (h *house) Entries(_ context.Context, id string) ([]record.Entry, error) {
+	return h.entries, h.fault
 }

@@ -65,12 +65,13 @@ func (s *server) routes() *http.ServeMux {
 	s.reckonRoutes(mux)
 	s.papersRoutes(mux)
 	s.beginRoutes(mux)
+	s.entryRoutes(mux)
 	return mux
 }
 
 func newServer(deps Deps) *server {
 	s := &server{Deps: deps}
-	s.pages = template.Must(template.New("").Funcs(s.words()).Funcs(beginWords()).ParseFS(pages, "*.html"))
+	s.pages = template.Must(template.New("").Funcs(s.words()).Funcs(beginWords()).Funcs(s.entryWordFunctions()).ParseFS(pages, "*.html"))
 	return s
 }
 

@@ -30,6 +30,10 @@ type page struct {
 	Alarm  Alarm
 	Cards  Cards
 	Home   home
+
+	Entered entered // of the batch, the newest first
+	Said    *said   // what was just entered; nil: the page was only looked at
+	Back    bool    // taking back an answer was refused
 }
 
 func (s *server) list(w http.ResponseWriter, r *http.Request) {
@@ -81,6 +85,11 @@ func (s *server) showBatch(w http.ResponseWriter, r *http.Request, status int, i
 		s.missing(w, r, id)
 	default:
 		p.Glance = g
+		if p.Entered, err = s.entriesOf(r, id, newestEntries); err != nil {
+			s.broken(w, "read the entries of batch "+id, err)
+			return
+		}
+		s.recall(r, &p, id)
 		s.show(w, status, "batch.html", p)
 	}
 }
@@ -119,6 +128,8 @@ func (s *server) showAlarm(w http.ResponseWriter, r *http.Request, status int, n
 					return
 				}
 			}
+			p.Back = p.Form.Strikes != ""
+			s.recall(r, &p, "")
 			s.show(w, status, "alarm.html", p)
 			return
 		}
@@ -132,6 +143,7 @@ func (s *server) showList(w http.ResponseWriter, r *http.Request, status int, p 
 		s.broken(w, "read the batches and alarms", err)
 		return
 	}
+	s.recall(r, &p, "")
 	s.show(w, status, "list.html", p)
 }
 
