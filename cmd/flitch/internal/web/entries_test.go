@@ -122,7 +122,7 @@ func TestACorrectionThatIsWrongIsToldBesideItsField(t *testing.T) {
 		{"r2", "by=TV&why=x&when=2026-11-18T01:31&where=core:A&value=warm", "value", "is not a temperature"},
 		{"r2", "by=TV&why=x&when=2026-11-18T01:31&where=moon&value=47", "where", "choose from the list"},
 		{"w1", "by=TV&why=x&when=2026-11-18T01:31&where=A&value=-3", "value", "is not a weight"},
-		{"c1", "by=TV&why=x&when=2026-11-18T01:31&value=7.5", "value", "is not a number of slabs"},
+		{"c1", "by=TV&why=x&when=2026-11-18T01:31&value=7.5", "value", "is no number of slabs"},
 		{"n%2F1%3F", "by=TV&why=x&when=2026-11-18T01:31&text=", "text", "The note is empty"},
 	} {
 		h := entriesHouse()
