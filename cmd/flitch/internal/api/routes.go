@@ -19,6 +19,7 @@ func (s *server) routes() []route {
 		{"GET /api/batches", answer(s, s.Reader.Batches)},
 		{"GET /api/batches/{id}", s.batch},
 		{"GET /api/probes", answer(s, s.Reader.Probes)},
+		{"GET /api/places", answer(s, s.Reader.Places)},
 		{"POST /api/probes", s.addProbe},
 		{"GET /api/alarms", answer(s, s.Reader.Alarms)},
 		{"GET /api/glance", answer(s, s.Reader.Glances)},

@@ -59,6 +59,7 @@ func (s *server) routes() *http.ServeMux {
 	s.workerRoutes(mux)
 	s.iconRoutes(mux)
 	s.probeRoutes(mux)
+	s.placeRoutes(mux)
 	s.ringRoutes(mux)
 	s.heardRoutes(mux)
 	s.signInRoutes(mux)

@@ -59,6 +59,9 @@ func (s *server) words() template.FuncMap {
 		"number1":  func(i int) int { return i + 1 },
 		"asOf":     func(p Probe, now time.Time) probeNow { return probeNow{p, now} },
 		"age":      func(n Number, now time.Time) aged { return aged{n, now} },
+		"kind":     kindOf,
+		"reads":    s.reads,
+		"seen":     func(p PlaceProbe, now time.Time) placeNow { return placeNow{p, now} },
 	}
 }
 
@@ -99,6 +102,12 @@ func (s *server) difference(k float64) string {
 // probeNow is a probe together with the moment it is looked at.
 type probeNow struct {
 	Probe
+	Now time.Time
+}
+
+// placeNow is the same of a probe of a place.
+type placeNow struct {
+	PlaceProbe
 	Now time.Time
 }
 
