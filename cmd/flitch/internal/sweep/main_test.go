@@ -118,6 +118,20 @@ func (d *daemon) text() string {
 	return d.said.String()
 }
 
+// comesAgain waits until it has started anew with a changed configuration.
+func (d *daemon) comesAgain() {
+	d.t.Helper()
+	for deadline := time.Now().Add(patience); ; {
+		if _, then, ok := strings.Cut(d.text(), "starting anew"); ok && strings.Contains(then, "page http") {
+			return
+		}
+		if time.Now().After(deadline) {
+			d.t.Fatalf("it does not start anew: %s", d.text())
+		}
+		<-time.After(20 * time.Millisecond)
+	}
+}
+
 // stop ends it as Ctrl-C does.
 func (d *daemon) stop() {
 	if d.command.ProcessState != nil {

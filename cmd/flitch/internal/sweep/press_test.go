@@ -61,16 +61,7 @@ func (b *tab) presses(seen []visited) (out []press) {
 			out = append(out, press{r, one, page.path})
 		}
 	}
-	rank := func(p press) int {
-		switch {
-		case p.atOnce:
-			return 2
-		case p.late:
-			return 1
-		}
-		return 0
-	}
-	slices.SortStableFunc(out, func(a, b press) int { return rank(a) - rank(b) })
+	slices.SortStableFunc(out, func(a, b press) int { return a.late - b.late })
 	return out
 }
 
@@ -93,8 +84,8 @@ func (b *tab) pressAll(d *daemon, token string, seen []visited, pressed map[stri
 		}
 		b.wasTaken(p)
 		pressed[p.row.action] = true
-		if p.atOnce {
-			return
+		if p.anew {
+			d.comesAgain()
 		}
 	}
 }

@@ -1,6 +1,8 @@
 package sweep
 
 import (
+	"net/http"
+	"net/http/httptest"
 	"testing"
 )
 
@@ -13,37 +15,63 @@ type mode struct {
 
 var modes = []mode{{"360 px", 360, true}, {"1280 px", 1280, true}, {"360 px, script off", 360, false}}
 
-// Every page is walked and every button pressed, in each mode on a daemon of its own.
+// A tally is what a sweep has seen, so that one that sees nothing fails.
+type tally struct {
+	axe          string
+	pages, looks int
+	pressed      map[string]bool
+}
+
+// Every page is walked and every button pressed, in each mode on daemons of its own: the
+// demo in an evening of its cure with an alarm, and a house where people sign in.
 func TestEveryPageAndEveryButton(t *testing.T) {
-	axe := axeSource(t)
-	pressed := map[string]bool{}
-	pages, looks := 0, 0
+	all := &tally{axe: axeSource(t), pressed: map[string]bool{}}
 	for _, m := range modes {
-		t.Run(m.name, func(t *testing.T) {
-			d := demo(t, "C1")
-			b := openTab(t, m.width)
-			if !m.script {
-				b.withoutScript()
-			}
-			seen := b.walk(d.address, func(path string) {
-				b.looks(path, m.width)
-				if m.script {
-					looks += b.seesNothingSerious(axe, path)
-				}
-			})
-			pages += len(seen)
-			b.pressAll(d, "", seen, pressed)
-			b.quiet(d.address)
-			t.Logf("%d pages", len(seen))
+		t.Run(m.name+", demo", func(t *testing.T) {
+			d := demo(t, "C2")
+			all.sweep(t, m, openMode(t, m), d, "")
+		})
+		t.Run(m.name+", shop", func(t *testing.T) {
+			phone := httptest.NewServer(http.HandlerFunc(func(http.ResponseWriter, *http.Request) {}))
+			t.Cleanup(phone.Close)
+			s := openShop(t, phone.URL, "")
+			s.begin()
+			s.say("shed/box", "31.5")
+			b := openMode(t, m)
+			b.enters(s, "T.V.", curerPassword)
+			all.sweep(t, m, b, s.daemon, s.token)
 		})
 	}
-	t.Logf("%d pages walked, the accessibility engine looked %d times", pages, looks)
-	if pages < 20 || looks < 2*10 {
-		t.Errorf("only %d pages walked, %d looks: the sweep sees nothing", pages, looks)
+	t.Logf("%d pages walked; the accessibility engine looked %d times", all.pages, all.looks)
+	if all.pages < 60 || all.looks < 80 {
+		t.Errorf("only %d pages walked, %d looks: the sweep sees nothing", all.pages, all.looks)
 	}
 	for _, r := range table {
-		if r.apart == "" && !pressed[r.action] {
+		if r.apart == "" && !all.pressed[r.action] {
 			t.Errorf("no button of %s was pressed", r.action)
 		}
 	}
+}
+
+func openMode(t *testing.T, m mode) *tab {
+	t.Helper()
+	b := openTab(t, m.width)
+	if !m.script {
+		b.withoutScript()
+	}
+	return b
+}
+
+func (all *tally) sweep(t *testing.T, m mode, b *tab, d *daemon, token string) {
+	t.Helper()
+	seen := b.walk(d.address, func(path string) {
+		b.looks(path, m.width)
+		if m.script {
+			all.looks += b.seesNothingSerious(all.axe, path)
+		}
+	})
+	all.pages += len(seen)
+	b.pressAll(d, token, seen, all.pressed)
+	b.quiet(d.address)
+	t.Logf("%d pages", len(seen))
 }

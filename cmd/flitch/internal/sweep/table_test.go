@@ -9,11 +9,11 @@ type row struct {
 	beside  string            // field whose message rubbish brings; empty: it is for the whole form
 	forgets []string          // fields whose rubbish is not shown again
 
-	wants  string // CSS of what stands on the page after good input; empty: "Entered."
-	each   bool   // every button of it is pressed, not one
-	late   bool   // it changes what the page offers: pressed after all others
-	apart  string // not pressed here: the test that does
-	atOnce bool   // after it the daemon starts anew
+	wants string // CSS of what stands on the page after good input; empty: "Entered."
+	each  bool   // every button of it is pressed, not one
+	late  int    // it changes what the page offers: pressed after all with a lower number
+	apart string // not pressed here: the test that does
+	anew  bool   // after it the daemon starts anew
 }
 
 const entered = `.result[role=status]`
@@ -22,10 +22,10 @@ const entered = `.result[role=status]`
 var longName = map[string]string{"by": "nine char"}
 
 var table = []row{
-	{action: "/acknowledge", rubbish: longName, late: true},
+	{action: "/acknowledge", rubbish: longName, late: 1},
 	{action: "/turned", good: map[string]string{"when": "2031-07-16T19:00"}, rubbish: map[string]string{"by": "nine char", "when": "2031-07-16T19:00"}},
-	{action: "/stage", rubbish: longName, late: true},
-	{action: "/close", rubbish: longName, late: true},
+	{action: "/stage", rubbish: longName, late: 1},
+	{action: "/close", rubbish: longName, late: 1},
 	{action: "/reading", good: map[string]string{"value": "3,4", "text": "needle 2"}, rubbish: map[string]string{"value": "warm", "text": "needle 2"}},
 	{action: "/note", good: map[string]string{"text": "smells of juniper"}, rubbish: map[string]string{"by": "nine char", "text": "smells of juniper"}},
 	{action: "/dosed", good: map[string]string{"value": "5.7", "asked": "156", "nitrite": "6.25", "rule": "us", "text": "weighed again"},
@@ -33,13 +33,13 @@ var table = []row{
 	{action: "/unit", apart: "app.TestASensorThatChangesItsUnit"},
 	{action: "/duty", good: map[string]string{"until": "07:00"}, rubbish: map[string]string{"by": "nine char", "until": "06:30"}},
 	{action: "/shelve", good: map[string]string{"text": "loading", "until": "23:00"}, rubbish: map[string]string{"by": "nine char", "text": "loading", "until": "23:00"}},
-	{action: "/judge", rubbish: longName, each: true, late: true},
+	{action: "/judge", rubbish: longName, late: 1},
 	{action: "/degrees", wants: `[aria-pressed=true]`, each: true},
 	{action: "/probes/{}", good: map[string]string{"ice": "0.3"}, rubbish: map[string]string{"ice": "cold", "boiling": "97,9"}, beside: "ice"},
 	{action: "/phones/remove", apart: "app.TestPhones"},
 	{action: "script:ring", apart: "app.TestThePageRingsAPhone"},
 	{action: "/heard", good: map[string]string{"name": "core-9", "measures": "core", "place": "old-kettle", "unit": "C", "interval": "15s"},
-		rubbish: map[string]string{"name": "Core 9", "measures": "core", "place": "old-kettle", "unit": "C", "interval": "often"}, late: true, atOnce: true},
+		rubbish: map[string]string{"name": "Core 9", "measures": "core", "place": "old-kettle", "unit": "C", "interval": "often"}, late: 2, anew: true},
 	{action: "/sign-in", apart: "the shop signs in before it is walked"},
-	{action: "/sign-out", wants: `form[action="/sign-in"]`, late: true},
+	{action: "/sign-out", wants: `form[action="/sign-in"]`, late: 3},
 }

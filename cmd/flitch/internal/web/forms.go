@@ -29,6 +29,7 @@ type entry struct {
 	Unit                string // "alder-slow:F": what a sensor sends now
 	Decision            string // what is done after a lost heat
 	Field               string // that a complaint is about
+	Sent                string // path the form went to
 }
 
 // A complaint is a mistake in a form, in words for the person.
@@ -46,6 +47,7 @@ func (s *server) form(build func(entry, *process.Command) error) http.HandlerFun
 			return
 		}
 		e := typed(r.PostForm)
+		e.Sent = r.URL.Path
 		command, err := s.command(e)
 		if err == nil {
 			err = build(e, &command)
@@ -214,6 +216,8 @@ func remember(w http.ResponseWriter, by string) {
 // after is the page to show when a command was taken: the one it came from.
 func after(e entry) string {
 	switch {
+	case e.Sent == "/close": // it has no page of its own any more
+		return "/batches?done"
 	case e.Back == "alarm":
 		return "/alarms/" + url.PathEscape(e.Alarm) + "?done"
 	case e.Batch != "" && e.Back == "":

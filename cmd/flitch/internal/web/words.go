@@ -62,6 +62,7 @@ func (s *server) words() template.FuncMap {
 		"kind":     kindOf,
 		"reads":    s.reads,
 		"seen":     func(p PlaceProbe, now time.Time) placeNow { return placeNow{p, now} },
+		"beside":   func(field string, all map[string]string) besideField { return besideField{field, all[field]} },
 	}
 }
 
@@ -104,6 +105,9 @@ type probeNow struct {
 	Probe
 	Now time.Time
 }
+
+// besideField is what is wrong with one field of a form; an empty text: nothing.
+type besideField struct{ Field, Text string }
 
 // placeNow is the same of a probe of a place.
 type placeNow struct {
