@@ -63,10 +63,10 @@ type daemon struct {
 }
 
 // start runs the binary and waits until a line begins with ready.
-func start(t *testing.T, folder string, env []string, ready string, args ...string) *daemon {
+func start(t *testing.T, folder, ready string, args ...string) *daemon {
 	t.Helper()
 	d := &daemon{t: t, command: exec.Command(binary, args...), done: make(chan struct{})}
-	d.command.Dir, d.command.Env = folder, append(os.Environ(), env...)
+	d.command.Dir = folder
 	out, err := d.command.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
@@ -150,7 +150,7 @@ func (d *daemon) stop() {
 // a step is some minutes.
 func demo(t *testing.T, from string) *daemon {
 	t.Helper()
-	return start(t, t.TempDir(), nil, "Here is "+from, "demo", "--from", from, "--lasts", "1000h", "--listen", "127.0.0.1:0")
+	return start(t, t.TempDir(), "Here is "+from, "demo", "--from", from, "--lasts", "1000h", "--listen", "127.0.0.1:0")
 }
 
 // get asks as a program does, with a token if there is one.

@@ -102,7 +102,7 @@ func freePort(t *testing.T) string {
 
 // openShop writes the configuration with more lines at its end, starts the daemon, and starts
 // a batch in its last stage.
-func openShop(t *testing.T, url, more string, env ...string) *shop {
+func openShop(t *testing.T, url, more string) *shop {
 	t.Helper()
 	s := &shop{folder: t.TempDir()}
 	broker := freePort(t)
@@ -113,7 +113,7 @@ func openShop(t *testing.T, url, more string, env ...string) *shop {
 	s.run(t, "", "init", "--database", "flitch.db")
 	s.run(t, curerPassword, "password", "T.V.")
 	s.run(t, reviewerPassword, "password", "M.O.")
-	s.daemon = start(t, s.folder, env, "broker ", "run")
+	s.daemon = start(t, s.folder, "broker ", "run")
 	s.token = s.signIn("T.V.", curerPassword)
 	return s
 }
