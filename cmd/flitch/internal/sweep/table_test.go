@@ -12,7 +12,7 @@ type row struct {
 	wants string // CSS of what stands on the page after good input; empty: "Entered."
 	each  bool   // every button of it is pressed, not one
 	late  int    // it changes what the page offers: pressed after all with a lower number
-	apart string // not pressed here: the test that does
+	apart string // not pressed in the walk: the file of the tests that do
 	anew  bool   // after it the daemon starts anew
 }
 
@@ -30,16 +30,16 @@ var table = []row{
 	{action: "/note", good: map[string]string{"text": "smells of juniper"}, rubbish: map[string]string{"by": "nine char", "text": "smells of juniper"}},
 	{action: "/dosed", good: map[string]string{"value": "5.7", "asked": "156", "nitrite": "6.25", "rule": "us", "text": "weighed again"},
 		rubbish: map[string]string{"value": "a spoon", "asked": "156", "nitrite": "6.25", "text": "<b>"}},
-	{action: "/unit", apart: "app.TestASensorThatChangesItsUnit"},
+	{action: "/unit", apart: "cmd/flitch/internal/web/forms_test.go"},
 	{action: "/duty", good: map[string]string{"until": "07:00"}, rubbish: map[string]string{"by": "nine char", "until": "06:30"}},
 	{action: "/shelve", good: map[string]string{"text": "loading", "until": "23:00"}, rubbish: map[string]string{"by": "nine char", "text": "loading", "until": "23:00"}},
 	{action: "/judge", rubbish: longName, late: 1},
 	{action: "/degrees", wants: `[aria-pressed=true]`, each: true},
 	{action: "/probes/{}", good: map[string]string{"ice": "0.3"}, rubbish: map[string]string{"ice": "cold", "boiling": "97,9"}, beside: "ice"},
-	{action: "/phones/remove", apart: "app.TestPhones"},
-	{action: "script:ring", apart: "app.TestThePageRingsAPhone"},
+	{action: "/phones/remove", apart: "cmd/flitch/internal/app/phones_test.go"},
+	{action: "script:ring", apart: "cmd/flitch/internal/app/browserring_test.go"},
 	{action: "/heard", good: map[string]string{"name": "core-9", "measures": "core", "place": "old-kettle", "unit": "C", "interval": "15s"},
 		rubbish: map[string]string{"name": "Core 9", "measures": "core", "place": "old-kettle", "unit": "C", "interval": "often"}, late: 2, anew: true},
-	{action: "/sign-in", apart: "the shop signs in before it is walked"},
+	{action: "/sign-in", apart: "cmd/flitch/internal/sweep/shop_test.go"},
 	{action: "/sign-out", wants: `form[action="/sign-in"]`, late: 3},
 }
