@@ -63,6 +63,7 @@ func (s *server) words() template.FuncMap {
 		"reads":    s.reads,
 		"seen":     func(p PlaceProbe, now time.Time) placeNow { return placeNow{p, now} },
 		"beside":   func(field string, all map[string]string) besideField { return besideField{field, all[field]} },
+		"whoOf":    func(p page, path string) whoOf { return whoOf{p, p.Marks.In(path, "by")} },
 	}
 }
 
