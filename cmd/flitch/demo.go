@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"errors"
 	"os/signal"
 	"syscall"
 	"time"
 
 	"flitch/cmd/flitch/internal/demo"
+	"flitch/process"
 )
 
 type demoCommand struct {
@@ -32,5 +34,9 @@ func (c demoCommand) Run(t terminal) error {
 	if c.Once {
 		o.Lasts, o.Listen = 0, "127.0.0.1:0"
 	}
-	return demo.Run(ctx, o)
+	err := demo.Run(ctx, o)
+	if no, ok := errors.AsType[*process.Refusal](err); ok {
+		return problem(no.Hint, "%s", no.What)
+	}
+	return err
 }
