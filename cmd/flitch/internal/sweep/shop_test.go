@@ -224,5 +224,8 @@ func (b *tab) enters(s *shop, by, password string) {
 		if b.lastStatus() != http.StatusUnauthorized || ask[string](b, `document.getElementById("by").value`) != by || ask[string](b, `document.getElementById("password").value`) != "" {
 			b.t.Errorf("a wrong password: status %d, %s", b.lastStatus(), b.told())
 		}
+		if !ask[bool](b, besideField, "password") {
+			b.t.Errorf("nothing stands beside the password: %s", b.told())
+		}
 	}
 }
