@@ -30,6 +30,9 @@ var table = []row{
 	{action: "/note", good: map[string]string{"text": "smells of juniper"}, rubbish: map[string]string{"by": "nine char", "text": "smells of juniper"}, beside: "by"},
 	{action: "/dosed", good: map[string]string{"value": "5.7", "asked": "156", "nitrite": "6.25", "rule": "us", "text": "weighed again"},
 		rubbish: map[string]string{"value": "a spoon", "asked": "156", "nitrite": "6.25", "text": "<b>"}},
+	{action: "/wood", rubbish: longName, beside: "by"},
+	{action: "/quiet", rubbish: longName, late: 1, beside: "by"},
+	{action: "/decide", apart: "cmd/flitch/internal/app/browserglance_test.go"}, // only after a fire was out
 	{action: "/unit", apart: "cmd/flitch/internal/web/forms_test.go"},
 	{action: "/duty", good: map[string]string{"until": "07:00"}, rubbish: map[string]string{"by": "nine char", "until": "06:30"}, beside: "by"},
 	{action: "/shelve", good: map[string]string{"text": "loading", "until": "23:00"}, rubbish: map[string]string{"by": "nine char", "text": "loading", "until": "23:00"}, beside: "by"},

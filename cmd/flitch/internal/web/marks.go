@@ -21,7 +21,7 @@ func (m marks) In(path, field string) besideField {
 }
 
 // taps are what the buttons send that have only the initials beside them.
-var taps = []string{"/turned", "/stage", "/acknowledge", "/close", "/unit"}
+var taps = []string{"/turned", "/stage", "/acknowledge", "/close", "/unit", "/wood"}
 
 // Tap is what is wrong with the initials beside the buttons.
 func (m marks) Tap() besideField {
