@@ -43,6 +43,7 @@ func TestEveryPageAndEveryButton(t *testing.T) {
 			all.sweep(t, m, b, s.daemon, s.token)
 		})
 	}
+	t.Run("360 px, in the cook", func(t *testing.T) { all.inTheCook(t) })
 	t.Logf("%d pages walked; the accessibility engine looked %d times", all.pages, all.looks)
 	if all.sweeps < 2*len(modes) {
 		return // a part of it was asked for
@@ -78,4 +79,16 @@ func (all *tally) sweep(t *testing.T, m mode, b *tab, d *daemon, token string) {
 	b.quiet(d.address, "404 of "+d.address+"/batches/OL-31-04/glance") // of the batch that was just closed, which the page then leaves
 	t.Logf("%d pages", len(seen))
 	all.sweeps++
+}
+
+// inTheCook looks at what only a lit fire shows: the glance and its buttons.
+func (all *tally) inTheCook(t *testing.T) {
+	d, b := demo(t, "cook"), openTab(t, 360)
+	const path = "/batches/OL-31-27"
+	b.open(d.address + path)
+	seen := []visited{{path, ask[[]button](b, listButtons)}}
+	b.looks(path, 360)
+	all.looks += b.seesNothingSerious(all.axe, path)
+	b.pressAll(d, "", seen, all.pressed)
+	b.quiet(d.address)
 }
