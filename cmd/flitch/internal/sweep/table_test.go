@@ -33,7 +33,7 @@ var table = []row{
 	{action: "/wood", rubbish: longName, beside: "by"},
 	{action: "/quiet", rubbish: longName, late: 1, beside: "by"},
 	{action: "/decide", apart: "cmd/flitch/internal/app/browserglance_test.go"}, // only after a fire was out
-	{action: "/reckon/{}", apart: "cmd/flitch/internal/web/reckon_test.go"}, // nothing is entered by them; rows of their own are still to be written
+	{action: "/reckon/{}", apart: "cmd/flitch/internal/web/reckon_test.go"},     // nothing is entered by them; rows of their own are still to be written
 	{action: "/unit", apart: "cmd/flitch/internal/web/forms_test.go"},
 	{action: "/duty", good: map[string]string{"until": "07:00"}, rubbish: map[string]string{"by": "nine char", "until": "06:30"}, beside: "by"},
 	{action: "/shelve", good: map[string]string{"text": "loading", "until": "23:00"}, rubbish: map[string]string{"by": "nine char", "text": "loading", "until": "23:00"}, beside: "by"},
