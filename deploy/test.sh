@@ -2,7 +2,7 @@
 # The one test command: sh deploy/test.sh
 #
 # Installs what the tests need from Debian when it is missing (a broker, its
-# command line tools, a browser), then checks format, vet and staticcheck, runs
+# command line tools, a browser, npm for the accessibility engine), then checks format, vet and staticcheck, runs
 # every test with the race detector, fuzzes each parser for a moment, and runs the
 # demo from the source as the README says. Stops at the first failure.
 set -eu
@@ -37,6 +37,8 @@ need() { # command package
 need mosquitto mosquitto
 need mosquitto_pub mosquitto-clients
 need chromium chromium
+need node nodejs
+need npm npm
 if [ -n "$missing" ]; then
 	[ "$(id -u)" = 0 ] || fail "missing; as root: apt-get install$missing"
 	echo "installing$missing"
@@ -45,7 +47,10 @@ if [ -n "$missing" ]; then
 	# shellcheck disable=SC2086 # a list of package names
 	apt-get install -y -qq $missing >"$scratch/apt" 2>&1 || { cat "$scratch/apt"; fail "apt-get install$missing"; }
 fi
-echo "$(go version), mosquitto, mosquitto_pub and chromium are here"
+echo "$(go version), mosquitto, mosquitto_pub, chromium and npm are here"
+
+step "the accessibility engine" # by the version and the sum in its lock file; never committed
+npm ci --ignore-scripts --no-audit --no-fund --prefix deploy/axe
 
 step "format"
 unformatted=$(gofmt -l .)

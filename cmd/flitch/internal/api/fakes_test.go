@@ -78,6 +78,10 @@ func (h *house) Probes(context.Context) ([]Probe, error) {
 	return []Probe{{Probe: "needle-1", Place: "kettle", Placement: process.Core}}, h.fault
 }
 
+func (h *house) Places(context.Context) ([]web.Place, error) {
+	return []web.Place{{Name: "kettle", Kind: process.WhereSmoker}}, h.fault
+}
+
 func (h *house) Batch(_ context.Context, id string) (Batch, error) {
 	return Batch{Summary: web.Summary{ID: id, Stage: process.StageCure}, By: "TV", Class: process.NotFullyCooked}, h.find(id)
 }

@@ -20,6 +20,7 @@ func (s *server) routes() []route {
 		{"GET /api/batches/{id}", s.batch},
 		{"GET /api/batches/{id}/like", s.like},
 		{"GET /api/probes", answer(s, s.Reader.Probes)},
+		{"GET /api/places", answer(s, s.Reader.Places)},
 		{"POST /api/probes", s.addProbe},
 		{"GET /api/alarms", answer(s, s.Reader.Alarms)},
 		{"GET /api/glance", answer(s, s.Reader.Glances)},

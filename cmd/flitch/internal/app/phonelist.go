@@ -157,6 +157,11 @@ func (a *App) removePhone(ctx context.Context, id int64, by string) error {
 	if err != nil {
 		return err
 	}
+	if p.Person != by { // whoever takes another's phone away takes care of who is rung instead
+		if err := signin.May(ctx, signin.Curer); err != nil {
+			return err
+		}
+	}
 	lane, now := laneOf(p.Channel, id), a.clock.Now()
 	err = a.db.Update(func(tx *store.Tx) error {
 		if _, found, err := tx.RemovePhone(id, lane, now); err != nil || !found {

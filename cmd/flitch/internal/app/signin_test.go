@@ -180,7 +180,7 @@ func TestAReviewerAndAGuestMayLess(t *testing.T) {
 func TestTheSignInIsTight(t *testing.T) {
 	s, _ := signedShop(t)
 	stay := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
-	for _, to := range []string{"https://elsewhere.example/", "//elsewhere.example", `/\elsewhere.example`, "javascript:1"} {
+	for _, to := range []string{"https://elsewhere.example/", "//elsewhere.example", `/\elsewhere.example`, "javascript:1", "/\t/elsewhere.example", "/\n/elsewhere.example", "/%5C%5Celsewhere.example/../..//elsewhere.example\t", "\t//elsewhere.example"} {
 		answer, err := stay.PostForm(s.app.Address()+"/sign-in", url.Values{"by": {"T.V."}, "password": {"oak smoke at night"}, "to": {to}})
 		if err != nil {
 			t.Fatal(err)

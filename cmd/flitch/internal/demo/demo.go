@@ -21,12 +21,16 @@ type Options struct {
 	Out     string        // folder for the record; empty: none is written
 	Listen  string        // address of the page
 	Lasts   time.Duration // how long the story takes; zero: as fast as it goes
+	From    string        // as fast as it goes until this stage begins or this alarm stands; empty: at its pace from the start
 	Print   io.Writer     // what happens, for people
 	Version string
 }
 
 // Run plays the story.
 func Run(ctx context.Context, o Options) (err error) {
+	if err := checkFrom(o.From); err != nil {
+		return err
+	}
 	folder, err := os.MkdirTemp("", "flitch-demo-")
 	if err != nil {
 		return fmt.Errorf("demo: %w", err)
@@ -99,6 +103,7 @@ func (s *stage) welcome() {
 func (s *stage) steps(ctx context.Context) error {
 	pace := s.Lasts / storySteps
 	next := time.Now()
+	quick := s.From != ""
 	for step := range s.story.Steps() {
 		if ctx.Err() != nil {
 			return nil
@@ -108,6 +113,14 @@ func (s *stage) steps(ctx context.Context) error {
 				return nil
 			}
 			return fmt.Errorf("demo: at %s: %w", step.At.Format(time.RFC3339), err)
+		}
+		if quick {
+			var err error
+			if quick, err = s.before(step); err != nil {
+				return fmt.Errorf("demo: %w", err)
+			}
+			next = time.Now()
+			continue
 		}
 		next = next.Add(pace)
 		select {

@@ -3,6 +3,7 @@ package demo
 import (
 	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"time"
 
@@ -65,7 +66,12 @@ func (s *stage) say(ctx context.Context, said sim.Command) error {
 		}
 		c.Alarm, c.Batch = number, ""
 	}
-	if err := s.app.Do(ctx, c); err != nil {
+	err := s.app.Do(ctx, c)
+	if no, ok := errors.AsType[*process.Refusal](err); ok && !s.Once { // whoever looks on has pressed a button first
+		fmt.Fprintf(s.Print, "%s  %-5s not taken: %s: %s\n", stamp(said.At), said.By, said.Kind, no.What)
+		return nil
+	}
+	if err != nil {
 		return fmt.Errorf("%s by %s: %w", said.Kind, said.By, err)
 	}
 	s.tell(said)

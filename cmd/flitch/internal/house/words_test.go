@@ -122,7 +122,7 @@ func texts(t *testing.T) []textFile {
 		if err != nil {
 			return err
 		}
-		if d.Name() == ".git" && d.IsDir() {
+		if (d.Name() == ".git" || d.Name() == "node_modules") && d.IsDir() { // what npm fetched is never committed
 			return filepath.SkipDir
 		}
 		if d.Name() == ".git" || !d.Type().IsRegular() { // .git of a second work tree is a file

@@ -17,7 +17,7 @@ const (
 // Cookie carries a token; an empty one takes it away.
 func Cookie(r *http.Request, token string, ends time.Time) *http.Cookie {
 	c := &http.Cookie{Name: plainCookie, Value: token, Path: "/", Expires: ends, HttpOnly: true, SameSite: http.SameSiteStrictMode}
-	if r.TLS != nil {
+	if byHTTPS(r) {
 		c.Name, c.Secure = secureCookie, true
 	}
 	if token == "" {
@@ -32,14 +32,20 @@ func Token(r *http.Request) string {
 	if bearer, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer "); ok {
 		return bearer
 	}
-	name := plainCookie
-	if r.TLS != nil {
-		name = secureCookie
+	if c, err := r.Cookie(secureCookie); err == nil {
+		return c.Value
 	}
-	if c, err := r.Cookie(name); err == nil {
+	if c, err := r.Cookie(plainCookie); err == nil && r.TLS == nil {
 		return c.Value
 	}
 	return ""
+}
+
+// byHTTPS reports whether the browser speaks https: with us, or with a server in front of
+// us, as that says or as the origin of a form does. Who lies in a header binds only the own
+// cookie.
+func byHTTPS(r *http.Request) bool {
+	return r.TLS != nil || r.Header.Get("X-Forwarded-Proto") == "https" || strings.HasPrefix(r.Header.Get("Origin"), "https://")
 }
 
 // From is the address a request comes from, without the port.

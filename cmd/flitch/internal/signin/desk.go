@@ -67,6 +67,10 @@ func (d *Desk) Enter(ctx context.Context, initials, password, from string) (toke
 	case <-ctx.Done():
 		return "", ends, ErrBusy
 	}
+	// Looked at again: of many tries at once, those that waited here are no more free.
+	if wait := d.tries.wait(now, from, initials); wait > 0 {
+		return "", ends, &TooMany{wait}
+	}
 	if len(password) > mostPassword || !d.File.matches(initials, password) || d.Roles(initials) == "" {
 		d.tries.failed(now, from, initials)
 		return "", ends, ErrWrong

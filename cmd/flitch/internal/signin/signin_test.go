@@ -2,10 +2,15 @@ package signin
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
+	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -172,6 +177,57 @@ func TestGuessingIsSlowedDown(t *testing.T) {
 	}
 	if n := len(d.tries.last); n > mostTries+2 {
 		t.Errorf("%d remembered", n)
+	}
+}
+
+// Many tries at the same moment are no more tries than one after the other.
+func TestGuessingAtOnceIsSlowedDownToo(t *testing.T) {
+	d, _ := newDesk(t)
+	var looked atomic.Int64
+	var all sync.WaitGroup
+	for range 40 {
+		all.Go(func() {
+			if _, _, err := d.Enter(context.Background(), "T.V.", "a wrong guess", "10.0.0.66"); errors.Is(err, ErrWrong) {
+				looked.Add(1)
+			}
+		})
+	}
+	all.Wait()
+	if n := looked.Load(); n != freeTries {
+		t.Errorf("%d of 40 passwords were looked at, want %d", n, freeTries)
+	}
+}
+
+// Behind a server that speaks https the cookie is bound to it as well; by https nothing but
+// the bound one is taken.
+func TestTheCookieIsBoundToHTTPS(t *testing.T) {
+	for _, c := range []struct {
+		header, value string
+		tls, secure   bool
+	}{{"", "", false, false}, {"", "", true, true}, {"X-Forwarded-Proto", "https", false, true}, {"Origin", "https://smokehouse.lan", false, true}, {"Origin", "http://smokehouse.lan", false, false}} {
+		r := httptest.NewRequest(http.MethodPost, "/sign-in", nil)
+		if c.header != "" {
+			r.Header.Set(c.header, c.value)
+		}
+		if c.tls {
+			r.TLS = &tls.ConnectionState{}
+		}
+		k := Cookie(r, "token", dusk)
+		if k.Secure != c.secure || strings.HasPrefix(k.Name, "__Host-") != c.secure || !k.HttpOnly || k.SameSite != http.SameSiteStrictMode || k.Path != "/" || k.Domain != "" {
+			t.Errorf("%+v: cookie %+v", c, k)
+		}
+		next := httptest.NewRequest(http.MethodGet, "/", nil)
+		next.TLS = r.TLS
+		next.AddCookie(k)
+		if Token(next) != "token" {
+			t.Errorf("%+v: the cookie is not taken back", c)
+		}
+	}
+	bent := httptest.NewRequest(http.MethodGet, "/", nil)
+	bent.TLS = &tls.ConnectionState{}
+	bent.AddCookie(&http.Cookie{Name: plainCookie, Value: "token"})
+	if Token(bent) != "" {
+		t.Error("by https a cookie is taken that anybody in the network can set")
 	}
 }
 

@@ -27,6 +27,9 @@ type Reader interface {
 	Entries(ctx context.Context, batch string) ([]record.Entry, error) // what people said of it, in the order it was typed
 	Probes(context.Context) ([]Probe, error)                           // every configured one, with its checks
 
+	// Places tells of every configured place what is measured there now.
+	Places(context.Context) ([]Place, error)
+
 	// Charts tells what there is to draw of a batch, open or closed, or a
 	// *process.Refusal with NotFound set.
 	Charts(ctx context.Context, id string) (Charts, error)

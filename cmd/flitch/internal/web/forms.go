@@ -28,6 +28,7 @@ type entry struct {
 	Decision            string // what is done after a lost heat
 	Field               string // that a complaint is about
 	Strikes, Why        string // what is taken back
+	Sent                string // path the form went to
 }
 
 // A complaint is a mistake in a form, in words for the person.
@@ -45,6 +46,7 @@ func (s *server) form(build func(entry, *process.Command) error) http.HandlerFun
 			return
 		}
 		e := typed(r.PostForm)
+		e.Sent = r.URL.Path
 		command, err := s.command(e)
 		if err == nil {
 			err = build(e, &command)
@@ -78,11 +80,13 @@ func (s *server) command(e entry) (process.Command, error) {
 	now := s.Clock.Now().UTC()
 	c := process.Command{ID: e.ID, Batch: e.Batch, By: e.By, At: now, Typed: now}
 	if e.By == "" || utf8.RuneCountInString(e.By) > maxInitials {
-		return c, complaint(must("err.initials"))
+		return c, slip{"by", must("err.initials")}
 	}
 	var err error
-	c.At, err = s.when(e.When, now)
-	return c, err
+	if c.At, err = s.when(e.When, now); err != nil {
+		return c, slip{"when", err.Error()}
+	}
+	return c, nil
 }
 
 // The identity of a command is that of the page it was typed on plus its kind:
@@ -129,7 +133,7 @@ func (s *server) reading(e entry, c *process.Command) error {
 	placement, piece, _ := strings.Cut(e.Where, ":")
 	c.Placement = process.Placement(placement)
 	if !c.Placement.IsTemperature() {
-		return complaint(must("err.where"))
+		return slip{"where", must("err.where")}
 	}
 	if piece != "" {
 		c.Pieces = []string{piece}
@@ -138,7 +142,7 @@ func (s *server) reading(e entry, c *process.Command) error {
 	// mark in a temperature.
 	v, ok := decimal(e.Value)
 	if !ok || v < -273 || v > 1000 {
-		return complaint(must("err.value", e.Value))
+		return slip{"value", must("err.value", e.Value)}
 	}
 	c.Value, c.Text = s.Site.FromDegrees(v), e.Text
 	s.identify(c, process.CommandReading, "")
@@ -147,7 +151,7 @@ func (s *server) reading(e entry, c *process.Command) error {
 
 func (s *server) note(e entry, c *process.Command) error {
 	if e.Text == "" {
-		return complaint(must("err.note"))
+		return slip{"text", must("err.note")}
 	}
 	c.Text = e.Text
 	s.identify(c, process.CommandNote, "")
@@ -169,8 +173,8 @@ func (s *server) unit(e entry, c *process.Command) error {
 func (s *server) refuse(w http.ResponseWriter, r *http.Request, e entry, err error) {
 	p := s.page(r)
 	p.Form, p.Form.ID = e, s.NewID()
-	if w, ok := errors.AsType[slip](err); ok {
-		p.Form.Field = w.field
+	if m, ok := errors.AsType[slip](err); ok {
+		p.Form.Field, p.Marks = m.field, marks{e.Sent, m}
 	}
 	status := s.wrong(&p, "take a command for batch "+e.Batch, err)
 	switch {
@@ -186,15 +190,15 @@ func (s *server) refuse(w http.ResponseWriter, r *http.Request, e entry, err err
 // wrong puts into the page what was wrong and returns the status of the answer.
 func (s *server) wrong(p *page, doing string, err error) (status int) {
 	var refusal *process.Refusal
-	var mistake complaint
+	var said complaint
 	var atField slip
 	switch {
 	case errors.As(err, &atField):
 		p.Wrong = atField.text
 	case errors.As(err, &refusal):
 		p.Wrong, p.Hint = refusal.What, refusal.Hint
-	case errors.As(err, &mistake):
-		p.Wrong = string(mistake)
+	case errors.As(err, &said):
+		p.Wrong = string(said)
 	default:
 		s.Log.Error("command failed", "doing", doing, "error", err)
 		p.Wrong = must("err.inside")

@@ -59,7 +59,7 @@ func (s *server) judge(e entry, c *process.Command) error {
 func (s *server) ahead(text string, now time.Time) (time.Time, error) {
 	of, err := time.Parse("15:04", text)
 	if err != nil {
-		return time.Time{}, complaint(must("err.until", text))
+		return time.Time{}, slip{"until", must("err.until", text)}
 	}
 	local := s.Site.Local(now)
 	at := time.Date(local.Year(), local.Month(), local.Day(), of.Hour(), of.Minute(), 0, 0, local.Location())

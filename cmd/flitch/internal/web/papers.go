@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"errors"
+	"html/template"
 	"net/http"
 	"net/url"
 	"slices"
@@ -280,3 +281,14 @@ func fillDisposition(c *process.Command, f sheet) {
 func fillReview(c *process.Command, f sheet) { c.Kind, c.Text = process.CommandReviewed, f.Text }
 
 func fillClose(c *process.Command, f sheet) { c.Kind, c.Text = process.CommandClose, f.Text }
+
+// paperWords are the functions of the templates of papers.
+func paperWords() template.FuncMap {
+	return template.FuncMap{
+		"joined":       joined,
+		"blanks":       func(text string) bool { return strings.Contains(text, process.Blank) },
+		"aside":        asideOf,
+		"wronged":      formOf,
+		"dispositions": process.Dispositions,
+	}
+}

@@ -105,7 +105,7 @@ func TestTheFormOfACheckSaysWhatIsWrong(t *testing.T) {
 		if w.Code != http.StatusUnprocessableEntity || len(h.said) != 0 {
 			t.Errorf("%s: %d, said %+v", form, w.Code, h.said)
 		}
-		holds(t, w.Body.String(), append(wants, "Look at the fields that are marked.", `aria-invalid="true"`, `<p class="wrong" role="alert">`)...)
+		holds(t, w.Body.String(), append(wants, "Look at the fields that are marked.", `aria-invalid="true"`, `" role="alert">`, `aria-describedby="wrong-`, `<p class="wrong" id="wrong-`)...)
 	}
 	h := houseWithProbes()
 	h.answer = &process.Refusal{What: "not that", Hint: "try this"}

@@ -28,6 +28,7 @@ type house struct {
 	batches []Summary
 	night   Night
 	probes  []Probe
+	places  []Place
 	charts  Charts
 	papers  []BatchPapers
 	photos  map[string][]byte
@@ -52,6 +53,7 @@ func (h *house) Batches(context.Context) ([]Summary, error) { return h.batches, 
 func (h *house) Heard(context.Context) (Heard, error)       { return h.heard, h.fault }
 func (h *house) Night(context.Context) (Night, error)       { return h.night, h.fault }
 func (h *house) Probes(context.Context) ([]Probe, error)    { return h.probes, h.fault }
+func (h *house) Places(context.Context) ([]Place, error)    { return h.places, h.fault }
 func (h *house) Charts(_ context.Context, id string) (Charts, error) {
 	if id != h.charts.Batch {
 		return Charts{}, &process.Refusal{What: "there is no batch " + id, NotFound: true}

@@ -59,6 +59,7 @@ func (s *server) routes() *http.ServeMux {
 	s.workerRoutes(mux)
 	s.iconRoutes(mux)
 	s.probeRoutes(mux)
+	s.placeRoutes(mux)
 	s.ringRoutes(mux)
 	s.heardRoutes(mux)
 	s.signInRoutes(mux)
@@ -71,7 +72,7 @@ func (s *server) routes() *http.ServeMux {
 
 func newServer(deps Deps) *server {
 	s := &server{Deps: deps}
-	s.pages = template.Must(template.New("").Funcs(s.words()).Funcs(beginWords()).Funcs(s.entryWordFunctions()).ParseFS(pages, "*.html"))
+	s.pages = template.Must(template.New("").Funcs(s.words()).Funcs(beginWords()).Funcs(paperWords()).Funcs(s.entryWordFunctions()).ParseFS(pages, "*.html"))
 	return s
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/http"
+	"net/url"
 	"strings"
 	"time"
 
@@ -66,9 +67,11 @@ func (s *server) entered(w http.ResponseWriter, r *http.Request, p signInPage, t
 	s.show(w, status, "signin.html", p)
 }
 
-// ours is where to go after the sign-in: never to another site.
+// ours is where to go after the sign-in: never to another site. Browsers read a backslash
+// as a slash and leave out tabs and line breaks, so what has any is not ours.
 func ours(to string) string {
-	if !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.ContainsAny(to, "\\\r\n") {
+	u, err := url.Parse(to) // refuses control characters
+	if err != nil || u.Scheme != "" || u.Host != "" || !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.Contains(to, "\\") {
 		return "/"
 	}
 	return to

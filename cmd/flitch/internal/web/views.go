@@ -22,6 +22,7 @@ type page struct {
 	Wrong  string // why it was not
 	Hint   string
 	Form   entry // what was typed, kept when it was refused
+	Marks  marks // beside which field it is said why
 	Glance Glance
 	List   []Glance
 	Closed []Summary

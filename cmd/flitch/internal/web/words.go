@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"html/template"
 	"math"
-	"strings"
 	"time"
 
 	"flitch/ingest/decode"
@@ -15,13 +14,6 @@ import (
 // words are the functions the templates use.
 func (s *server) words() template.FuncMap {
 	return template.FuncMap{
-		"joined":  joined,
-		"blanks":  func(text string) bool { return strings.Contains(text, process.Blank) },
-		"aside":   asideOf,
-		"wronged": formOf,
-
-		"dispositions": process.Dispositions,
-
 		"t":        text,
 		"temp":     s.Site.Temp,
 		"bare":     s.Site.Bare,
@@ -69,6 +61,11 @@ func (s *server) words() template.FuncMap {
 		"number1":  func(i int) int { return i + 1 },
 		"asOf":     func(p Probe, now time.Time) probeNow { return probeNow{p, now} },
 		"age":      func(n Number, now time.Time) aged { return aged{n, now} },
+		"kind":     kindOf,
+		"reads":    s.reads,
+		"seen":     func(p PlaceProbe, now time.Time) placeNow { return placeNow{p, now} },
+		"beside":   func(field string, all map[string]string) besideField { return besideField{field, all[field]} },
+		"whoOf":    func(p page, path string) whoOf { return whoOf{p, p.Marks.In(path, "by")} },
 	}
 }
 
@@ -109,6 +106,15 @@ func (s *server) difference(k float64) string {
 // probeNow is a probe together with the moment it is looked at.
 type probeNow struct {
 	Probe
+	Now time.Time
+}
+
+// besideField is what is wrong with one field of a form; an empty text: nothing.
+type besideField struct{ Field, Text string }
+
+// placeNow is the same of a probe of a place.
+type placeNow struct {
+	PlaceProbe
 	Now time.Time
 }
 

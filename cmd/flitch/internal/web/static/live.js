@@ -21,6 +21,7 @@
   var patience = 4000;        // ms without a beat; beats come every 2 s
   var heard = Date.now();     // last sign of life
   var stale = false;          // the last fetch failed
+  var sent = false;           // a form is on its way: its answer is the next page
   var fetching = false, again = false;
   var ahead = 0;              // this phone's clock minus the daemon's, ms
   var stream;
@@ -91,6 +92,7 @@
     var timer = setTimeout(function () { stop.abort(); }, patience);
     fetch(live.getAttribute("data-from"), { cache: "no-store", signal: stop.signal })
       .then(function (r) {
+        if (r.status === 404 && !sent) { location.reload(); } // what it shows is over: the page says so
         if (!r.ok) { throw new Error(String(r.status)); }
         return r.text();
       })
@@ -120,6 +122,7 @@
   document.addEventListener("pointerdown", press);
   document.addEventListener("pointerup", release);
   document.addEventListener("pointercancel", release);
+  document.addEventListener("submit", function () { sent = true; });
   setClock();
   connect();
   setInterval(tick, 500);
