@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"image"
+	"image/png"
 	"io"
 	"net/http"
 	"slices"
@@ -25,6 +27,7 @@ type caller struct {
 	*shop
 	book  *apitest.Book
 	asked map[string]map[int]bool // pattern, then the statuses that came
+	shown map[string]bool         // examples of commands that were sent
 	token string                  // of whoever asks; empty: nobody has signed in
 }
 
@@ -34,7 +37,7 @@ func (s *shop) caller(description string) *caller {
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	return &caller{shop: s, book: book, asked: map[string]map[int]bool{}}
+	return &caller{shop: s, book: book, asked: map[string]map[int]bool{}, shown: map[string]bool{}}
 }
 
 // ask sends a request of a pattern and returns what was answered.
@@ -79,7 +82,7 @@ func (c *caller) want(status int, pattern, path string, body []byte) {
 // looks asks for everything there is to read of a batch and of the house.
 func (c *caller) looks(batch string) {
 	c.t.Helper()
-	for _, path := range []string{"/api/glance", "/api/batches", "/api/alarms", "/api/probes", "/api/heard", "/api/phones", "/api/openapi.yaml", "/api/reckon", "/healthz"} {
+	for _, path := range []string{"/api/places", "/api/glance", "/api/batches", "/api/alarms", "/api/probes", "/api/heard", "/api/phones", "/api/openapi.yaml", "/api/reckon", "/healthz"} {
 		c.want(http.StatusOK, "GET "+path, path, nil)
 	}
 	c.want(http.StatusOK, "GET /api/reckon/{name}", "/api/reckon/cure-time?thickness=1.5in&temp=4C", nil)
@@ -103,7 +106,21 @@ func (c *caller) example(pattern, name string) {
 	if err := c.book.Body(pattern, all[name]); err != nil {
 		c.t.Errorf("example %q of %s: %v", name, pattern, err)
 	}
+	if pattern == say {
+		c.shown[name] = true
+	}
 	c.want(http.StatusOK, pattern, strings.TrimPrefix(pattern, "POST "), all[name])
+}
+
+// send says something that is no example.
+func (c *caller) send(said map[string]any) {
+	c.t.Helper()
+	said["batch"], said["by"] = "OL-31-04", "T.V."
+	text, err := json.Marshal(said)
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	c.want(http.StatusOK, say, "/api/commands", text)
 }
 
 const say = "POST /api/commands"
@@ -167,16 +184,30 @@ func (c *caller) life() {
 		c.example(say, name)
 	}
 	for _, stage := range []process.StageName{process.StageDry, process.StageSmoke} {
-		text, err := json.Marshal(map[string]any{"kind": "stage", "batch": "OL-31-04", "by": "T.V.", "stage": stage, "text": "a story"})
-		if err != nil {
-			c.t.Fatal(err)
-		}
-		c.want(http.StatusOK, say, "/api/commands", text)
+		c.send(map[string]any{"kind": "stage", "stage": stage, "text": "a story"})
 	}
 	c.every(minute, 56*minute, 60*minute, bottle(39.2))
 	c.looks("OL-31-04")
+	c.send(map[string]any{"kind": "note", "id": "one-of-mine", "text": "of another batch"})
+	for _, name := range []string{"struck", "corrective-action", "disposition", "tasted"} {
+		c.example(say, name)
+	}
+	c.want(http.StatusOK, "GET /api/batches/{id}/ready-text", "/api/batches/OL-31-04/ready-text?about=C2", nil)
+	c.want(http.StatusOK, "POST /api/batches/{id}/photos", "/api/batches/OL-31-04/photos?by=T.V.&text=slice", smallPicture(c.t))
+	c.send(map[string]any{"kind": "disposition", "disposition": "discard", "text": "a story"})
 	c.example(say, "close")
+	c.example(say, "reviewed")
 	c.looks("OL-31-04")
+}
+
+// smallPicture is a photo as a phone sends one.
+func smallPicture(t testing.TB) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := png.Encode(&b, image.NewGray(image.Rect(0, 0, 8, 6))); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
 }
 
 // phones lets a browser in and gives it another address.
@@ -214,6 +245,7 @@ func (c *caller) refused() {
 		c.want(http.StatusBadRequest, pattern, path, []byte(`{"nonsense":`))
 		c.want(http.StatusRequestEntityTooLarge, pattern, path, []byte(`{"by":"`+strings.Repeat("x", 70<<10)+`"}`))
 	}
+	c.want(http.StatusUnprocessableEntity, "POST /api/batches/{id}/photos", "/api/batches/OL-31-04/photos?by=T.V.", []byte("no picture"))
 	c.want(http.StatusNotFound, "GET /api/nothing", "/api/nothing", nil)
 }
 
@@ -255,8 +287,13 @@ func (c *caller) complete() {
 		}
 	}
 	examples, err := c.book.Examples(say)
-	if err != nil || len(examples) < 16 {
-		c.t.Errorf("only %d examples: %v", len(examples), err)
+	if err != nil || len(examples) == 0 {
+		c.t.Errorf("%d examples: %v", len(examples), err)
+	}
+	for name := range examples {
+		if !c.shown[name] {
+			c.t.Errorf("the example %q of a command was never sent", name)
+		}
 	}
 }
 
