@@ -1,6 +1,9 @@
 package process
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Struck is something that was said of a batch and taken back, or corrected. It stays on
 // the record with who did that and why: 21 CFR 117.305 and 9 CFR 417.5 know no silent edit.
@@ -78,37 +81,44 @@ type Entered struct {
 
 // Entered finds what counts of the batch by the ID of its command.
 func (b *Batch) Entered(id string) (Entered, bool) {
+	all := b.allEntered()
+	if i := slices.IndexFunc(all, func(e Entered) bool { return e.ID == id }); i >= 0 {
+		return all[i], true
+	}
+	return Entered{}, false
+}
+
+// allEntered is everything that counts, list by list. Papers are among it: they are not
+// struck out, but followed by another of their kind.
+func (b *Batch) allEntered() (all []Entered) {
 	for _, e := range b.Stages {
-		if e.ID == id {
-			return Entered{id, CommandStage, e.By, e.Entered, e.Typed}, true
-		}
+		all = append(all, Entered{e.ID, CommandStage, e.By, e.Entered, e.Typed})
 	}
 	for _, e := range b.Turns {
-		if e.ID == id {
-			return e.entered(), true
-		}
+		all = append(all, e.entered())
 	}
 	for _, e := range b.Hand {
-		if e.ID == id {
-			return Entered{id, e.kind(), e.By, e.At, e.Typed}, true
-		}
+		all = append(all, Entered{e.ID, e.kind(), e.By, e.At, e.Typed})
 	}
 	for _, e := range b.Counts {
-		if e.ID == id {
-			return Entered{id, CommandCounted, e.By, e.At, e.Typed}, true
-		}
+		all = append(all, Entered{e.ID, CommandCounted, e.By, e.At, e.Typed})
 	}
 	for _, e := range b.Notes {
-		if e.ID == id {
-			return Entered{id, CommandNote, e.By, e.At, e.Typed}, true
-		}
+		all = append(all, Entered{e.ID, CommandNote, e.By, e.At, e.Typed})
 	}
 	for _, e := range b.Doses {
-		if e.ID == id {
-			return Entered{id, CommandDosed, e.By, e.At, e.Typed}, true
-		}
+		all = append(all, Entered{e.ID, CommandDosed, e.By, e.At, e.Typed})
 	}
-	return b.paperEntered(id)
+	for _, e := range b.Actions {
+		all = append(all, Entered{e.ID, CommandAction, e.By, e.At, e.Typed})
+	}
+	for _, e := range b.Dispositions {
+		all = append(all, Entered{e.ID, CommandDisposition, e.By, e.At, e.Typed})
+	}
+	for _, e := range b.Reviews {
+		all = append(all, Entered{e.ID, CommandReviewed, e.By, e.At, e.Typed})
+	}
+	return all
 }
 
 func (t Turn) entered() Entered { return Entered{t.ID, CommandTurned, t.By, t.At, t.Typed} }
@@ -129,24 +139,4 @@ func (b *Batch) StruckOut(id string) (Struck, bool) {
 		}
 	}
 	return Struck{}, false
-}
-
-// paperEntered is Entered of what is not struck out, but followed by another of its kind.
-func (b *Batch) paperEntered(id string) (Entered, bool) {
-	for _, e := range b.Actions {
-		if e.ID == id {
-			return Entered{id, CommandAction, e.By, e.At, e.Typed}, true
-		}
-	}
-	for _, e := range b.Dispositions {
-		if e.ID == id {
-			return Entered{id, CommandDisposition, e.By, e.At, e.Typed}, true
-		}
-	}
-	for _, e := range b.Reviews {
-		if e.ID == id {
-			return Entered{id, CommandReviewed, e.By, e.At, e.Typed}, true
-		}
-	}
-	return Entered{}, false
 }
