@@ -1,0 +1,38 @@
+package record
+
+import "time"
+
+// A Seal says how the readings and entries of a batch are sealed: which line of the journal
+// is the seal over the last of them, and by whom it is signed. Lines and Last of its Chain
+// are those of that line, so that what comes in later changes no record of the past.
+type Seal struct {
+	Line    int64     `json:"line"`             // number of the line
+	From    int64     `json:"from"`             // numbers of the log that the seals of the batch are over
+	To      int64     `json:"to"`               //
+	At      time.Time `json:"at"`               // by the daemon's clock
+	Key     string    `json:"key"`              // fingerprint of the key that signed it; empty: none did
+	Before  string    `json:"before,omitempty"` // fingerprint of the key that signed the beginning of the batch, if it was another
+	Since   time.Time `json:"since,omitzero"`   // then: since when it is signed by Key
+	Waiting int64     `json:"not_yet_sealed"`   // rows of the log that came after it, while the batch is open
+}
+
+// SealWords says the seal in a line.
+func (d sheetData) SealWords() string {
+	s := d.Chain.Seal
+	if s == nil {
+		return "Not sealed yet."
+	}
+	text := "Sealed " + d.Site.Stamp(s.At) + " by journal line " + number(float64(s.Line)) + ", signed by key "
+	switch {
+	case s.Key == "":
+		text = "Sealed " + d.Site.Stamp(s.At) + " by journal line " + number(float64(s.Line)) + ", not signed"
+	case s.Before != "":
+		text += s.Key + ", another key since " + d.Site.Stamp(s.Since) + "; before by " + s.Before
+	default:
+		text += s.Key
+	}
+	if s.Waiting > 0 {
+		text += "; not yet sealed: " + number(float64(s.Waiting)) + " rows"
+	}
+	return text + ". This shows that nothing was changed since then by anybody without the key; it does not show that the clock was right."
+}
