@@ -31,21 +31,41 @@ func Anew(log Log, batch string, through int64, now time.Time) (*process.Batch, 
 	}
 	b := process.Start(said[0])
 	b.Now = now
-	e := &Engine{Config: Config{Store: onlyLog{Log: log}}, cursor: through}
-	fresh, err := e.again(b, true)
+	fresh, err := foldUpTo(log, b, through, through)
 	if err != nil {
 		return nil, err
 	}
-	if now.After(fresh.Now) {
+	if closed := closedBy(said, fresh); closed > 0 && closed < through {
+		fresh, err = foldUpTo(log, b, through, closed)
+	}
+	if err == nil && now.After(fresh.Now) {
 		fresh.Now = now
 	}
-	return fresh, nil
+	return fresh, err
 }
 
-// onlyLog is a store of which nothing but the log is asked.
+// closedBy is the number of the command that closed the batch; 0: it is open. A reading that
+// came in later found it closed, however long ago it was measured.
+func closedBy(said []process.Input, b *process.Batch) (seq int64) {
+	for _, in := range said {
+		if !b.Open() && in.Command.Kind == process.CommandClose && in.Command.At.Equal(b.Closed) {
+			seq = in.Seq
+		}
+	}
+	return seq
+}
+
+// foldUpTo computes a batch anew from what was said up to one number and measured up to another.
+func foldUpTo(log Log, b *process.Batch, said, measured int64) (*process.Batch, error) {
+	e := &Engine{Config: Config{Store: onlyLog{Log: log, measured: measured}}, cursor: said}
+	return e.again(b, true)
+}
+
+// onlyLog is a store of which nothing but the log is asked, readings up to a number.
 type onlyLog struct {
 	Store
 	Log
+	measured int64
 }
 
 // Commands implements Store.
@@ -53,5 +73,10 @@ func (l onlyLog) Commands(batch string) ([]process.Input, error) { return l.Log.
 
 // EachReading implements Store.
 func (l onlyLog) EachReading(probes []string, from, to time.Time, fn func(int64, process.Reading) error) error {
-	return l.Log.EachReading(probes, from, to, fn)
+	return l.Log.EachReading(probes, from, to, func(seq int64, r process.Reading) error {
+		if seq > l.measured {
+			return nil
+		}
+		return fn(seq, r)
+	})
 }

@@ -174,8 +174,11 @@ func (f *File) conclude() {
 	if f.Seen >= f.next {
 		f.wrong("seals", "the record goes as far as number %d, the seals to %d", f.Seen, f.next-1)
 	}
+	last, hash := f.chain.Last()
+	if n := len(f.hashes); n > 0 && f.hashes[n-1].line != last {
+		f.wrong("journal", "line %d stands behind the last seal: nothing is signed over it", f.hashes[n-1].line+1)
+	}
 	if !f.report.wrong("journal") {
-		last, hash := f.chain.Last()
 		f.report.Add(Met, "journal", "lines %d to %d follow from each other; the last is %s", f.first, last, hash)
 	}
 	if !f.report.wrong("seals") {

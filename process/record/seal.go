@@ -17,17 +17,17 @@ type Seal struct {
 }
 
 // SealWords says the seal in a line.
-func (d sheetData) SealWords() string {
-	s := d.Chain.Seal
+func (r *Record) SealWords() string {
+	s := r.Chain.Seal
 	if s == nil {
 		return "Not sealed yet."
 	}
-	text := "Sealed " + d.Site.Stamp(s.At) + " by journal line " + number(float64(s.Line)) + ", signed by key "
+	text := "Sealed " + r.Site.Stamp(s.At) + " by journal line " + number(float64(s.Line)) + ", signed by key "
 	switch {
 	case s.Key == "":
-		text = "Sealed " + d.Site.Stamp(s.At) + " by journal line " + number(float64(s.Line)) + ", not signed"
+		text = "Sealed " + r.Site.Stamp(s.At) + " by journal line " + number(float64(s.Line)) + ", not signed"
 	case s.Before != "":
-		text += s.Key + ", another key since " + d.Site.Stamp(s.Since) + "; before by " + s.Before
+		text += s.Key + ", another key since " + r.Site.Stamp(s.Since) + "; before by " + s.Before
 	default:
 		text += s.Key
 	}
@@ -35,4 +35,12 @@ func (d sheetData) SealWords() string {
 		text += "; not yet sealed: " + number(float64(s.Waiting)) + " rows"
 	}
 	return text + ". This shows that nothing was changed since then by anybody without the key; it does not show that the clock was right."
+}
+
+// asOf is the moment the record speaks of: when a batch was closed, whenever the paper is made.
+func (r *Record) asOf() time.Time {
+	if !r.Head.Closed.IsZero() {
+		return r.Head.Closed
+	}
+	return r.MadeAt
 }

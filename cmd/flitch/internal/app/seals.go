@@ -29,6 +29,7 @@ type sealDesk struct {
 	mu    sync.Mutex    // held while sealing
 	key   ed25519.PrivateKey
 	why   string // why there is no key; empty: there is
+	wrong string // what a person has to know of the key while this daemon runs; empty: nothing
 	first string // what the journal is to say of the key before the next seal; empty: nothing
 }
 
@@ -44,8 +45,8 @@ func (a *App) buildSeals() error {
 	key, fresh, err := loadRecordKey(a.cfg.Site.Database)
 	if err != nil {
 		a.log.Error("the record is not signed", "err", err)
-		d.why = "the key could not be read"
-		a.faults.Set(engine.FaultRecord, err.Error())
+		d.why, d.wrong = "the key could not be read", err.Error()
+		a.faults.Set(engine.FaultRecord, d.wrong)
 		return nil
 	}
 	d.key = key
@@ -59,12 +60,10 @@ func (a *App) buildSeals() error {
 		if fresh {
 			how = "was missing, and a new one was made"
 		}
-		text := fmt.Sprintf("the key of the record, %s, %s: the record is %s", KeyFile(a.cfg.Site.Database), how, d.first)
-		a.log.Warn(text)
-		a.faults.Set(engine.FaultRecord, text)
-		return nil
+		d.wrong = fmt.Sprintf("the key of the record, %s, %s: the record is %s", KeyFile(a.cfg.Site.Database), how, d.first)
+		a.log.Warn(d.wrong)
+		a.faults.Set(engine.FaultRecord, d.wrong)
 	}
-	a.recovered(engine.FaultRecord)
 	return nil
 }
 
@@ -89,7 +88,6 @@ func (d *sealDesk) wake() {
 // sealing seals what has come in, every ten minutes and when a batch was closed, and a last
 // time when ctx ends.
 func (a *App) sealing(ctx context.Context) error {
-	failed := false
 	for {
 		select {
 		case <-ctx.Done():
@@ -102,14 +100,14 @@ func (a *App) sealing(ctx context.Context) error {
 		case <-a.clock.After(sealEvery):
 		case <-a.seals.soon:
 		}
-		err := a.seals.seal(ctx)
-		switch {
-		case err != nil && ctx.Err() == nil:
-			failed = true
+		switch err := a.seals.seal(ctx); {
+		case ctx.Err() != nil:
+		case err != nil:
 			a.log.Error("the log was not sealed", "err", err)
 			a.faults.Set(engine.FaultRecord, "readings and entries are not sealed: "+err.Error())
-		case err == nil && failed:
-			failed = false
+		case a.seals.wrong != "":
+			a.faults.Set(engine.FaultRecord, a.seals.wrong)
+		default:
 			a.recovered(engine.FaultRecord)
 		}
 	}

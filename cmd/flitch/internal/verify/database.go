@@ -139,6 +139,10 @@ func (d *database) row(r *evidence.Row) error {
 func (d *database) unsealed(ctx context.Context) {
 	var rows int64
 	err := d.db.EachRow(ctx, d.tail+1, 1<<62, func(r *evidence.Row) error { rows++; return d.row(r) })
+	if last, _, err := d.db.JournalHead(); err == nil && len(d.lines) > 0 && last > d.lines[len(d.lines)-1].Seq {
+		end := d.lines[len(d.lines)-1].Seq
+		d.report.Add(evidence.NotMeasured, "not yet sealed", "%d lines of the journal, from line %d on: nothing is signed over them", last-end, end+1)
+	}
 	if err != nil {
 		d.report.Add(evidence.NotMet, "not yet sealed", "%v", err)
 	} else if rows > 0 {
