@@ -30,11 +30,12 @@ type File struct {
 	at      int64 // line of the seal in hand; 0: none yet
 	strands []Strand
 	sealer  Sealer
-	next    int64 // number of the first row of the next seal
-	from    int64 // number of the first row of the first seal
-	left    int   // seals of the journal before the first one that is given
-	stands  int   // seals given with their rows
-	times   [2]int64
+	next    int64    // number of the first row of the next seal
+	from    int64    // number of the first row of the first seal
+	left    int      // seals of the journal before the first one that is given
+	stands  int      // seals given with their rows
+	times   [2]int64 // when the last row of each kind was taken in, ms
+	numbers [2]int64 // its number, under the seal in hand
 	rows    int
 	content string // SHA-256 of what was read, hex
 
@@ -63,15 +64,27 @@ func (f *File) takeSeal(l line) error {
 		return fmt.Errorf("line %d: journal line %d is no seal that is here", l.number, s.Line)
 	}
 	if f.at == 0 {
-		f.left = place
-		f.next, f.from = f.seals[s.Line].From, f.seals[s.Line].From
-	} else if want := f.hashes[f.left+f.stands].line; want != s.Line {
-		f.wrong("seals", "the seal on journal line %d is left out", want)
+		f.begin(s.Line, place)
+	} else if want := f.left + f.stands; place != want {
+		f.wrong("seals", "the seal on journal line %d does not follow the one before: one is left out, or stands twice", s.Line)
 	}
 	f.at, f.strands, f.sealer = s.Line, s.Strands, Sealer{}
 	f.stands++
-	f.times = [2]int64{}
+	f.numbers = [2]int64{}
 	return nil
+}
+
+// begin takes the first seal that is given with its rows. Before it is the seal that it goes
+// on from, with which the journal begins, or nothing at all.
+func (f *File) begin(at int64, place int) {
+	f.left, f.from = place, f.seals[at].From
+	f.next = 1
+	if place > 0 {
+		f.next = f.seals[f.hashes[place-1].line].To + 1
+	}
+	if place > 0 && f.hashes[0].line != f.first || place == 0 && f.first != 1 {
+		f.wrong("journal", "line %d is not where it can begin: lines before it are left out", f.first)
+	}
 }
 
 // wrong tells the first thing that is wrong with something.
@@ -90,10 +103,11 @@ func (f *File) takeIn(l line, row *Row) error {
 	if row.Seq < seal.From || row.Seq > seal.To {
 		f.wrong("seals", "number %d stands under the seal on journal line %d, which is over %d to %d", row.Seq, f.at, seal.From, seal.To)
 	}
-	if !f.sealer.Take(row) {
+	kind := min(int(row.Kind), 1)
+	if !f.sealer.Take(row) || row.Seq <= f.numbers[kind] || kind == 1 && f.numbers[0] > 0 {
 		f.wrong("seals", "number %d stands out of order", row.Seq)
 	}
-	kind := min(int(row.Kind), 1)
+	f.numbers[kind] = row.Seq
 	if row.At < f.times[kind] {
 		f.wrong("seals", "number %d was taken in before what is in front of it", row.Seq)
 	}
@@ -124,7 +138,7 @@ func (f *File) endSeal() {
 	}
 	f.next = seal.To + 1
 	if bad := f.differs(f.sealer.Strands()); bad != "" {
-		f.wrong("seals", "%s under the seal on %s: %s", bad, name, "they are not what was sealed")
+		f.wrong("seals", "%s under the seal on %s: that is not what was sealed", bad, name)
 	}
 	if rowsOf(f.strands) != seal.Rows || Root(seal.From, seal.To, f.strands) != seal.Root {
 		f.wrong("seals", "the strands given for %s do not make its hash", name)
@@ -140,16 +154,16 @@ func (f *File) differs(found []Strand) string {
 		i := slices.IndexFunc(found, func(g Strand) bool { return g.Name == s.Name })
 		switch {
 		case i < 0:
-			return fmt.Sprintf("all %d rows of %q are missing", s.Rows, s.Name)
+			return fmt.Sprintf("all of %q (%d) are missing", s.Name, s.Rows)
 		case found[i].Rows != s.Rows:
-			return fmt.Sprintf("%d rows of %q instead of %d", found[i].Rows, s.Name, s.Rows)
+			return fmt.Sprintf("%d of %q instead of %d", found[i].Rows, s.Name, s.Rows)
 		case found[i].Digest != s.Digest:
-			return fmt.Sprintf("rows of %q", s.Name)
+			return fmt.Sprintf("what is given of %q", s.Name)
 		}
 	}
 	for _, g := range found {
 		if !slices.ContainsFunc(f.strands, func(s Strand) bool { return s.Name == g.Name }) {
-			return fmt.Sprintf("%d rows of %q", g.Rows, g.Name)
+			return fmt.Sprintf("%d of %q, where none were,", g.Rows, g.Name)
 		}
 	}
 	return ""
@@ -168,8 +182,8 @@ func (f *File) conclude() {
 	f.endSeal()
 	if f.stands == 0 {
 		f.wrong("seals", "there is none")
-	} else if rest := f.hashes[f.left+f.stands:]; len(rest) > 0 {
-		f.wrong("seals", "the seal on journal line %d is left out", rest[0].line)
+	} else if n := f.left + f.stands; n < len(f.hashes) {
+		f.wrong("seals", "the seal on journal line %d is left out", f.hashes[n].line)
 	}
 	if f.Seen >= f.next {
 		f.wrong("seals", "the record goes as far as number %d, the seals to %d", f.Seen, f.next-1)

@@ -36,6 +36,7 @@ func (r *reader) after(seq int64) bool { return r.still != nil && seq > r.still.
 // A cover is which seals stand over a batch.
 type cover struct {
 	seals []store.SealedLine // in order; the last is over the last that counts
+	all   []store.SealedLine // every seal there is
 	said  []process.Input    // commands of the batch
 	seen  int64              // number of the last input that counts
 }
@@ -66,7 +67,7 @@ func (r *reader) coverOf(b *process.Batch) (c cover, err error) {
 			c.seals = append(c.seals, s)
 		}
 	}
-	c.seen = ended
+	c.all, c.seen = all, ended
 	if b.Open() {
 		c.seen = end.Seal.To
 	}
@@ -223,16 +224,22 @@ func compact(rec *record.Record) ([]byte, error) {
 	return short.Bytes(), err
 }
 
-// writeJournal writes the lines from the seal before the first one, or from the first that
-// is about the batch, to the last seal, and the signatures of the seals among them.
+// writeJournal writes the lines from the seal before the first one and before the first line
+// about the batch, or from line 1, to the last seal, and the signatures of the seals among them.
 func (r *reader) writeJournal(out *evidence.Writer, c cover, batch string) error {
-	first := c.seals[0].Seq
 	about, err := r.app.db.Journal(batch)
-	if err == nil && len(about) > 0 {
-		first = min(first, about[0].Seq)
-	}
 	if err != nil {
 		return err
+	}
+	begins := c.seals[0].Seq
+	if len(about) > 0 {
+		begins = min(begins, about[0].Seq)
+	}
+	first := int64(1)
+	for _, s := range c.all {
+		if s.Seq < begins {
+			first = s.Seq
+		}
 	}
 	if err := r.app.db.EachLine(first, c.last().Seq, func(l process.JournalLine) error { out.Journal(l); return nil }); err != nil {
 		return err

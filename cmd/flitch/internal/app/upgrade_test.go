@@ -136,3 +136,16 @@ func plainText(t testing.TB, packed []byte) []byte {
 	}
 	return text
 }
+
+// unpacked is the text of a packed file, or nil.
+func unpacked(file []byte) []byte {
+	in, err := gzip.NewReader(bytes.NewReader(file))
+	if err != nil {
+		return nil
+	}
+	text, err := io.ReadAll(in)
+	if err != nil {
+		return nil
+	}
+	return text
+}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math"
 	"slices"
 
 	"flitch/process"
@@ -29,6 +30,9 @@ func Database(ctx context.Context, path, given string) (evidence.Report, error) 
 	}
 	return d.report, nil
 }
+
+// lowest is below every number of a row: they begin with 1.
+const lowest = math.MinInt64
 
 type database struct {
 	db     *store.DB
@@ -98,7 +102,7 @@ func (d *database) seal(ctx context.Context, s store.SealedLine) (bad string, er
 	case from != d.tail+1:
 		return fmt.Sprintf("the seal before it ends at %d", d.tail), nil
 	case len(d.lines) > 0 && s.Seq == d.lines[0].Seq:
-		from = 0 // what has a number that is none is found too
+		from = lowest // what was put in before all is found too
 	}
 	var rows evidence.Sealer
 	err = d.db.EachRow(ctx, from, s.Seal.To, func(r *evidence.Row) error {
@@ -138,7 +142,11 @@ func (d *database) row(r *evidence.Row) error {
 // unsealed looks at what came in after the last seal.
 func (d *database) unsealed(ctx context.Context) {
 	var rows int64
-	err := d.db.EachRow(ctx, d.tail+1, 1<<62, func(r *evidence.Row) error { rows++; return d.row(r) })
+	from := d.tail + 1
+	if len(d.lines) == 0 {
+		from = lowest
+	}
+	err := d.db.EachRow(ctx, from, math.MaxInt64, func(r *evidence.Row) error { rows++; return d.row(r) })
 	if last, _, err := d.db.JournalHead(); err == nil && len(d.lines) > 0 && last > d.lines[len(d.lines)-1].Seq {
 		end := d.lines[len(d.lines)-1].Seq
 		d.report.Add(evidence.NotMeasured, "not yet sealed", "%d lines of the journal, from line %d on: nothing is signed over them", last-end, end+1)
@@ -153,7 +161,7 @@ func (d *database) unsealed(ctx context.Context) {
 
 func (d *database) signatures(context.Context) {
 	const what = "signature"
-	all, err := d.db.Signatures(0, 1<<62)
+	all, err := d.db.Signatures(0, math.MaxInt64)
 	if err != nil {
 		d.report.Add(evidence.NotMet, what, "%v", err)
 		return
@@ -206,8 +214,11 @@ func (d *database) batches(ctx context.Context) {
 			return
 		}
 	}
-	if id, err := d.unknown(known); err != nil || id != "" {
-		d.report.Add(evidence.NotMet, what, "batch %s was begun, and is not in the list of batches %v", id, err)
+	switch id, err := d.unknown(known); {
+	case err != nil:
+		d.report.Add(evidence.NotMet, what, "%v", err)
+	case id != "":
+		d.report.Add(evidence.NotMet, what, "batch %s was begun, and is not in the list of batches", id)
 	}
 }
 

@@ -88,7 +88,7 @@ func recount(f *evidence.File, s *stated, report *evidence.Report) {
 		return
 	}
 	if bad := sameHead(s, fresh); bad != "" {
-		report.Add(evidence.NotMet, "record", "%s is not what was said of the batch", bad)
+		report.Add(evidence.NotMet, "record", "it states something else than was said of the batch: %s", bad)
 	}
 	if bad := sameClocks(s.Clocks, fresh.Clocks(f.AsOfTime())); bad != "" {
 		report.Add(evidence.NotMet, what, "%s", bad)

@@ -58,7 +58,7 @@ func sameSaid(stored, fresh *process.Batch) string {
 		{"the notes", stored.Notes, fresh.Notes}, {"the doses", stored.Doses, fresh.Doses},
 	} {
 		if !sameJSON(part.a, part.b) {
-			return part.name + " stored of it is not what the log says"
+			return "what is stored of it is not what the log says: " + part.name
 		}
 	}
 	return ""
