@@ -107,7 +107,34 @@ func anew(f *evidence.File) (b *process.Batch, err error) {
 			err = fmt.Errorf("what was said of the batch makes no sense: %v", wrong)
 		}
 	}()
+	if err := plausible(f); err != nil {
+		return nil, err
+	}
 	return engine.Anew(f, f.Batch, f.Seen, f.AsOfTime())
+}
+
+// longest is how far two times of one batch may be apart: some hams hang for three years.
+// Whoever writes more wants to keep a machine busy. Proposal.
+const longest = 10 * 366 * 24 * time.Hour
+
+// plausible refuses a file by which the clocks would have to run for centuries.
+func plausible(f *evidence.File) error {
+	for _, batch := range []string{f.Batch, ""} {
+		said, err := f.Commands(batch)
+		if err != nil {
+			return err
+		}
+		for _, in := range said {
+			c := in.Command
+			if batch == "" && c.Kind != process.CommandChecked && c.Kind != process.CommandUnit {
+				continue
+			}
+			if apart := f.AsOfTime().Sub(c.At).Abs(); apart > longest {
+				return fmt.Errorf("number %d says that it happened at %s, and the record speaks of %s", in.Seq, c.At.Format(time.RFC3339), f.AsOfTime().Format(time.RFC3339))
+			}
+		}
+	}
+	return nil
 }
 
 // sameHead says which part of the head of the record is not what was said; empty: none.
