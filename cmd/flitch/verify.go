@@ -12,6 +12,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"strings"
 	"syscall"
 
 	"flitch/cmd/flitch/internal/app"
@@ -20,10 +21,10 @@ import (
 )
 
 type verifyCommand struct {
-	File     string `arg:"" help:"The database, the proof of a batch (flitch record BATCH --format proof), or the CSV of its readings."`
-	Key      string `help:"Fingerprint of the key that should have signed, or a file with the public key." placeholder:"KEY"`
-	Against  string `help:"For a CSV: the proof, or the JSON of the record, that states its SHA-256." placeholder:"FILE"`
-	PrintKey bool   `help:"Print the public key of a database, to be given away before anything is in doubt."`
+	File     string   `arg:"" help:"The database, the proof of a batch (flitch record BATCH --format proof), or the CSV of its readings."`
+	Key      []string `help:"Fingerprint of the key that should have signed, or a file with the public key. Twice after a key was lost." placeholder:"KEY" sep:"none"`
+	Against  string   `help:"Of a CSV: the proof, or the JSON of the record, that states its SHA-256. Of a database: a proof made before, whose seals have to stand in it." placeholder:"FILE"`
+	PrintKey bool     `help:"Print the public key of a database, to be given away before anything is in doubt."`
 }
 
 // Help says what is looked at.
@@ -74,21 +75,30 @@ func (c verifyCommand) printKey(t terminal) error {
 	return nil
 }
 
-// given is the fingerprint of the key that was named.
+// given are the fingerprints of the keys that were named.
 func (c verifyCommand) given() (string, error) {
-	if c.Key == "" {
-		return "", nil
+	var names []string
+	for _, key := range c.Key {
+		name, err := fingerprint(key)
+		if err != nil {
+			return "", err
+		}
+		names = append(names, name)
 	}
-	if name, ok := evidence.ParseFingerprint(c.Key); ok {
+	return strings.Join(names, ","), nil
+}
+
+func fingerprint(key string) (string, error) {
+	if name, ok := evidence.ParseFingerprint(key); ok {
 		return name, nil
 	}
-	text, err := os.ReadFile(c.Key)
+	text, err := os.ReadFile(key)
 	if err != nil {
-		return "", misuse("--key SHA256:0123..., or the file with the public key", "%q is no fingerprint, and no file: %v", c.Key, err)
+		return "", misuse("--key SHA256:0123..., or the file with the public key", "%q is no fingerprint, and no file: %v", key, err)
 	}
 	name, err := app.ParsePublicKey(text)
 	if err != nil {
-		return "", misuse("--key SHA256:0123..., or the file with the public key", "%s: %v", c.Key, err)
+		return "", misuse("--key SHA256:0123..., or the file with the public key", "%s: %v", key, err)
 	}
 	return name, nil
 }
@@ -113,11 +123,28 @@ func (c verifyCommand) look(ctx context.Context, given string) (evidence.Report,
 		if err != nil {
 			return nil, problem("", "%v", err)
 		}
-		return report, nil
+		return c.earlier(report, given)
 	case filepath.Ext(c.File) == ".csv":
 		return c.csv(file, head[:n], given)
 	}
 	return verify.Proof(io.MultiReader(bytes.NewReader(head[:n]), file), given), nil
+}
+
+// earlier adds what a proof that was made before says of the database.
+func (c verifyCommand) earlier(report evidence.Report, given string) (evidence.Report, error) {
+	if c.Against == "" {
+		return report, nil
+	}
+	before, err := os.Open(c.Against)
+	if err != nil {
+		return nil, problem("--against OL-31-04.proof.gz", "%v", err)
+	}
+	defer before.Close()
+	more, err := verify.Against(c.File, before, given)
+	if err != nil {
+		return nil, problem("", "%v", err)
+	}
+	return append(report, more...), nil
 }
 
 // csv compares the CSV with what a record says of it.

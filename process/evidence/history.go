@@ -52,3 +52,10 @@ func (f *File) EachReading(probes []string, from, to time.Time, fn func(seq int6
 
 // AsOfTime is the moment the record speaks of.
 func (f *File) AsOfTime() time.Time { return timeOf(f.AsOf) }
+
+// EachSeal calls fn for each line of the journal in the file that is a seal, with its hash.
+func (f *File) EachSeal(fn func(line int64, hash string)) {
+	for _, h := range f.hashes {
+		fn(h.line, h.hash)
+	}
+}

@@ -3,6 +3,7 @@ package evidence
 import (
 	"crypto/ed25519"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -29,20 +30,26 @@ func (s *Signers) Take(sig *Signature) {
 	s.Spans[len(s.Spans)-1].Last = sig.Line
 }
 
-// Report says who signed, held against the fingerprint that was given; empty: none was.
+// Report says who signed, held against the fingerprints that were given, separated by
+// commas; empty: none was.
 func (s *Signers) Report(r *Report, given, with string) {
 	const what = "signature"
 	switch {
 	case len(s.Spans) == 0:
 		r.Add(NotMeasured, what, "nothing is signed: anybody could have made this")
+	case given == "" && len(s.Spans) > 1:
+		r.Add(LookAt, what, "%s; the keys came with the %s", s.text(), with)
 	case given == "":
 		r.Add(Met, what, "%s; the key came with the %s: this shows that nothing was changed since, not who signed", s.text(), with)
-	case len(s.Spans) == 1 && s.Spans[0].Key == given:
-		r.Add(Met, what, "by key %s, which you gave", given)
+	case !slices.ContainsFunc(s.Spans, func(one KeySpan) bool { return !among(given, one.Key) }):
+		r.Add(Met, what, "%s, which you gave", s.text())
 	default:
 		r.Add(NotMet, what, "%s; you gave %s", s.text(), given)
 	}
 }
+
+// among reports whether the key is one of those given.
+func among(given, key string) bool { return slices.Contains(strings.Split(given, ","), key) }
 
 func (s *Signers) text() string {
 	if len(s.Spans) == 1 {

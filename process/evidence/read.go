@@ -15,8 +15,8 @@ import (
 )
 
 // Read reads the file of a proof and checks all in it that needs no other knowledge: its
-// form, the chain, the seals, the signatures. given is the fingerprint of the key it should
-// be signed by; empty: any. What is wrong is in the report. The file is nil if it could not
+// form, the chain, the seals, the signatures. given are the fingerprints of the keys it
+// should be signed by, separated by commas; empty: any. What is wrong is in the report. The file is nil if it could not
 // be read to its end.
 func Read(r io.Reader, given string) (*File, Report) {
 	f := &File{given: given, seals: map[int64]Seal{}, signed: map[int64]Signature{}}

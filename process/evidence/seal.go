@@ -46,9 +46,9 @@ func ParseSeal(text string) (s Seal, ok bool) {
 // A Strand is what a seal says of the rows of one probe, of what was said of one batch,
 // or of the ticks.
 type Strand struct {
-	Name   string
-	Rows   int64
-	Digest string // SHA-256, hex, of the bytes of its rows in the order of their numbers, see Row.Append
+	Name   string `json:"name"`
+	Rows   int64  `json:"rows"`
+	Digest string `json:"sha256"` // SHA-256, hex, of the bytes of its rows in the order of their numbers, see Row.Append
 }
 
 // Root is the SHA-256, in hex, over the fields "flitch seal", from, to and then of each

@@ -242,7 +242,7 @@ func (f *File) checkEnding() {
 		f.report.Add(NotMeasured, what, "SHA-256 %s; it is not signed", f.content)
 	case !f.Valid(f.Batch):
 		f.report.Add(NotMet, what, "its signature is not by its key %s", key)
-	case f.given != "" && key != f.given:
+	case f.given != "" && !among(f.given, key):
 		f.report.Add(NotMet, what, "it is signed by key %s; you gave %s", key, f.given)
 	case !slices.ContainsFunc(f.signers.Spans, func(s KeySpan) bool { return s.Key == key }):
 		f.report.Add(LookAt, what, "it is signed by key %s, which signed none of its seals", key)

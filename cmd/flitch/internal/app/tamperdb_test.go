@@ -244,7 +244,19 @@ func TestEveryByteOfADatabaseIsFoundOrHoldsNothing(t *testing.T) {
 
 // Who has the whole file and no key can make the chain anew, and signs it with another.
 func TestAChainMadeAnewIsFoundByTheKey(t *testing.T) {
-	database, path := sealedShop(t)
+	s := newShop(t)
+	s.open()
+	s.smallBatch()
+	before := s.proves("PS-02", s.app.RecordKey())
+	s.close()
+	path := s.cfg.Site.Database
+	database, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if report, err := verify.Against(path, bytes.NewReader(before), ""); err != nil || report.First() != nil {
+		t.Errorf("against its own proof: %v\n%s", err, lines(report))
+	}
 	key, err := os.ReadFile(KeyFile(path))
 	if err != nil {
 		t.Fatal(err)
@@ -270,6 +282,9 @@ func TestAChainMadeAnewIsFoundByTheKey(t *testing.T) {
 	db.Close()
 	if bad := found(t.Context(), forged, ""); bad != "" {
 		t.Errorf("without the key a chain made anew is one like any other, and it says %s", bad)
+	}
+	if report, err := verify.Against(forged, bytes.NewReader(before), ""); err != nil || report.First() == nil {
+		t.Errorf("a proof that was given away before does not give it away: %v\n%s", err, lines(report))
 	}
 	if bad := found(t.Context(), forged, given); !strings.Contains(bad, "you gave "+given) {
 		t.Errorf("with the key: %q", bad)

@@ -13,8 +13,8 @@ import (
 	"flitch/store"
 )
 
-// Database looks at all of the database at path. given is the fingerprint of the key that
-// its seals should be signed by; empty: any.
+// Database looks at all of the database at path. given are the fingerprints of the keys
+// that its seals should be signed by, separated by commas; empty: any.
 func Database(ctx context.Context, path, given string) (evidence.Report, error) {
 	db, err := store.OpenBeside(path)
 	if err != nil {
@@ -142,9 +142,9 @@ func (d *database) row(r *evidence.Row) error {
 // unsealed looks at what came in after the last seal.
 func (d *database) unsealed(ctx context.Context) {
 	var rows int64
-	from := d.tail + 1
-	if len(d.lines) == 0 {
-		from = lowest
+	from := int64(lowest)
+	if n := len(d.lines); n > 0 {
+		from = d.lines[n-1].Seal.To + 1
 	}
 	err := d.db.EachRow(ctx, from, math.MaxInt64, func(r *evidence.Row) error { rows++; return d.row(r) })
 	if last, _, err := d.db.JournalHead(); err == nil && len(d.lines) > 0 && last > d.lines[len(d.lines)-1].Seq {
@@ -154,7 +154,7 @@ func (d *database) unsealed(ctx context.Context) {
 	if err != nil {
 		d.report.Add(evidence.NotMet, "not yet sealed", "%v", err)
 	} else if rows > 0 {
-		d.report.Add(evidence.NotMeasured, "not yet sealed", "%d rows, from number %d on: nothing stands over them", rows, d.tail+1)
+		d.report.Add(evidence.NotMeasured, "not yet sealed", "%d rows, from number %d on: nothing stands over them", rows, max(from, 1))
 	}
 	d.typing.Report(&d.report)
 }
