@@ -35,7 +35,7 @@ func BenchmarkProof(b *testing.B) {
 		}
 		bare := timed(b, func() error { sha256.Sum256(all); return nil })
 		fmt.Printf("bench seal_rows %.0f rows/s %.0f %.3f\n", float64(rows)/took, float64(rows)/bare, bare/took)
-		s.must(process.Command{Kind: process.CommandClose, At: s.clock.Now(), Text: "sold"})
+		s.finish(s.clock.Now())
 		var file bytes.Buffer
 		took = timed(b, func() error { return s.app.WriteRecord(b.Context(), "PS-02", "proof", &file) })
 		fmt.Printf("bench proof_nine_days %.2f s %.0f %.2f\n", took, writeIn, took/writeIn)

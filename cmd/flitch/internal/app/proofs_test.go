@@ -33,7 +33,14 @@ func (s *shop) smallBatch() {
 	})
 	s.must(process.Command{Kind: process.CommandReading, Placement: process.Core, Pieces: []string{"A"}, Value: 66, Text: "=by hand, \"ö\" <b>", At: s.clock.Now()})
 	s.must(process.Command{Kind: process.CommandNote, Text: "rain\u2028and wind", At: s.clock.Now().Add(-time.Hour)})
-	s.must(process.Command{Kind: process.CommandClose, At: s.clock.Now(), Text: "sold"})
+	s.finish(s.clock.Now())
+}
+
+// finish closes the batch, which is held by then.
+func (s *shop) finish(at time.Time) {
+	s.t.Helper()
+	s.must(process.Command{Kind: process.CommandDisposition, Disposition: process.HoldForAdvice, Text: "asked the extension"})
+	s.must(process.Command{Kind: process.CommandClose, At: at, Text: "sold"})
 }
 
 func TestAClosedBatchIsSealedAndProved(t *testing.T) {
@@ -171,7 +178,7 @@ func TestABatchClosedForATimeBeforeIsWhatItsReadingsGive(t *testing.T) {
 			s.read("slow", 3.5+3*after.Hours())
 		}
 	})
-	s.must(process.Command{Kind: process.CommandClose, At: dawn.Add(100 * minute), Typed: s.clock.Now(), Text: "sold"})
+	s.finish(dawn.Add(100 * minute))
 	s.say("shop/slow", `{"t":"`+dawn.Add(50*minute).Format(time.RFC3339Nano)+`","v":15}`)
 	s.settle()
 	for _, c := range s.batch().Clocks(s.clock.Now()) {

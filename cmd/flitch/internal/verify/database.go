@@ -42,6 +42,7 @@ type database struct {
 	typing evidence.Typing
 	rows   int64
 	taken  [3]int64 // when the last row of each kind was taken in, ms
+	photos int      // that are those that were named
 	tail   int64    // number of the last row that is sealed
 }
 
@@ -93,7 +94,7 @@ func (d *database) seals(ctx context.Context) {
 		d.report.Add(evidence.NotMeasured, what, "there is none")
 		return
 	}
-	d.report.Add(evidence.Met, what, "%d stand over numbers 1 to %d without a hole; all %d rows are as they were sealed", len(d.lines), d.tail, d.rows)
+	d.report.Add(evidence.Met, what, "%d stand over numbers 1 to %d without a hole; all %d rows are as they were sealed, and %d photos as they name them", len(d.lines), d.tail, d.rows, d.photos)
 }
 
 func (d *database) seal(ctx context.Context, s store.SealedLine) (bad string, err error) {
@@ -133,10 +134,18 @@ func (d *database) row(r *evidence.Row) error {
 		return nil
 	}
 	in, err := r.Input()
-	if err == nil {
-		d.typing.Take(in)
+	if err != nil {
+		return err
 	}
-	return err
+	d.typing.Take(in)
+	if p := in.Command.Photo; p != nil {
+		jpeg, found, err := d.db.Photo(p.SHA256)
+		if err != nil || !found || store.PhotoHash(jpeg) != p.SHA256 {
+			return fmt.Errorf("number %d: its photo is missing, or another one (%v)", r.Seq, err)
+		}
+		d.photos++
+	}
+	return nil
 }
 
 // unsealed looks at what came in after the last seal.

@@ -48,6 +48,10 @@ func word(v process.Verdict) string {
 // sameSaid says which part of what was said of a batch is stored otherwise than the log has
 // it; empty: none.
 func sameSaid(stored, fresh *process.Batch) string {
+	end := fresh.End
+	if stored.End.Typed.IsZero() { // an older version did not store it
+		end = stored.End
+	}
 	for _, part := range []struct {
 		name string
 		a, b any
@@ -56,6 +60,8 @@ func sameSaid(stored, fresh *process.Batch) string {
 		{"the plan", stored.Plan, fresh.Plan}, {"the pieces", stored.Pieces, fresh.Pieces}, {"the stages", stored.Stages, fresh.Stages},
 		{"the turns", stored.Turns, fresh.Turns}, {"the hand readings", stored.Hand, fresh.Hand}, {"the counts", stored.Counts, fresh.Counts},
 		{"the notes", stored.Notes, fresh.Notes}, {"the doses", stored.Doses, fresh.Doses},
+		{"the corrective actions", stored.Actions, fresh.Actions}, {"what became of the pieces", stored.Dispositions, fresh.Dispositions},
+		{"the reviews", stored.Reviews, fresh.Reviews}, {"who closed it", stored.End, end},
 	} {
 		if !sameJSON(part.a, part.b) {
 			return "what is stored of it is not what the log says: " + part.name
@@ -64,8 +70,61 @@ func sameSaid(stored, fresh *process.Batch) string {
 	return ""
 }
 
-func sameJSON(a, b any) bool {
-	x, err := json.Marshal(a)
-	y, err2 := json.Marshal(b)
-	return err == nil && err2 == nil && bytes.Equal(x, y)
+// later are the fields that batches of older versions were stored without: there is nothing
+// to compare them with.
+var later = map[string]bool{"id": true}
+
+// sameJSON reports whether what is stated is what was found, but for fields that older
+// versions did not state. A list that is empty is one that is not there.
+func sameJSON(stated, found any) bool {
+	a, err := plain(stated)
+	b, err2 := plain(found)
+	return err == nil && err2 == nil && same(a, b)
+}
+
+func plain(v any) (out any, err error) {
+	text, err := json.Marshal(v)
+	if err != nil {
+		return nil, err
+	}
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.UseNumber() // all digits count
+	return out, d.Decode(&out)
+}
+
+func same(stated, found any) bool {
+	switch f := found.(type) {
+	case map[string]any:
+		s, ok := stated.(map[string]any)
+		if !ok {
+			return false
+		}
+		for key, value := range f {
+			if mine, is := s[key]; !(is && same(mine, value)) && (is || !later[key]) {
+				return false
+			}
+		}
+		for key := range s {
+			if _, is := f[key]; !is {
+				return false
+			}
+		}
+		return true
+	case []any:
+		s, _ := stated.([]any)
+		return len(s) == len(f) && each(s, f)
+	case nil:
+		list, ok := stated.([]any)
+		return stated == nil || ok && len(list) == 0
+	}
+	return stated == found
+}
+
+func each(a, b []any) bool {
+	for i := range a {
+		if !same(a[i], b[i]) {
+			return false
+		}
+	}
+	return true
 }

@@ -135,3 +135,18 @@ func TestWhatIsNoDatabase(t *testing.T) {
 		t.Error("a database that is not there was looked at")
 	}
 }
+
+func TestWhatOlderVersionsDidNotStore(t *testing.T) {
+	for _, c := range []struct {
+		stated, found string
+		same          bool
+	}{
+		{`[{"a":1}]`, `[{"id":"x","a":1}]`, true}, {`null`, `[]`, true}, {`[]`, `null`, true}, {`{"a":1.50}`, `{"a":1.50}`, true},
+		{`[{"a":1,"id":"y"}]`, `[{"id":"x","a":1}]`, false}, {`[{}]`, `[{"a":1}]`, false}, {`[{"a":1,"b":2}]`, `[{"a":1}]`, false},
+		{`[]`, `[{"id":"x"}]`, false}, {`[1,2]`, `[2,1]`, false}, {`null`, `{"a":1}`, false}, {`{"a":null}`, `{"a":0}`, false}, {`{"a":1}`, `null`, false},
+	} {
+		if got := sameJSON(json.RawMessage(c.stated), json.RawMessage(c.found)); got != c.same {
+			t.Errorf("%s and %s: %v", c.stated, c.found, got)
+		}
+	}
+}
