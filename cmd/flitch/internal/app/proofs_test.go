@@ -26,7 +26,7 @@ func (s *shop) smallBatch() {
 	for _, stage := range []process.StageName{process.StageRinse, process.StageDry, process.StageCook} {
 		s.must(process.Command{Kind: process.CommandStage, Stage: stage, Text: "weighed by T.V., not logged"})
 	}
-	s.every(5*minute, 65*minute, 5*time.Hour, func(after time.Duration) {
+	s.every(5*minute, 65*minute, 3*time.Hour, func(after time.Duration) {
 		s.read("chamber", 80)
 		s.read("core", 70-60*math.Exp(-(after-time.Hour).Hours()/1.5))
 		s.say("shop/spare", "4.5")
