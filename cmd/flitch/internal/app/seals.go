@@ -38,6 +38,7 @@ type sealDesk struct {
 func (a *App) buildSeals() error {
 	d := &sealDesk{db: a.db, now: a.clock.Now, soon: make(chan struct{}, 1)}
 	a.seals = d
+	d.wake() // what came in before a crash, or before there were seals
 	last, signed, err := a.db.LastSignature()
 	if err != nil {
 		return err
