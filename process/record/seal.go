@@ -11,7 +11,7 @@ type Seal struct {
 	To      int64     `json:"to"`               //
 	At      time.Time `json:"at"`               // by the daemon's clock
 	Key     string    `json:"key"`              // fingerprint of the key that signed it; empty: none did
-	Before  string    `json:"before,omitempty"` // fingerprint of the key that signed the beginning of the batch, if it was another
+	Before  string    `json:"before,omitempty"` // fingerprint of the key that signed before it, if another did
 	Since   time.Time `json:"since,omitzero"`   // then: since when it is signed by Key
 	Waiting int64     `json:"not_yet_sealed"`   // rows of the log that came after it, while the batch is open
 }

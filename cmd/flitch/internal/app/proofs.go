@@ -150,7 +150,7 @@ func (r *reader) signers(c cover, s *record.Seal) error {
 	}
 	s.Key = by.Spans[n-1].Key
 	if n > 1 {
-		s.Before, s.Since = by.Spans[0].Key, time.UnixMilli(by.Spans[n-1].At).UTC()
+		s.Before, s.Since = by.Spans[n-2].Key, time.UnixMilli(by.Spans[n-1].At).UTC()
 	}
 	return nil
 }
