@@ -30,8 +30,9 @@ type verifyCommand struct {
 // Help says what is looked at.
 func (verifyCommand) Help() string {
 	return "Of a database: SQLite's own check, the chain of the journal, every seal over readings and entries, the signatures, and every clock computed anew. " +
-		"Of a proof the same, from what is in the file. It changes nothing, needs no daemon, and ends with 1 when anything is not met.\n\nExample:\n\n" +
-		"    flitch verify flitch.db --print-key > flitch.pem\n    flitch record OL-31-04 --format proof --out OL-31-04.proof.gz\n    flitch verify OL-31-04.proof.gz --key flitch.pem"
+		"Of a proof the same, from what is in the file. It changes nothing, needs no daemon, and ends with 1 when anything is not met. " +
+		"A proof is written by flitch record --format proof.\n\nExample:\n\n" +
+		"    flitch verify flitch.db --print-key\n    flitch verify OL-31-04.proof.gz --key flitch.pem"
 }
 
 // Run looks at the file.

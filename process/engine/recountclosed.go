@@ -26,7 +26,7 @@ func (e *Engine) recountClosed() error {
 		if b.Open() || !b.NeedsRecount {
 			continue
 		}
-		fresh, err := e.again(b, true)
+		fresh, err := Anew(e.Store, id, e.cursor, b.Now)
 		if err != nil {
 			return err
 		}
@@ -35,6 +35,9 @@ func (e *Engine) recountClosed() error {
 		e.mu.Lock()
 		e.house.judged[id] = judge(b) // what the journal says by now
 		e.house.pending.batches[id] = fresh
+		if e.house.closed[id] != nil { // papers that come before it is written
+			e.house.closed[id] = fresh
+		}
 		e.house.judge()
 		e.mu.Unlock()
 	}

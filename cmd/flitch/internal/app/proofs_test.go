@@ -33,6 +33,8 @@ func (s *shop) smallBatch() {
 	})
 	s.must(process.Command{Kind: process.CommandReading, Placement: process.Core, Pieces: []string{"A"}, Value: 66, Text: "=by hand, \"ö\" <b>", At: s.clock.Now()})
 	s.must(process.Command{Kind: process.CommandNote, Text: "rain\u2028and wind", At: s.clock.Now().Add(-time.Hour)})
+	s.must(process.Command{ID: "wrong", Kind: process.CommandNote, Text: "of another batch", At: s.clock.Now()})
+	s.must(process.Command{Kind: process.CommandStruck, Strikes: "wrong", Why: "of another batch"})
 	s.finish(s.clock.Now())
 }
 

@@ -8,7 +8,6 @@ import (
 	"slices"
 
 	"flitch/process"
-	"flitch/process/engine"
 	"flitch/process/evidence"
 	"flitch/store"
 )
@@ -239,7 +238,7 @@ func (d *database) batch(row store.BatchRow) (clocks int, bad string) {
 	if b.ID != row.ID || b.Open() != (row.Status == "open") || !b.Started.Equal(row.Started) {
 		return 0, "it is filed under another name, begin or end"
 	}
-	fresh, err := engine.Anew(d.db, row.ID, row.Cursor, b.Now)
+	fresh, err := guarded(d.db, row.ID, row.Cursor, b.Now)
 	if err != nil {
 		return 0, err.Error()
 	}

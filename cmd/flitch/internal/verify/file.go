@@ -100,17 +100,23 @@ func recount(f *evidence.File, s *stated, report *evidence.Report) {
 	}
 }
 
-// anew guards against what a stranger's plan may do to the core.
-func anew(f *evidence.File) (b *process.Batch, err error) {
-	defer func() {
-		if wrong := recover(); wrong != nil {
-			err = fmt.Errorf("what was said of the batch makes no sense: %v", wrong)
-		}
-	}()
+// anew is the batch of a file.
+func anew(f *evidence.File) (*process.Batch, error) {
 	if err := plausible(f); err != nil {
 		return nil, err
 	}
-	return engine.Anew(f, f.Batch, f.Seen, f.AsOfTime())
+	return guarded(f, f.Batch, f.Seen, f.AsOfTime())
+}
+
+// guarded is engine.Anew of a log that nobody has checked: the core trusts what the daemon let
+// through, and a stranger's plan may do to it what no plan does.
+func guarded(log engine.Log, batch string, through int64, now time.Time) (b *process.Batch, err error) {
+	defer func() {
+		if wrong := recover(); wrong != nil {
+			b, err = nil, fmt.Errorf("what was said of the batch makes no sense: %v", wrong)
+		}
+	}()
+	return engine.Anew(log, batch, through, now)
 }
 
 // longest is how far two times of one batch may be apart: some hams hang for three years.

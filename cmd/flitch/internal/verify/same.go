@@ -61,7 +61,7 @@ func sameSaid(stored, fresh *process.Batch) string {
 		{"the turns", stored.Turns, fresh.Turns}, {"the hand readings", stored.Hand, fresh.Hand}, {"the counts", stored.Counts, fresh.Counts},
 		{"the notes", stored.Notes, fresh.Notes}, {"the doses", stored.Doses, fresh.Doses},
 		{"the corrective actions", stored.Actions, fresh.Actions}, {"what became of the pieces", stored.Dispositions, fresh.Dispositions},
-		{"the reviews", stored.Reviews, fresh.Reviews}, {"who closed it", stored.End, end},
+		{"the reviews", stored.Reviews, fresh.Reviews}, {"who closed it", stored.End, end}, {"what was struck out", stored.Struck, fresh.Struck},
 	} {
 		if !sameJSON(part.a, part.b) {
 			return "what is stored of it is not what the log says: " + part.name
