@@ -239,6 +239,20 @@ func paths() []Entry {
 			FalseAlarms: "a stick that is being changed",
 			Source:      proposal,
 		},
+		{
+			// The watch goes on; only who wrote the record could be doubted later.
+			ID: "B7k", Title: "Record not signed", Measure: "record not signed", Unit: "min",
+			Triggers:    []Trigger{{Limit: 60, Level: Tell}},
+			Clear:       Clear{Limit: 1},
+			Says:        "readings and entries have not been sealed and signed for {lasted}, limit {limit}",
+			Elapsed:     true,
+			Action:      "Look at the file of the record key beside the database: put it back from a backup. The page says what is wrong with it.",
+			Repeat:      24 * time.Hour,
+			ReAlarm:     24 * time.Hour,
+			HidesBehind: []string{"B10"},
+			FalseAlarms: "an installation that was moved without its key",
+			Source:      proposal,
+		},
 	}
 }
 

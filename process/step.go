@@ -198,6 +198,7 @@ func (b *Batch) apply(c Command) {
 	case CommandReviewed:
 		b.reviewed(c)
 	case CommandClose:
+		b.NeedsRecount = b.NeedsRecount || b.countedAfter(c.At)
 		b.Stages[len(b.Stages)-1].Left = c.At
 		b.Closed, b.End = c.At, Ending{Typed: c.Typed, By: c.By, Why: c.Text}
 	}

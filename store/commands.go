@@ -4,6 +4,8 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+
+	"flitch/process"
 )
 
 // HasCommand reports whether a command with the ID is in the log.
@@ -17,4 +19,9 @@ func (db *DB) HasCommand(id string) (bool, error) {
 		return false, fmt.Errorf("store: look for command %s: %w", id, err)
 	}
 	return true, nil
+}
+
+// NextCommands returns at most limit commands whose number is above after, in order.
+func (db *DB) NextCommands(after int64, limit int) ([]process.Input, error) {
+	return list(db, "next commands", scanCommand, "SELECT seq, at, body FROM commands WHERE seq > ? ORDER BY seq LIMIT ?", after, limit)
 }

@@ -1,50 +1,17 @@
 package store
 
 import (
-	"crypto/sha256"
 	"database/sql"
-	"encoding/hex"
 	"errors"
 	"fmt"
-	"strconv"
+	"math"
 
 	"flitch/process"
+	"flitch/process/evidence"
 )
 
-// JournalHash is the hash of a line: SHA-256, in lower-case hex, over seven fields
-// in this order:
-//
-//	seq    decimal
-//	at     milliseconds since 1970-01-01 00:00 UTC, decimal
-//	batch  UTF-8, empty if the line is about no batch
-//	kind   UTF-8
-//	by     UTF-8, empty if no person did it
-//	text   UTF-8
-//	prev   the hash of the line before, 64 hex digits; empty on line 1
-//
-// each written as its length in bytes, decimal, a colon, the bytes, and a comma (a
-// netstring), with nothing between them. The lengths make it impossible to move
-// text from one field to the next. Line 1 at the start of 1970 that says "hi"
-// about nothing is hashed by
-//
-//	printf '1:1,1:0,0:,4:note,0:,2:hi,0:,' | sha256sum
-//
-// The Hash of l is not looked at.
-func JournalHash(l process.JournalLine) string {
-	fields := []string{
-		strconv.FormatInt(l.Seq, 10), strconv.FormatInt(l.At.UnixMilli(), 10),
-		l.Batch, l.Kind, l.By, l.Text, l.Prev,
-	}
-	var b []byte
-	for _, f := range fields {
-		b = strconv.AppendInt(b, int64(len(f)), 10)
-		b = append(b, ':')
-		b = append(b, f...)
-		b = append(b, ',')
-	}
-	sum := sha256.Sum256(b)
-	return hex.EncodeToString(sum[:])
-}
+// JournalHash is the hash of a line, see evidence.JournalHash.
+func JournalHash(l process.JournalLine) string { return evidence.JournalHash(l) }
 
 // A journalHead is the last line: what the next one is chained to.
 type journalHead struct {
@@ -93,35 +60,29 @@ func scanLine(rows *sql.Rows) (l process.JournalLine, err error) {
 }
 
 // A BadLine is the first line of the journal that is not as it was written.
-type BadLine struct {
-	Seq  int64  // of the line, or of the place where it should be
-	What string // in words
-}
-
-// Error names the line and what is wrong with it.
-func (b *BadLine) Error() string { return fmt.Sprintf("journal line %d: %s", b.Seq, b.What) }
+type BadLine = evidence.BadLine
 
 // VerifyJournal walks the chain from line 1 and returns a *BadLine for the first
 // line that was changed or is missing. Lines cut off at the end leave no trace
 // here: compare the last hash with one that was printed or sent before.
 func (db *DB) VerifyJournal() error {
-	var last journalHead
-	return db.each("verify journal", func(rows *sql.Rows) error {
+	var chain evidence.Chain
+	return db.EachLine(0, 0, chain.Next)
+}
+
+// EachLine calls fn for the lines of the journal with the numbers from to to, in order; a
+// zero to means no end. It stops at fn's first error and returns it as it is.
+func (db *DB) EachLine(from, to int64, fn func(process.JournalLine) error) error {
+	if to == 0 {
+		to = math.MaxInt64
+	}
+	return db.each("walk journal", func(rows *sql.Rows) error {
 		l, err := scanLine(rows)
 		if err != nil {
-			return fmt.Errorf("store: verify journal: %w", err)
+			return fmt.Errorf("store: walk journal: %w", err)
 		}
-		switch {
-		case l.Seq != last.seq+1:
-			return &BadLine{last.seq + 1, "it is missing"}
-		case l.Prev != last.hash:
-			return &BadLine{l.Seq, "it does not follow from the line before"}
-		case l.Hash != JournalHash(l):
-			return &BadLine{l.Seq, "its text does not match its hash"}
-		}
-		last = journalHead{l.Seq, l.Hash}
-		return nil
-	}, journalQuery+" ORDER BY seq")
+		return fn(l)
+	}, journalQuery+" WHERE seq BETWEEN ? AND ? ORDER BY seq", from, to)
 }
 
 // JournalHead returns the number and the hash of the last line; zero and "" if

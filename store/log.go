@@ -80,15 +80,17 @@ func scanInput(rows *sql.Rows) (process.Input, error) {
 
 // Commands returns every command that names batch, in order.
 func (db *DB) Commands(batch string) ([]process.Input, error) {
-	return list(db, "commands of batch "+batch, func(rows *sql.Rows) (process.Input, error) {
-		in := process.Input{Kind: process.InputCommand}
-		var body []byte
-		if err := rows.Scan(&in.Seq, intoTime{&in.At}, &body); err != nil {
-			return in, err
-		}
-		err := json.Unmarshal(body, &in.Command)
+	return list(db, "commands of batch "+batch, scanCommand, "SELECT seq, at, body FROM commands WHERE batch = ? ORDER BY seq", batch)
+}
+
+func scanCommand(rows *sql.Rows) (process.Input, error) {
+	in := process.Input{Kind: process.InputCommand}
+	var body []byte
+	if err := rows.Scan(&in.Seq, intoTime{&in.At}, &body); err != nil {
 		return in, err
-	}, "SELECT seq, at, body FROM commands WHERE batch = ? ORDER BY seq", batch)
+	}
+	err := json.Unmarshal(body, &in.Command)
+	return in, err
 }
 
 // TakenAt is the At that the next input will carry in the log if it is taken in at

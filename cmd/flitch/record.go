@@ -13,7 +13,7 @@ import (
 type recordCommand struct {
 	batchName
 	daemonFlags
-	Format string `help:"csv, html or json." enum:"csv,html,json" default:"html"`
+	Format string `help:"csv, html, json, or proof: what flitch verify looks at." enum:"csv,html,json,proof" default:"html"`
 	Out    string `help:"File to write; - is the terminal." default:"-" placeholder:"FILE"`
 }
 

@@ -76,6 +76,9 @@ func (c runCommand) once(ctx context.Context, t terminal, cfg *config.Config, op
 // announce says where the daemon can be reached.
 func (runCommand) announce(t terminal, a *app.App, cfg *config.Config) {
 	fmt.Fprintf(t.out, "page %s\n", a.Address())
+	if key := a.RecordKey(); key != "" {
+		fmt.Fprintf(t.out, "record key %s\n", key)
+	}
 	if finger := a.RootFingerprint(); finger != "" {
 		fmt.Fprintf(t.out, "root %s\nroot SHA-256 %s\n", app.RootFile(cfg.Site.Database), finger)
 	}

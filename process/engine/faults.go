@@ -18,6 +18,7 @@ const (
 	FaultPhone  = "phone path "      // followed by the name of the channel
 	FaultEnds   = "page certificate" // its end is near, or past
 	FaultBackup = "database"         // the newest copy could not be made
+	FaultRecord = "record key"       // the log cannot be sealed, or not be signed
 )
 
 // Report stores that a part of flitch itself failed or is back. It is an input
@@ -149,6 +150,8 @@ func (h *House) tellFault(part string, age time.Duration, in process.Input) {
 		f.Measure, f.Value = process.MeasureDiskFault, 0
 	case part == FaultBackup:
 		f.Measure = process.MeasureBackup
+	case part == FaultRecord:
+		f.Measure = process.MeasureUnsigned
 	case part == FaultEnds && standing:
 		f.Measure, f.Value = process.MeasureCertificate, age.Hours()/24
 	case part == FaultEnds:

@@ -15,6 +15,9 @@ const recountEvery = 10 * time.Second
 // recountLate computes anew each batch that something late has touched. Open
 // questions of alarms go on as they are: late data never ring.
 func (e *Engine) recountLate() error {
+	if err := e.recountClosed(); err != nil {
+		return err
+	}
 	now := e.Clock.Now()
 	if now.Sub(e.recount) < recountEvery {
 		return nil
@@ -133,7 +136,7 @@ func (e *Engine) said(b *process.Batch) ([]process.Input, error) {
 }
 
 // history hands over the commands after the first, and the readings between them by when
-// they were measured; of the same moment a command comes first.
+// they were measured; of the same moment a command comes first, but for the one that closes.
 func (e *Engine) history(b *process.Batch, commands []process.Input, imports bool, yield func(process.Input)) error {
 	began, rest := commands[0].Seq, commands[1:]
 	probes := make([]string, len(b.Tracks))
@@ -145,7 +148,7 @@ func (e *Engine) history(b *process.Batch, commands []process.Input, imports boo
 		if !came || seq > e.cursor || r.IsImported() && !imports {
 			return nil
 		}
-		for len(rest) > 0 && !rest[0].EventTime().After(r.Measured) {
+		for len(rest) > 0 && comesFirst(rest[0], r) {
 			yield(rest[0])
 			rest = rest[1:]
 		}

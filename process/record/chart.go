@@ -33,7 +33,7 @@ func (r *Record) Chart(w io.Writer, v View) error {
 // Temperatures is what the chart of the batch shows, with the lines given. It needs no
 // readings, journal or messages of the record.
 func (r *Record) Temperatures(v View, lines []chart.Line) chart.Temperatures {
-	t := chart.Temperatures{Batch: r.Head.Batch, Scale: r.Site.Scale(), AsOf: r.MadeAt, View: r.window(v), Lines: lines}
+	t := chart.Temperatures{Batch: r.Head.Batch, Scale: r.Site.Scale(), AsOf: r.asOf(), View: r.window(v), Lines: lines}
 	for _, l := range r.Limits {
 		if l.Drawn {
 			name := l.Name

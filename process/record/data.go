@@ -6,9 +6,9 @@ import (
 	"flitch/process"
 )
 
-// lateAfter is how long a reading may be under way before it counts as late.
+// LateAfter is how long a reading may be under way before it counts as late.
 // (proposal)
-const lateAfter = 5 * time.Minute
+const LateAfter = 5 * time.Minute
 
 // ProbeData says how much of what one probe should have told was told.
 type ProbeData struct {
@@ -63,7 +63,7 @@ func Counted(rows Rows, probes []ProbeData) ([]ProbeData, error) {
 
 func (d *ProbeData) count(r Row) {
 	d.Count++
-	if r.Received.Sub(r.Measured) > lateAfter {
+	if r.Received.Sub(r.Measured) > LateAfter {
 		d.Late++
 	}
 	switch r.Quality {
@@ -82,7 +82,7 @@ func (d *ProbeData) count(r Row) {
 
 func (d *ProbeData) heard(at time.Time) {
 	silence := at.Sub(d.last)
-	if silence > gapAfter(d.Interval) {
+	if silence > GapAfter(d.Interval) {
 		d.gaps += silence
 		if silence > d.LongestGap {
 			d.LongestGap, d.GapFrom = silence, d.last

@@ -1,29 +1,60 @@
 package record
 
 import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
+	"time"
 )
 
+// outsideMark begins what stands at the end of the JSON, outside its hash.
+const outsideMark = "  \"outside_the_hash\": {"
+
+// outside is what differs between two copies of one record: when it was made. SHA256 is
+// that of all bytes of the file before the line that begins with outsideMark.
+type outside struct {
+	MadeAt time.Time `json:"made_at"`
+	SHA256 string    `json:"sha256"`
+}
+
 // JSON writes the record without its readings, with the fingerprint of the CSV
-// that holds them.
+// that holds them. Of a closed batch the same database gives the same bytes, apart from what
+// is outside of the hash.
 func (r *Record) JSON(w io.Writer) error {
 	sum, err := r.Fingerprint()
 	if err != nil {
 		return err
 	}
-	file := json.NewEncoder(w)
-	file.SetIndent("", "  ")
-	err = file.Encode(struct {
-		*Record
-		Cautions    []string `json:"cautions"`
-		Fingerprint string   `json:"readings_sha256"`
-	}{r, r.cautions(), sum})
+	body, err := r.body(sum, outside{MadeAt: r.MadeAt})
+	if err == nil {
+		before, _, _ := bytes.Cut(body, []byte(outsideMark))
+		of := sha256.Sum256(before)
+		body, err = r.body(sum, outside{MadeAt: r.MadeAt, SHA256: hex.EncodeToString(of[:])})
+	}
+	if err == nil {
+		_, err = w.Write(body)
+	}
 	if err != nil {
 		return fmt.Errorf("record %s: write JSON: %w", r.Head.Batch, err)
 	}
 	return nil
+}
+
+func (r *Record) body(readings string, end outside) ([]byte, error) {
+	var body bytes.Buffer
+	file := json.NewEncoder(&body)
+	file.SetIndent("", "  ")
+	err := file.Encode(struct {
+		*Record
+		MadeAt      *time.Time `json:"made_at,omitempty"` // hides that of the record
+		Cautions    []string   `json:"cautions"`
+		Fingerprint string     `json:"readings_sha256"`
+		Outside     outside    `json:"outside_the_hash"`
+	}{r, nil, r.cautions(), readings, end})
+	return body.Bytes(), err
 }
 
 // cautions are printed on every record, whatever the batch did.

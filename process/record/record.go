@@ -164,6 +164,7 @@ type Strike struct {
 // A Chain says how the journal was found when the record was made.
 type Chain struct {
 	Lines int64  `json:"lines"`
-	Last  string `json:"last_hash"` // hash of the last line, hex
-	Fault string `json:"fault"`     // empty: every line follows from the one before
+	Last  string `json:"last_hash"`      // hash of the last line, hex
+	Fault string `json:"fault"`          // empty: every line follows from the one before
+	Seal  *Seal  `json:"seal,omitempty"` // nil: nothing of the batch is sealed
 }

@@ -50,9 +50,9 @@ func (rows Rows) each(yield func(Row) error) error {
 	return rows(yield)
 }
 
-// gapAfter is how long a probe may be silent before its line is broken: three of
+// GapAfter is how long a probe may be silent before its line is broken: three of
 // its intervals, at least five minutes. (proposal: the same as the alarm for a
 // silent probe in a cook)
-func gapAfter(interval time.Duration) time.Duration {
+func GapAfter(interval time.Duration) time.Duration {
 	return max(3*interval, 5*time.Minute)
 }

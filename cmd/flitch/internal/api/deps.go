@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"io"
 	"log/slog"
 	"net/http"
 	"time"
@@ -37,6 +38,10 @@ type Reader interface {
 	// Record returns the record of a batch, or a *process.Refusal with NotFound
 	// set. The readings are read after Record has returned, until the context ends.
 	Record(ctx context.Context, id string) (*record.Record, error)
+
+	// Proof writes the file by which a stranger can find out whether anything of the batch
+	// was changed. An error before the first byte may be a *process.Refusal with NotFound set.
+	Proof(ctx context.Context, id string, w io.Writer) error
 
 	// Chart returns the temperatures of a batch as they are drawn, or a
 	// *process.Refusal with NotFound set. Zero ends of the view are the batch's.

@@ -115,6 +115,14 @@ func (h *house) Drawing(_ context.Context, id, kind string, width int) (chart.Dr
 	return chart.Profile{Title: "cure", ThicknessMM: 38, Through: 0.9, Curves: []chart.Curve{{Name: "now", Mid: mid, Low: mid, High: mid}}, Width: width}, nil
 }
 
+func (h *house) Proof(_ context.Context, id string, w io.Writer) error {
+	if _, err := h.Record(context.Background(), id); err != nil {
+		return err
+	}
+	_, err := io.WriteString(w, "proof of "+id)
+	return err
+}
+
 func (h *house) Record(_ context.Context, id string) (*record.Record, error) {
 	if err := h.find(id); err != nil {
 		return nil, err

@@ -10,7 +10,8 @@ import (
 // paperKinds are the papers of a batch and what they are.
 var paperKinds = map[string]string{
 	"record.csv": "text/csv; charset=utf-8", "record.json": "application/json", "record.html": "text/html; charset=utf-8",
-	"chart.svg": svg, "chart.json": "application/json", "cure.svg": svg, "cook.svg": svg, "chill.svg": svg,
+	"record.proof": "application/gzip",
+	"chart.svg":    svg, "chart.json": "application/json", "cure.svg": svg, "cook.svg": svg, "chill.svg": svg,
 }
 
 const svg = "image/svg+xml"
@@ -46,6 +47,9 @@ func (s *server) file(w http.ResponseWriter, r *http.Request) {
 
 // writer returns what writes the named paper.
 func (s *server) writer(r *http.Request, id, name string) (func(io.Writer) error, error) {
+	if name == "record.proof" {
+		return func(w io.Writer) error { return s.Reader.Proof(r.Context(), id, w) }, nil
+	}
 	if !strings.HasPrefix(name, "record.") {
 		return s.picture(r, id, name)
 	}
@@ -94,5 +98,8 @@ func head(w http.ResponseWriter, id, name, kind string) {
 	h.Set("Cache-Control", "no-store")
 	if name == "record.csv" || name == "record.json" {
 		h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": id + "-" + name}))
+	}
+	if name == "record.proof" {
+		h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": id + ".proof.gz"}))
 	}
 }

@@ -39,6 +39,7 @@ type Options struct {
 // An App is the whole daemon, built and not yet running.
 type App struct {
 	cfg        *config.Config
+	version    string
 	clock      Clock
 	log        *slog.Logger
 	db         *store.DB
@@ -65,6 +66,7 @@ type App struct {
 	kept       []broker.Kept          // what our broker kept before a start anew
 	again      chan struct{}          // a start anew was asked for
 	signIn     *signin.Desk           // nil: nobody has to
+	seals      *sealDesk              // seals and signs what comes in
 	adding     sync.Mutex             // held while a probe is written to the configuration
 	state      *alarmState            // nil when nothing is told by MQTT
 	senderKey  []byte                 // of web push; nil when no channel needs one
@@ -79,7 +81,7 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
+	a := &App{cfg: cfg, version: o.Version, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
 	if a.clock == nil {
 		a.clock = Wall{}
 	}
@@ -99,7 +101,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	}
 	a.buildHeartbeat(o.Version)
 	a.buildState()
-	for _, build := range []func() error{a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildTLS, a.buildBroker, a.buildServer} {
+	for _, build := range []func() error{a.buildSeals, a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildTLS, a.buildBroker, a.buildServer} {
 		if err := build(); err != nil {
 			return nil, err
 		}
@@ -109,7 +111,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 
 func (a *App) buildEngine() (err error) {
 	a.engine, err = engine.New(engine.Config{
-		Store: engineStore{a.db, a.enqueue}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
+		Store: engineStore{a.db, a.enqueue, a.seals.wake}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
 		Places: places(a.cfg, a.clock.Now()), Catalogue: catalogue(a.cfg), Policy: policy(a.cfg), Changes: changes(a.cfg),
 		Queued: a.outbox.Wake, Changed: a.changed, ReviewerDiffers: a.cfg.Site.ReviewerDiffers,
 	})

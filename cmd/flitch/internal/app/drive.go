@@ -54,9 +54,12 @@ func (a *App) Alarm(entry string) (number int64, standing bool, err error) {
 	return 0, false, err
 }
 
-// WriteRecord writes the record of a batch: format is csv, html or json.
+// WriteRecord writes the record of a batch: format is csv, html, json or proof.
 func (a *App) WriteRecord(ctx context.Context, id, format string, w io.Writer) error {
 	r := &reader{app: a, site: a.site()}
+	if format == "proof" {
+		return r.Proof(ctx, id, w)
+	}
 	rec, err := r.Record(ctx, id)
 	if err != nil {
 		return err
@@ -69,7 +72,7 @@ func (a *App) WriteRecord(ctx context.Context, id, format string, w io.Writer) e
 	case "json":
 		return rec.JSON(w)
 	}
-	return fmt.Errorf("record format %q: say csv, html or json", format)
+	return fmt.Errorf("record format %q: say csv, html, json or proof", format)
 }
 
 // Clocks returns the clocks of a batch as they stand now.

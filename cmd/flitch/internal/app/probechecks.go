@@ -50,7 +50,7 @@ func doubted(b *process.Batch, now time.Time, places []*process.Place, site reco
 
 // checked fills in how the probes of a record were checked.
 func (r *reader) checked(b *process.Batch, data []record.ProbeData) {
-	_, to := span(b, r.app.clock.Now())
+	_, to := span(b, r.now())
 	places := r.app.engine.Places()
 	for i := range data {
 		if p := probeIn(places, data[i].Probe); p != nil {

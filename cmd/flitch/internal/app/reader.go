@@ -22,6 +22,7 @@ type reader struct {
 	cooks cookDesk
 	today todayDesk
 	chart chartDesk
+	still *stillness // nil: as things stand now
 }
 
 // Glances implements web.Reader.
@@ -97,6 +98,9 @@ func summary(b *process.Batch, now time.Time) web.Summary {
 
 // load returns a batch as it stands now.
 func (r *reader) load(id string) (*process.Batch, error) {
+	if r.still != nil {
+		return r.still.batch, nil
+	}
 	if b, open := r.app.engine.Batch(id); open {
 		return b, nil
 	}

@@ -19,11 +19,14 @@ func (r *reader) Record(ctx context.Context, id string) (*record.Record, error) 
 	if err != nil {
 		return nil, err
 	}
+	if err := r.sealed(ctx, b); err != nil {
+		return nil, err
+	}
 	rec, err := r.head(b)
 	if err != nil {
 		return nil, err
 	}
-	from, to := span(b, r.app.clock.Now())
+	from, to := span(b, r.now())
 	to = to.Add(time.Millisecond) // the reading of this very moment too
 	rec.Readings = r.rows(ctx, b, from, to)
 	if rec.Data, err = record.Counted(rec.Readings, probeData(b, from, to)); err != nil {
@@ -36,7 +39,7 @@ func (r *reader) Record(ctx context.Context, id string) (*record.Record, error) 
 
 // head is the record without its readings.
 func (r *reader) head(b *process.Batch) (*record.Record, error) {
-	now := r.app.clock.Now()
+	now := r.now()
 	rec := r.said(b)
 	rec.Clocks, rec.Estimates, rec.Happenings = doubted(b, now, r.app.engine.Places(), r.site), b.Estimates(), b.Happenings
 	rec.Deviations = append(deviations(rec.Clocks), doseDeviations(b)...)
@@ -47,7 +50,7 @@ func (r *reader) head(b *process.Batch) (*record.Record, error) {
 	if rec.Alarms, err = r.alarms(b); err != nil {
 		return nil, err
 	}
-	if rec.Chain, err = r.chain(); err != nil {
+	if rec.Chain, err = r.chain(b); err != nil {
 		return nil, err
 	}
 	counts, err := r.app.db.RejectedBetween(span(b, now))
@@ -61,26 +64,13 @@ func (r *reader) head(b *process.Batch) (*record.Record, error) {
 
 // said is what was said of a batch and planned for it: all that asks no database.
 func (r *reader) said(b *process.Batch) *record.Record {
-	rec := &record.Record{Site: r.site, MadeAt: r.app.clock.Now(), Limits: limits(b), Sets: settings(b), Entries: entries(b), Doses: b.Doses,
+	rec := &record.Record{Site: r.site, MadeAt: r.now(), Limits: limits(b), Sets: settings(b), Entries: entries(b), Doses: b.Doses,
 		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed, End: b.End,
 			Plan: record.PlanVersion{Name: b.Plan.Name, Version: b.Plan.Version, Hash: b.Plan.Hash}, Pieces: b.Pieces}}
 	for _, s := range b.Stages {
 		rec.Stages = append(rec.Stages, record.Stage(s))
 	}
 	return rec
-}
-
-// chain walks the journal, so that the record says how it was found.
-func (r *reader) chain() (record.Chain, error) {
-	lines, hash, err := r.app.db.JournalHead()
-	if err != nil {
-		return record.Chain{}, err
-	}
-	c := record.Chain{Lines: lines, Last: hash}
-	if err := r.app.db.VerifyJournal(); err != nil {
-		c.Fault = err.Error()
-	}
-	return c, nil
 }
 
 // alarms lists what rang for the batch and for the places it was in, with who was
@@ -105,7 +95,7 @@ func (r *reader) alarms(b *process.Batch) ([]record.Alarm, error) {
 // occurrences are the alarms of the batch and of the places it was in, the oldest first:
 // a record is read as a story.
 func (r *reader) occurrences(b *process.Batch) ([]alerts.Occurrence, error) {
-	from, to := span(b, r.app.clock.Now())
+	from, to := span(b, r.now())
 	list, err := r.app.db.Occurrences(store.OccurrenceFilter{From: from, To: to.Add(time.Second)})
 	list = slices.DeleteFunc(list, func(o alerts.Occurrence) bool { return !concerns(b, o.Subject) })
 	slices.Reverse(list)
@@ -155,8 +145,8 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time)
 		for _, t := range b.Tracks {
 			list := flagged(b, t, places, to)
 			first, last := wanted(b, t, from, to)
-			err := r.app.db.EachReading([]string{t.Probe.Probe}, first, last, func(_ int64, m process.Reading) error {
-				if err := ctx.Err(); err != nil {
+			err := r.app.db.EachReading([]string{t.Probe.Probe}, first, last, func(seq int64, m process.Reading) error {
+				if err := ctx.Err(); err != nil || r.after(seq) {
 					return err
 				}
 				row := counted(t, list, m)

@@ -14,6 +14,7 @@ import (
 	"flitch/cmd/flitch/internal/config"
 	"flitch/process"
 	"flitch/process/engine"
+	"flitch/process/evidence"
 	"flitch/store"
 )
 
@@ -114,9 +115,10 @@ func (r *retelling) AppendJournal(l process.JournalLine) error {
 }
 
 // tell adds a line and counts it. Verdicts are looked at once for each pass over
-// the log, and where a pass ends is chance: the clocks are compared instead.
+// the log, and where a pass ends is chance: the clocks are compared instead. Seals are made
+// when ten minutes have passed.
 func tell(s story, n int, l process.JournalLine) int {
-	if l.Kind == "verdict" {
+	if l.Kind == "verdict" || l.Kind == evidence.SealKind || l.Kind == evidence.KeyKind {
 		return 0
 	}
 	s.add(fmt.Sprintf("journal %d", n+1), []any{l.At, l.Batch, l.Kind, l.By, l.Text})

@@ -37,6 +37,7 @@ func (s intakeStore) CommitIntake(r []process.Reading, rejected []decode.Rejecti
 type engineStore struct {
 	*store.DB
 	enqueue func(*store.Tx, alerts.Message) error
+	closed  func() // called after a batch was stored that is closed; nil: nobody asks
 }
 
 // StoredBatch implements engine.Store.
@@ -77,12 +78,18 @@ func (s engineStore) Load() (engine.Saved, error) {
 
 // Update implements engine.Store.
 func (s engineStore) Update(fn func(engine.Tx) error) error {
-	return s.DB.Update(func(tx *store.Tx) error { return fn(engineTx{tx, s.enqueue}) })
+	closed := false
+	err := s.DB.Update(func(tx *store.Tx) error { return fn(engineTx{tx, s.enqueue, &closed}) })
+	if err == nil && closed && s.closed != nil {
+		s.closed()
+	}
+	return err
 }
 
 type engineTx struct {
 	*store.Tx
 	enqueue func(*store.Tx, alerts.Message) error
+	closed  *bool // set when a batch is stored that is closed
 }
 
 // SaveBatch implements engine.Tx.
@@ -91,6 +98,7 @@ func (t engineTx) SaveBatch(b engine.BatchRow) error {
 	if b.Open {
 		status = batchOpen
 	}
+	*t.closed = *t.closed || !b.Open
 	return t.Tx.SaveBatch(store.BatchRow{ID: b.ID, Status: status, Started: b.Started, Cursor: b.Cursor, State: b.State})
 }
 

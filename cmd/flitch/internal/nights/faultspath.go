@@ -20,6 +20,8 @@ func paths() []kind {
 			rings: []string{"B10"}, within: 2 * time.Minute},
 		{name: "backup fails", lasts: 3 * time.Hour, breaks: lost(engine.FaultBackup, nil), mends: found(engine.FaultBackup),
 			rings: []string{"B7b"}, within: 62 * time.Minute},
+		{name: "record cannot be signed", lasts: 3 * time.Hour, breaks: lost(engine.FaultRecord, nil), mends: found(engine.FaultRecord),
+			rings: []string{"B7k"}, within: 62 * time.Minute},
 		{name: "certificate of the page ends", lasts: 26 * time.Hour, // told at nine in the morning
 			breaks: func(y *year) { y.endOfPage(y.Now.AddDate(0, 0, 12)) },
 			mends:  func(y *year) { y.endOfPage(time.Time{}) },
