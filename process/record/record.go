@@ -36,6 +36,9 @@ type Record struct {
 	Chain      Chain       `json:"journal"`
 	Cautions   []string    `json:"cautions"` // printed beside the ones that are always printed
 
+	// Plan is the plan the batch was begun with, whatever has become of it since.
+	Plan process.Plan `json:"-"`
+
 	// Readings gives every reading of the batch, ordered by time measured within
 	// each probe. It is called more than once and has to give the same rows.
 	Readings Rows `json:"-"`
@@ -116,6 +119,8 @@ type Alarm struct {
 	LevelName string    `json:"level"` // ring, tell or note; hides the number of the embedded field
 	Action    string    `json:"action"`
 	Messages  []Message `json:"messages"`
+
+	Judged *alerts.Judgement `json:"judged,omitempty"` // whether the ring was worth it; nil: nobody has said
 }
 
 // A Message is one thing that was to be told through one channel.

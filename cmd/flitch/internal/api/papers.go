@@ -4,12 +4,12 @@ import (
 	"io"
 	"mime"
 	"net/http"
+	"slices"
 	"strings"
 )
 
 // paperKinds are the papers of a batch and what they are.
 var paperKinds = map[string]string{
-	"record.csv": "text/csv; charset=utf-8", "record.json": "application/json", "record.html": "text/html; charset=utf-8",
 	"chart.svg": svg, "chart.json": "application/json", "cure.svg": svg, "cook.svg": svg, "chill.svg": svg,
 }
 
@@ -19,6 +19,9 @@ const svg = "image/svg+xml"
 func (s *server) file(w http.ResponseWriter, r *http.Request) {
 	name, id := r.PathValue("file"), r.PathValue("id")
 	kind, ours := paperKinds[name]
+	if format, is := strings.CutPrefix(name, "record."); is {
+		kind, ours = recordFormats[format], recordFormats[format] != ""
+	}
 	if !ours {
 		if s.Page == nil {
 			http.NotFound(w, r)
@@ -46,14 +49,19 @@ func (s *server) file(w http.ResponseWriter, r *http.Request) {
 
 // writer returns what writes the named paper.
 func (s *server) writer(r *http.Request, id, name string) (func(io.Writer) error, error) {
-	if !strings.HasPrefix(name, "record.") {
+	format, ok := strings.CutPrefix(name, "record.")
+	if !ok {
 		return s.picture(r, id, name)
+	}
+	asked := recordAsked(format, r.URL.Query())
+	if err := asked.Check(); err != nil {
+		return nil, err
 	}
 	rec, err := s.Reader.Record(r.Context(), id)
 	if err != nil {
 		return nil, err
 	}
-	return map[string]func(io.Writer) error{"record.csv": rec.CSV, "record.json": rec.JSON, "record.html": rec.HTML}[name], nil
+	return asked.Writer(rec)
 }
 
 // torn ends an answer that failed. When part of it is on its way the connection
@@ -92,7 +100,7 @@ func head(w http.ResponseWriter, id, name, kind string) {
 	h.Set("Content-Type", kind)
 	h.Set("Content-Security-Policy", paperPolicy)
 	h.Set("Cache-Control", "no-store")
-	if name == "record.csv" || name == "record.json" {
+	if slices.Contains([]string{"record.csv", "record.json", "record.xlsx"}, name) {
 		h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": id + "-" + name}))
 	}
 }

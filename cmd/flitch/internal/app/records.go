@@ -9,6 +9,7 @@ import (
 
 	"flitch/alerts"
 	"flitch/process"
+	"flitch/process/engine"
 	"flitch/process/record"
 	"flitch/store"
 )
@@ -61,7 +62,7 @@ func (r *reader) head(b *process.Batch) (*record.Record, error) {
 
 // said is what was said of a batch and planned for it: all that asks no database.
 func (r *reader) said(b *process.Batch) *record.Record {
-	rec := &record.Record{Site: r.site, MadeAt: r.app.clock.Now(), Limits: limits(b), Sets: settings(b), Entries: entries(b), Doses: b.Doses,
+	rec := &record.Record{Site: r.site, MadeAt: r.app.clock.Now(), Limits: limits(b), Sets: settings(b), Entries: entries(b), Doses: b.Doses, Plan: b.Plan,
 		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed, End: b.End,
 			Plan: record.PlanVersion{Name: b.Plan.Name, Version: b.Plan.Version, Hash: b.Plan.Hash}, Pieces: b.Pieces}}
 	for _, s := range b.Stages {
@@ -90,10 +91,21 @@ func (r *reader) alarms(b *process.Batch) ([]record.Alarm, error) {
 	if err != nil {
 		return nil, err
 	}
+	rows, err := r.app.db.Alarms()
+	if err != nil {
+		return nil, err
+	}
+	judged, err := engine.Judgements(rows)
+	if err != nil {
+		return nil, err
+	}
 	actions := actions(catalogue(r.app.cfg))
 	var out []record.Alarm
 	for _, o := range list {
 		a := record.Alarm{Occurrence: o, LevelName: o.Level.String(), Action: actions[o.Entry]}
+		if j, is := judged[o.Number]; is {
+			a.Judged = &j
+		}
 		if a.Messages, err = r.messages(o.Number); err != nil {
 			return nil, err
 		}

@@ -1,0 +1,58 @@
+package record
+
+import (
+	"fmt"
+)
+
+// dataQuality is how much of what should have been told was told, and how the journal was
+// found.
+func dataQuality(s *study) []Form {
+	f := Form{Name: "Data quality", Title: "Quality of the data", None: "No probe was placed.",
+		Columns: []string{"Probe", "Where", "Covered %", "Longest gap", "Readings", "Good", "Suspect", "Bad", "Late", "Sent again", "Left out, last check"}}
+	for _, d := range s.Data {
+		gap := text("none")
+		if d.LongestGap > 0 {
+			gap = lines(Span(d.LongestGap), "from "+s.Site.Short(d.GapFrom))
+		}
+		where := lines(string(d.Placement), d.Piece, d.Place)
+		covered := amount(float64(int(d.Coverage*1000))/10, 1)
+		f.add(text(d.Probe), where, covered, gap, count(int64(d.Count)), count(int64(d.Good)), count(int64(d.Suspect)), count(int64(d.Bad)), count(int64(d.Late)), count(int64(d.Duplicates)), s.trust(d))
+	}
+	chain := "each follows from the one before"
+	if s.Chain.Fault != "" {
+		chain = "broken: " + s.Chain.Fault
+	}
+	f.Notes = []string{
+		fmt.Sprintf("Messages in this time that could not be used at all: %d. A gap is a silence of more than three intervals, at least five minutes; late is more than five minutes under way.", s.Rejected),
+		fmt.Sprintf("Journal: %d lines, %s. Last: %s", s.Chain.Lines, chain, s.Chain.Last),
+	}
+	return []Form{f}
+}
+
+func (s *study) trust(d ProbeData) Cell {
+	var all []string
+	for _, f := range d.LeftOut {
+		all = append(all, s.Site.LeftOut(f))
+	}
+	if d.Placement.IsTemperature() {
+		switch {
+		case d.Failed != nil:
+			all = append(all, "in doubt: "+d.Failed.Words()+", "+s.Site.Short(d.Failed.At)+", "+d.Failed.By)
+		case d.LastGood == nil:
+			all = append(all, "no good check is known")
+		}
+		if d.LastGood != nil {
+			all = append(all, "last good check "+s.Site.Short(d.LastGood.At)+", "+d.LastGood.By)
+		}
+	}
+	return lines(all...)
+}
+
+// signatures are made by, and reviewed by.
+func signatures(s *study) []Form {
+	f := Form{Name: "Signatures", Title: "Signatures", Facts: true, Blank: true}
+	for _, who := range []string{"Made by", "Date, time", "Reviewed by", "Date, time"} {
+		f.add(text(who), Cell{})
+	}
+	return []Form{f}
+}

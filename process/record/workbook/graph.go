@@ -1,0 +1,120 @@
+package workbook
+
+import (
+	"fmt"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+
+	"flitch/process/chart"
+	"flitch/process/record"
+	"flitch/process/series"
+)
+
+const (
+	points   = 600 // columns of the chart: of each the first, lowest, highest and last reading
+	dataName = "Temperature data"
+)
+
+// graph is a sheet with a chart, and one with the points that it draws.
+func (b *book) graph(f record.Form) error {
+	if err := b.add(f.Name); err != nil {
+		return err
+	}
+	g := b.paper.Graph
+	span := g.View.To.Sub(g.View.From)
+	c := &excelize.Chart{Type: excelize.Scatter, ShowBlanksAs: "gap", Dimension: excelize.ChartDimension{Width: 1000, Height: 480}, Legend: excelize.ChartLegend{Position: "bottom"},
+		XAxis: excelize.ChartAxis{NumFmt: excelize.ChartNumFmt{CustomNumFmt: "d mmm hh:mm"}, Title: title("local time, " + b.paper.Site.Local(g.View.From).Location().String())},
+		YAxis: excelize.ChartAxis{MajorGridLines: true, Title: title(b.paper.Site.Degree())}, Title: title("Temperatures of " + b.paper.Title)}
+	var lines []line
+	for _, l := range g.Lines {
+		pieces := l.Readings.Pieces(g.View.From, g.View.To, span/points, chart.GapAfter(l.Interval))
+		if len(pieces) == 0 {
+			continue
+		}
+		n, column := len(lines), b.column(pieces)
+		lines = append(lines, line{fmt.Sprintf("%s %s, %s %s", l.Placement, l.Piece, l.Probe, b.paper.Site.Degree()), column})
+		c.Series = append(c.Series, excelize.ChartSeries{Name: at(2*n+1, 1, 1), Categories: at(2*n, 2, len(column)+1), Values: at(2*n+1, 2, len(column)+1),
+			Line: excelize.LineOptions{Width: 1.5}, Marker: excelize.ChartMarker{Symbol: "none"}})
+	}
+	for i, note := range f.Notes {
+		if err := b.file.SetCellStr(f.Name, fmt.Sprintf("A%d", 27+i), note); err != nil {
+			return err
+		}
+	}
+	if len(c.Series) == 0 {
+		return b.file.SetCellStr(f.Name, "A1", "No temperature was measured.")
+	}
+	if err := b.file.AddChart(f.Name, "A1", c); err != nil {
+		return err
+	}
+	return b.data(lines)
+}
+
+// A line is what one probe told: a moment and a value, or nothing.
+type line struct {
+	name   string
+	points [][2]any
+}
+
+func title(text string) excelize.ChartTitle {
+	return excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: text}}}
+}
+
+// at is a column of the data, counted from 0, from one row to another.
+func at(column, from, to int) string {
+	name, _ := excelize.ColumnNumberToName(column + 1) // there is such a column
+	if from == to {
+		return fmt.Sprintf("'%s'!$%s$%d", dataName, name, from)
+	}
+	return fmt.Sprintf("'%s'!$%s$%d:$%s$%d", dataName, name, from, name, to)
+}
+
+// column is one line, with an empty row where nothing is known between two readings.
+func (b *book) column(pieces [][]series.Point) (out [][2]any) {
+	for i, piece := range pieces {
+		if i > 0 {
+			out = append(out, [2]any{})
+		}
+		for _, p := range piece {
+			out = append(out, [2]any{wall(b.paper.Site.Local(time.UnixMilli(p.At))), b.paper.Site.Degrees(p.V)})
+		}
+	}
+	return out
+}
+
+// data writes the lines beside each other, two columns each.
+func (b *book) data(lines []line) error {
+	sheet, err := b.sheet(dataName)
+	if err != nil {
+		return err
+	}
+	moment, err := b.style(look{format: "yyyy-mm-dd hh:mm:ss"})
+	if err != nil {
+		return err
+	}
+	if err := firstOf(sheet.SetColWidth(1, 2*len(lines), 20), freeze(sheet)); err != nil {
+		return err
+	}
+	var head []any
+	longest := 0
+	for _, l := range lines {
+		head = append(head, "local time", words(l.name))
+		longest = max(longest, len(l.points))
+	}
+	if err := sheet.SetRow("A1", head); err != nil {
+		return err
+	}
+	for n := range longest {
+		row := make([]any, 2*len(lines))
+		for i, l := range lines {
+			if n < len(l.points) && l.points[n][0] != nil {
+				row[2*i], row[2*i+1] = excelize.Cell{StyleID: moment, Value: l.points[n][0]}, l.points[n][1]
+			}
+		}
+		if err := sheet.SetRow(fmt.Sprintf("A%d", n+2), row); err != nil {
+			return err
+		}
+	}
+	return sheet.Flush()
+}
