@@ -29,12 +29,12 @@ func (s Site) until(from, to time.Time, open string) Cell {
 
 // customerClocks are the clocks in words a customer reads: no doubts, no sources.
 func customerClocks(s *study) []Form {
-	f := Form{Name: "Limits", Title: "Limits of the plan and how they stand", Columns: []string{"Limit", "Counted", "Verdict"}, None: "No limit was asked for."}
+	f := Form{Name: "Limits", Title: "Limits of the plan and how they stand", Columns: []string{"Clock", "Limit", "Counted", "Verdict"}, None: "No limit was asked for."}
 	for _, c := range s.Clocks {
 		if c.Name == process.ClockTurn || c.Name == process.ClockKeep { // of the work, and of the label
 			continue
 		}
-		f.add(text(c.Rule), text(Sum(c)), strong(Verdict(c)))
+		f.add(text(string(c.Name)), text(c.Rule), text(Sum(c)), strong(Verdict(c)))
 	}
 	f.Notes = append(f.Notes, "Met and not met: how the readings compare with the limit. Not measured: not enough was measured to say. Held: a person has to decide.")
 	return []Form{f}
@@ -76,7 +76,11 @@ func stagesLived(s *study) []Form {
 	for i, e := range s.Stages {
 		set := s.set(e)
 		by := lines(e.By, typedLater(s.Site, e.Entered, e.Typed), allTheSame(e.Why))
-		row := append([]Cell{text(string(e.Name)), s.Site.when(e.Entered), s.Site.when(e.Left).or("goes on"), set}, s.actual(i)...)
+		actual := s.actual(i)
+		if e.passedBy() {
+			actual = []Cell{text("passed by"), {}, {}}
+		}
+		row := append([]Cell{text(string(e.Name)), s.Site.when(e.Entered), s.Site.when(e.Left).or("goes on"), set}, actual...)
 		f.add(append(row, by)...)
 	}
 	f.Notes = append(f.Notes, "Lowest, mean and highest reading of the probe beside the meat while the stage lasted: in the smoker of the chamber, in the cold of the slow sensor or else of the air.")

@@ -51,7 +51,7 @@ func curingLog(s *study) []Form {
 		f.add(text(strings.Join(e.Pieces, ", ")), amount(s.green(e.Pieces), 0), amount(e.CureG, 1), amount(e.AskedG, 1), amount(100*e.Said.Nitrite, 2), amount(e.PPM, 0), checksOf(e.Checks), s.Site.when(e.At), by)
 	}
 	f.recorded("lot of the cure", "salt and sugar asked and weighed")
-	f.Notes = append(f.Notes, fmt.Sprintf("Recipe: %s, version %d.", s.Head.Plan.Name, s.Head.Plan.Version))
+	f.Notes = append(append(f.Notes, s.checkSources()...), fmt.Sprintf("Recipe: %s, version %d.", s.Head.Plan.Name, s.Head.Plan.Version))
 	return []Form{f}
 }
 
@@ -62,12 +62,22 @@ func checksOf(all []cure.Check) Cell {
 		if c.Hint != "" {
 			line += " (" + c.Hint + ")"
 		}
-		if by := strings.Trim(c.Rule+"; "+c.Source, "; "); by != "" {
-			line += ", by " + by
-		}
 		out = append(out, line)
 	}
 	return lines(out...)
+}
+
+// checkSources are by which rules the doses were checked, each said once.
+func (s *study) checkSources() (notes []string) {
+	for _, e := range s.Doses {
+		for _, c := range e.Checks {
+			by := strings.Trim(c.Rule+"; "+c.Source, "; ")
+			if note := c.Name + ": " + by + "."; by != "" && !slices.Contains(notes, note) {
+				notes = append(notes, note)
+			}
+		}
+	}
+	return notes
 }
 
 func (r *Record) green(pieces []string) (g float64) {

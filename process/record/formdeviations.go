@@ -3,6 +3,8 @@ package record
 import (
 	"fmt"
 	"time"
+
+	"flitch/process"
 )
 
 // deviationsOf are the limits that were not kept, or the word that there are none.
@@ -119,6 +121,9 @@ func (s *study) said(e Entry) Cell {
 	}
 	if e.Piece != "" {
 		what += " " + e.Piece
+	}
+	if e.Kind == process.CommandStage || e.Kind == process.CommandTurned {
+		return text(what + ": " + e.Text)
 	}
 	return lines(what, e.Text)
 }

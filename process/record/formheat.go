@@ -22,7 +22,7 @@ func thermalLog(s *study) []Form {
 	f.Columns = append(f.Columns, "By")
 	from, to := s.heat()
 	for i, e := range s.Stages {
-		if from.IsZero() || e.Entered.Before(from) || !to.IsZero() && !e.Entered.Before(to) {
+		if from.IsZero() || e.Entered.Before(from) || e.passedBy() || !to.IsZero() && !e.Entered.Before(to) {
 			continue
 		}
 		row := []Cell{text(string(e.Name)), text(s.house(i)), s.Site.when(e.Entered), s.Site.when(e.Left).or("goes on"), s.set(e)}
@@ -114,7 +114,7 @@ func coolingLog(s *study) []Form {
 		}
 	}
 	if by != "" {
-		f.Notes = append(f.Notes, "Put into the cold by "+by+".")
+		f.Notes = append(f.Notes, "Put into the cold by: "+by)
 	}
 	return []Form{f}
 }

@@ -34,7 +34,7 @@ func packing(s *study) []Form {
 	if day, is := s.useBy(); is {
 		f.fact("Use by, by the plan", text(s.Site.day(day).Text))
 	}
-	f.Notes = append(f.Notes, "Not recorded: packs and their net weights, label checked (name, ingredients, keep cold, cook before eating, safe handling, use by).")
+	f.Notes = append(f.Notes, "Not recorded: packs and their net weights, label checked (name, ingredients, keep cold, cook before eating, handling, use by).")
 	return []Form{f}
 }
 

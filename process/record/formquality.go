@@ -2,6 +2,7 @@ package record
 
 import (
 	"fmt"
+	"strings"
 )
 
 // dataQuality is how much of what should have been told was told, and how the journal was
@@ -14,7 +15,7 @@ func dataQuality(s *study) []Form {
 		if d.LongestGap > 0 {
 			gap = lines(Span(d.LongestGap), "from "+s.Site.Short(d.GapFrom))
 		}
-		where := lines(string(d.Placement), d.Piece, d.Place)
+		where := text(strings.TrimSuffix(strings.TrimSpace(string(d.Placement)+" "+d.Piece)+", "+d.Place, ", "))
 		covered := amount(float64(int(d.Coverage*1000))/10, 1)
 		f.add(text(d.Probe), where, covered, gap, count(int64(d.Count)), count(int64(d.Good)), count(int64(d.Suspect)), count(int64(d.Bad)), count(int64(d.Late)), count(int64(d.Duplicates)), s.trust(d))
 	}

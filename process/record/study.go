@@ -137,6 +137,9 @@ func (r *Record) planned(name process.StageName) (process.StagePlan, bool) {
 	return r.Plan.Stages[i], true
 }
 
+// passedBy reports a stage that was left when it was entered.
+func (s Stage) passedBy() bool { return !s.Left.IsZero() && !s.Left.After(s.Entered) }
+
 // cold reports whether the meat is in a cold place in a stage. Of a stage that the plan
 // does not know it is asked as well: nothing that was warm may be left out.
 func (r *Record) cold(name process.StageName) bool {

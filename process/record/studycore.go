@@ -52,7 +52,7 @@ func (c *coreEar) hear(s *study, e *ear, row Row) {
 	if from.IsZero() || row.Measured.Before(from) {
 		return
 	}
-	if to.IsZero() || !row.Measured.After(to) {
+	if to.IsZero() || row.Measured.Before(to) {
 		c.endC, c.endAt, c.began = row.Value, row.Measured, true
 		if c.topAt.IsZero() || row.Value > c.highest {
 			c.highest, c.topAt = row.Value, row.Measured

@@ -36,14 +36,36 @@ func fromRight(r rune) bool { c := class(r); return c == bidi.R || c == bidi.AL 
 func digit(r rune) bool { c := class(r); return c == bidi.EN || c == bidi.AN }
 
 // stretchOf is the end of what is written from the right: it ends with its last letter or
-// number, before the next letter that is written from the left.
+// number, before the next letter that is written from the left, and with the brackets that
+// close what was opened in it.
 func stretchOf(text []rune, from int) (end int) {
 	for i := from; i < len(text) && class(text[i]) != bidi.L; i++ {
 		if fromRight(text[i]) || digit(text[i]) || class(text[i]) == bidi.NSM {
 			end = i + 1
 		}
 	}
+	for end < len(text) && closes(text[from:end], text[end]) {
+		end++
+	}
 	return end
+}
+
+// closes reports a bracket whose partner is open in a text.
+func closes(text []rune, bracket rune) bool {
+	at := strings.IndexRune(brackets, bracket)
+	if at < 0 || at%2 == 0 {
+		return false
+	}
+	open := 0
+	for _, r := range text {
+		switch r {
+		case rune(brackets[at-1]):
+			open++
+		case bracket:
+			open--
+		}
+	}
+	return open > 0
 }
 
 // forward turns round again what stays from left to right in a reversed stretch: numbers,

@@ -97,7 +97,7 @@ func (s *sheet) form(p *record.Paper, f record.Form, nth int) {
 	case len(f.Rows) == 0:
 		s.say(f.None, light, body, 0)
 	default:
-		s.table(t)
+		s.table(t, s.tail(f))
 	}
 	for _, note := range f.Notes {
 		s.say(note, light, under, 70)
@@ -105,6 +105,15 @@ func (s *sheet) form(p *record.Paper, f record.Form, nth int) {
 	if f.Source != "" {
 		s.say("Form: "+f.Source, light, under, 70)
 	}
+}
+
+// tail is the height of the first notes, which stay beside the last row.
+func (s *sheet) tail(f record.Form) float64 {
+	n := len(f.Notes)
+	if f.Source != "" {
+		n++
+	}
+	return float64(min(n, 3)) * lineOf(under)
 }
 
 // begins is the height of the head and the first two rows, or of a row that is parted its

@@ -15,7 +15,7 @@ const (
 	under    = 7.0  // pt, of notes
 	leading  = 1.25 // height of a line by that of its letters
 	perPoint = 25.4 / 72
-	gutter   = 2.0 // between columns
+	gutter   = 3.0 // between columns
 	rowAir   = 0.9 // above and below the text of a row
 )
 
@@ -88,7 +88,7 @@ func (s *sheet) wrap(text, weight string, size, width float64) (out []string) {
 	if missing {
 		s.missing++
 	}
-	space := s.measure(" ", weight, size)
+	space, width := s.measure(" ", weight, size), width+0.01 // a column is as wide as its longest word
 	for _, paragraph := range strings.Split(text, "\n") {
 		line, length := "", 0.0
 		for _, word := range strings.Fields(paragraph) {

@@ -133,12 +133,15 @@ func (s *sheet) words(text, weight string) (word, line float64) {
 
 // table writes a table, its head again on every page. A row is not parted unless it is
 // taller than half a page, and the last row does not stand alone on a page.
-func (s *sheet) table(t table) {
+func (s *sheet) table(t table, tail float64) {
 	s.headOf(t)
 	for i, r := range t.rows {
 		need := r.height()
 		if i == len(t.rows)-2 && t.rows[i+1].height() < s.half()/3 {
-			need += t.rows[i+1].height()
+			need += t.rows[i+1].height() + tail
+		}
+		if i == len(t.rows)-1 {
+			need += tail
 		}
 		if r.height() > s.half() {
 			need = 4 * lineOf(body)
@@ -197,7 +200,7 @@ func (s *sheet) cells(t table, r row, from, count int) {
 				weight = bold
 			}
 			at := x
-			if r.form[i].Right() {
+			if r.form[i].Right() && !t.bare {
 				at = x + t.widths[i] - gutter - s.measure(l, weight, body)
 			}
 			s.line(at, y, l, weight, body)

@@ -107,8 +107,7 @@ func (b *book) cell(c record.Cell, strong bool) (any, error) {
 		}
 		value = c.Value
 	case c.Kind == record.Moment:
-		zone, _ := c.At.Zone()
-		l.format, l.wrap = `yyyy-mm-dd hh:mm "`+zone+`"`, false
+		l.format, l.wrap = `yyyy-mm-dd hh:mm "`+c.At.Format("MST")+`"`, false
 		value = wall(c.At)
 	case c.Kind == record.Day:
 		l.format, l.wrap = "yyyy-mm-dd", false

@@ -2,6 +2,8 @@ package workbook
 
 import (
 	"fmt"
+	"math"
+	"strings"
 	"time"
 
 	"github.com/xuri/excelize/v2"
@@ -33,7 +35,7 @@ func (b *book) graph(f record.Form) error {
 			continue
 		}
 		n, column := len(lines), b.column(pieces)
-		lines = append(lines, line{fmt.Sprintf("%s %s, %s %s", l.Placement, l.Piece, l.Probe, b.paper.Site.Degree()), column})
+		lines = append(lines, line{fmt.Sprintf("%s, %s %s", strings.TrimSpace(string(l.Placement)+" "+l.Piece), l.Probe, b.paper.Site.Degree()), column})
 		c.Series = append(c.Series, excelize.ChartSeries{Name: at(2*n+1, 1, 1), Categories: at(2*n, 2, len(column)+1), Values: at(2*n+1, 2, len(column)+1),
 			Line: excelize.LineOptions{Width: 1.5}, Marker: excelize.ChartMarker{Symbol: "none"}})
 	}
@@ -77,7 +79,7 @@ func (b *book) column(pieces [][]series.Point) (out [][2]any) {
 			out = append(out, [2]any{})
 		}
 		for _, p := range piece {
-			out = append(out, [2]any{wall(b.paper.Site.Local(time.UnixMilli(p.At))), b.paper.Site.Degrees(p.V)})
+			out = append(out, [2]any{wall(b.paper.Site.Local(time.UnixMilli(p.At))), math.Round(100*b.paper.Site.Degrees(p.V)) / 100})
 		}
 	}
 	return out

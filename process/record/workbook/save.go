@@ -4,15 +4,15 @@ import (
 	"archive/zip"
 	"io"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 )
 
-// save writes the file. The library writes the streamed sheets in the order of a map: the
-// parts are put in order of their names behind it, so that the same record gives the same
-// bytes.
+// save writes the file. The library writes the streamed sheets, and the list of kinds of
+// files, in the order of maps: behind it the parts are put in order of their names and that
+// list in order of its lines, so that the same record gives the same bytes.
 func (b *book) save(w io.Writer) (err error) {
-	b.file.SetActiveSheet(0)
 	file, err := os.CreateTemp("", "flitch-xlsx-*")
 	if err != nil {
 		return err
@@ -32,9 +32,39 @@ func (b *book) save(w io.Writer) (err error) {
 	slices.SortFunc(parts.File, func(a, b *zip.File) int { return strings.Compare(a.Name, b.Name) })
 	out := zip.NewWriter(w)
 	for _, part := range parts.File {
-		if err := out.Copy(part); err != nil {
+		if err := copied(out, part); err != nil {
 			return err
 		}
 	}
 	return out.Close()
+}
+
+const kinds = "[Content_Types].xml"
+
+var kind = regexp.MustCompile(`<Default [^>]*></Default>`)
+
+// copied takes a part over as it is packed, but for the list of kinds.
+func copied(out *zip.Writer, part *zip.File) error {
+	if part.Name != kinds {
+		return out.Copy(part)
+	}
+	from, err := part.Open()
+	if err != nil {
+		return err
+	}
+	defer from.Close()
+	text, err := io.ReadAll(from)
+	if err != nil {
+		return err
+	}
+	list := kind.FindAllString(string(text), -1)
+	slices.Sort(list)
+	n := -1
+	sorted := kind.ReplaceAllStringFunc(string(text), func(string) string { n++; return list[n] })
+	to, err := out.Create(part.Name)
+	if err != nil {
+		return err
+	}
+	_, err = io.WriteString(to, sorted)
+	return err
 }
