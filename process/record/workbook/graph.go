@@ -37,12 +37,11 @@ func (b *book) graph(f record.Form) error {
 		n, column := len(lines), b.column(pieces)
 		lines = append(lines, line{fmt.Sprintf("%s, %s %s", strings.TrimSpace(string(l.Placement)+" "+l.Piece), l.Probe, b.paper.Site.Degree()), column})
 		c.Series = append(c.Series, excelize.ChartSeries{Name: at(2*n+1, 1, 1), Categories: at(2*n, 2, len(column)+1), Values: at(2*n+1, 2, len(column)+1),
-			Line: excelize.LineOptions{Width: 1.5}, Marker: excelize.ChartMarker{Symbol: "none"}})
+			Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colours[n%len(colours)]}},
+			Line: excelize.LineOptions{Type: excelize.LineSolid, Width: 1.5}, Marker: excelize.ChartMarker{Symbol: "none"}})
 	}
-	for i, note := range f.Notes {
-		if err := b.file.SetCellStr(f.Name, fmt.Sprintf("A%d", 27+i), note); err != nil {
-			return err
-		}
+	if err := b.file.SetCellStr(f.Name, "A30", "No line is drawn where readings are missing. Of each short time the first, the lowest, the highest and the last reading are drawn; the sheet "+dataName+" has them."); err != nil {
+		return err
 	}
 	if len(c.Series) == 0 {
 		return b.file.SetCellStr(f.Name, "A1", "No temperature was measured.")
@@ -52,6 +51,9 @@ func (b *book) graph(f record.Form) error {
 	}
 	return b.data(lines)
 }
+
+// colours are those of the drawing on the page: chamber, cores, fridge, air.
+var colours = [...]string{"1A1A1A", "B34700", "00508C", "6B2E8F", "1C6B3A", "6E5500", "595959"}
 
 // A line is what one probe told: a moment and a value, or nothing.
 type line struct {

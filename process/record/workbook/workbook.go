@@ -96,11 +96,15 @@ func (b *book) sheet(name string) (*excelize.StreamWriter, error) {
 }
 
 func (b *book) add(name string) error {
+	var err error
 	if list := b.file.GetSheetList(); len(list) == 1 && list[0] == "Sheet1" {
-		return b.file.SetSheetName("Sheet1", name)
+		err = b.file.SetSheetName("Sheet1", name)
+	} else {
+		_, err = b.file.NewSheet(name)
 	}
-	_, err := b.file.NewSheet(name)
-	return err
+	wide, yes, one, many := "landscape", true, 1, 0
+	return firstOf(err, b.file.SetSheetProps(name, &excelize.SheetPropsOptions{FitToPage: &yes}), // printed as wide as a page
+		b.file.SetPageLayout(name, &excelize.PageLayoutOptions{Orientation: &wide, FitToWidth: &one, FitToHeight: &many}))
 }
 
 // about is the first sheet: what the file is, and how to read it.
