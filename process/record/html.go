@@ -44,7 +44,7 @@ func (r *Record) HTML(w io.Writer) error {
 		}
 	}
 	err = sheetOf.Execute(w, sheetData{
-		Record:      r,
+		Record:      known.Record,
 		Style:       template.CSS(css + formsCSS),
 		Picture:     template.HTML(picture.Bytes()), // ours: every text in it was escaped when drawn
 		Forms:       template.HTML(forms.Bytes()),

@@ -9,9 +9,9 @@ import (
 // JSON writes the record without its readings, with the fingerprint of the CSV
 // that holds them.
 func (r *Record) JSON(w io.Writer) error {
-	sum, err := r.Fingerprint()
+	known, err := r.study()
 	if err != nil {
-		return err
+		return fmt.Errorf("record %s: %w", r.Head.Batch, err)
 	}
 	file := json.NewEncoder(w)
 	file.SetIndent("", "  ")
@@ -19,7 +19,7 @@ func (r *Record) JSON(w io.Writer) error {
 		*Record
 		Cautions    []string `json:"cautions"`
 		Fingerprint string   `json:"readings_sha256"`
-	}{r, r.cautions(), sum})
+	}{known.Record, r.cautions(), known.fingerprint})
 	if err != nil {
 		return fmt.Errorf("record %s: write JSON: %w", r.Head.Batch, err)
 	}

@@ -31,7 +31,7 @@ type Record struct {
 	Deviations []Deviation `json:"deviations"`
 	Alarms     []Alarm     `json:"alarms"`
 	Entries    []Entry     `json:"entries"`
-	Data       []ProbeData `json:"data"`
+	Data       []ProbeData `json:"data"`     // counts and gaps are filled in while it is written
 	Rejected   int         `json:"rejected"` // messages in the batch's time that could not be used at all
 	Chain      Chain       `json:"journal"`
 	Cautions   []string    `json:"cautions"` // printed beside the ones that are always printed

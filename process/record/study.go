@@ -13,7 +13,7 @@ import (
 
 // A study is a record with what its readings come to. They are gone through once.
 type study struct {
-	*Record
+	*Record     // with its Data counted
 	fingerprint string
 	lines       []chart.Line
 	rows        int
@@ -51,7 +51,9 @@ func (s *spread) add(v float64) {
 func (s spread) mean() float64 { return s.sum / float64(s.count) }
 
 func (r *Record) study() (*study, error) {
-	s := &study{Record: r}
+	whole := *r
+	s := &study{Record: &whole}
+	counts := newTally(r.Data)
 	sum := sha256.New()
 	table := r.table(sum)
 	byProbe := map[string]*ear{}
@@ -65,11 +67,13 @@ func (r *Record) study() (*study, error) {
 			e.hear(s, row)
 		}
 		s.rows++
+		counts.count(row)
 		return table.row(row)
 	})
 	if err == nil {
 		err = table.end()
 	}
+	whole.Data = counts.counted()
 	s.fingerprint = hex.EncodeToString(sum.Sum(nil))
 	return s, err
 }

@@ -7,6 +7,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+
+	"github.com/xuri/excelize/v2"
 )
 
 // save writes the file. The library writes the streamed sheets, and the list of kinds of
@@ -18,7 +20,8 @@ func (b *book) save(w io.Writer) (err error) {
 		return err
 	}
 	defer func() { err = firstOf(err, file.Close(), os.Remove(file.Name())) }()
-	if err := b.file.Write(file); err != nil {
+	b.file.SetZipWriter(func(io.Writer) excelize.ZipWriter { return zip.NewWriter(file) }) // else it is all held in memory
+	if err := b.file.Write(io.Discard); err != nil {
 		return err
 	}
 	size, err := file.Seek(0, io.SeekEnd)

@@ -31,7 +31,7 @@ func sample(t testing.TB) *record.Record {
 		t.Fatal(err)
 	}
 	r := &record.Record{Site: record.Site{Name: "=cmd()", Zone: zone}, MadeAt: dawn.Add(48 * time.Hour),
-		Head: record.Head{Product: "Dry-cured belly", Class: process.NotFullyCooked, Batch: "OL-31-09", By: "T.V.", Started: dawn, Pieces: []process.Piece{{Name: "A", GreenG: 2268, ThicknessMM: 38}}},
+		Head:   record.Head{Product: "Dry-cured belly", Class: process.NotFullyCooked, Batch: "OL-31-09", By: "T.V.", Started: dawn, Pieces: []process.Piece{{Name: "A", GreenG: 2268, ThicknessMM: 38}}},
 		Clocks: []process.Clock{{Name: process.ClockCure, Rule: "7 days at 4 °C", Limit: 7, AtLeast: true, Sum: 2, Unit: "d", Running: true, From: dawn}},
 		Stages: []record.Stage{{Name: process.StageCure, Entered: dawn, Typed: dawn, By: "T.V."}}}
 	for _, note := range []string{"=1+1", "@SUM(A1)", "-3 after the rinse", "+1", "  =2", "bell\a and \u202eturned", "שלום 中文 🔥", "two\nlines", "_x0041_", strings.Repeat("long ", 400), "<b>&amp;\"'"} {

@@ -99,7 +99,7 @@ func recordOf(ran *rehearsal.Report, site record.Site) *record.Record {
 		}
 		return nil
 	}
-	rec.Data, _ = record.Counted(rec.Readings, probeData(b, from, to)) // only a reading can fail, and these are in memory
+	rec.Data = probeData(b, from, to)
 	for i := range rec.Data {
 		if p := probeIn(places, rec.Data[i].Probe); p != nil {
 			rec.Data[i].LastGood, rec.Data[i].Failed = p.LastGood(to), p.InDoubt(b.Started, to)

@@ -35,7 +35,7 @@ func (s *stage) write(ctx context.Context) error {
 	if err := os.MkdirAll(s.Out, 0o755); err != nil {
 		return fmt.Errorf("demo: %w", err)
 	}
-	for _, format := range []string{"csv", "json", "html"} {
+	for _, format := range []string{"csv", "json", "html", "pdf", "xlsx"} {
 		path := filepath.Join(s.Out, "record."+format)
 		file, err := os.Create(path)
 		if err != nil {
