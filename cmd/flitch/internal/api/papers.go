@@ -10,7 +10,9 @@ import (
 
 // paperKinds are the papers of a batch and what they are.
 var paperKinds = map[string]string{
-	"chart.svg": svg, "chart.json": "application/json", "cure.svg": svg, "cook.svg": svg, "chill.svg": svg,
+	"record.csv": "text/csv; charset=utf-8", "record.json": "application/json", "record.html": "text/html; charset=utf-8", "record.pdf": "application/pdf",
+	"record.xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+	"chart.svg":   svg, "chart.json": "application/json", "cure.svg": svg, "cook.svg": svg, "chill.svg": svg,
 }
 
 const svg = "image/svg+xml"
@@ -19,9 +21,6 @@ const svg = "image/svg+xml"
 func (s *server) file(w http.ResponseWriter, r *http.Request) {
 	name, id := r.PathValue("file"), r.PathValue("id")
 	kind, ours := paperKinds[name]
-	if format, is := strings.CutPrefix(name, "record."); is {
-		kind, ours = recordFormats[format], recordFormats[format] != ""
-	}
 	if !ours {
 		if s.Page == nil {
 			http.NotFound(w, r)

@@ -20,12 +20,6 @@ type RecordFile struct {
 	Paper  string        // of a PDF: a4, also when empty, or letter
 }
 
-// recordFormats are what each form of a record is to a browser.
-var recordFormats = map[string]string{
-	"csv": "text/csv; charset=utf-8", "json": "application/json", "html": "text/html; charset=utf-8", "pdf": "application/pdf",
-	"xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-}
-
 // recordAsked reads what a request asks for: for and paper.
 func recordAsked(format string, q url.Values) RecordFile {
 	return RecordFile{Format: format, For: record.Reader(q.Get("for")), Paper: q.Get("paper")}
@@ -34,7 +28,7 @@ func recordAsked(format string, q url.Values) RecordFile {
 // Check refuses what there is not. The error is a *process.Refusal.
 func (f RecordFile) Check() error {
 	switch {
-	case recordFormats[f.Format] == "":
+	case paperKinds["record."+f.Format] == "":
 		return &process.Refusal{What: fmt.Sprintf("a record in the format %q cannot be made", f.Format), Hint: "say csv, xlsx, pdf, html or json"}
 	case f.For != "" && !slices.Contains(record.Readers(), f.For):
 		return &process.Refusal{What: fmt.Sprintf("a record for %q cannot be made", f.For), Hint: "say for inspector, customer or self"}
