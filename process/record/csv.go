@@ -40,7 +40,6 @@ type table struct {
 	to    io.Writer
 	line  []byte
 	words map[string]string
-	err   error
 }
 
 // tableBlock is how much is written at once, bytes.

@@ -19,7 +19,8 @@ type Form struct {
 	Notes   []string // under the table
 
 	Facts bool // two columns, what and how it is, without a head
-	Graph bool // it is the graph of the temperatures; no rows
+	Graph bool // it is a graph of the temperatures, of the part of the batch in View; no rows
+	View  View
 	Blank bool // cells to be filled in with a pen
 }
 

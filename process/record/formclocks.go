@@ -40,11 +40,33 @@ func customerClocks(s *study) []Form {
 	return []Form{f}
 }
 
-// graph is the one picture from the cure to the pack.
+// graph is the picture from the cure to the pack, and one of the heat and the chill where
+// they would be a thin line in it.
 func graph(s *study) []Form {
-	return []Form{{Name: "Temperatures", Title: "Temperatures", Graph: true, Notes: []string{
+	whole := s.window(View{Width: graphWidth, Height: graphHeight})
+	all := []Form{{Name: "Temperatures", Title: "Temperatures", Graph: true, View: whole, Notes: []string{
 		"No line is drawn where readings are missing; grey: no probe told anything. Triangles: alarms by number. Rings: readings taken by hand and typed. Bad readings are not drawn."}}}
+	from, to := s.heat()
+	if from.IsZero() {
+		return all
+	}
+	if e, ok := s.entered(process.StageChill); ok && !to.IsZero() {
+		if to = e.Left; to.IsZero() {
+			to = whole.To
+		}
+	}
+	part := s.window(View{From: from.Add(-graphAir), To: to.Add(graphAir), Width: graphWidth, Height: graphHeight})
+	if to.IsZero() {
+		part.To = whole.To
+	}
+	if part.To.Sub(part.From) < whole.To.Sub(whole.From)/2 {
+		all = append(all, Form{Name: "Heat and chill", Title: "Temperatures of the heat and the chill", Graph: true, View: part})
+	}
+	return all
 }
+
+// graphAir is what is shown before and after.
+const graphAir = 30 * time.Minute
 
 // limitsChosen are the limits and who says so.
 func limitsChosen(s *study) []Form {

@@ -185,7 +185,7 @@ func TestEveryFormHasItsSheet(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		seen := map[string]bool{"Readings": true, "About": true, "Temperature data": true}
+		seen := map[string]bool{"Readings": true, "About": true, "Temperatures data": true}
 		for _, f := range p.Forms {
 			if seen[f.Name] || f.Name == "" || len(f.Name) > 31 || strings.ContainsAny(f.Name, `/\?*[]:`) {
 				t.Errorf("%s: %q is no name for a sheet, or there twice", reader, f.Name)

@@ -31,15 +31,10 @@ func (p *Paper) HTML(w io.Writer) error {
 	if p.For == Inspector {
 		return p.Record.HTML(w)
 	}
-	picture, err := p.picture()
-	if err != nil {
-		return err
-	}
-	err = paperOf.ExecuteTemplate(w, "paper", struct {
+	err := paperOf.ExecuteTemplate(w, "paper", struct {
 		*Paper
-		Style   template.CSS
-		Picture template.HTML
-	}{p, template.CSS(css + formsCSS), picture})
+		Style template.CSS
+	}{p, template.CSS(css + formsCSS)})
 	if err != nil {
 		return fmt.Errorf("record %s: write HTML: %w", p.Record.Head.Batch, err)
 	}
@@ -49,12 +44,9 @@ func (p *Paper) HTML(w io.Writer) error {
 //go:embed forms.css
 var formsCSS string
 
-// picture is the graph, where the paper has one; every text in it was escaped when drawn.
-func (p *Paper) picture() (template.HTML, error) {
+// Picture is a graph; every text in it was escaped when drawn.
+func (p *Paper) Picture(f Form) (template.HTML, error) {
 	var b bytes.Buffer
-	if p.Graph.Batch == "" {
-		return "", nil
-	}
-	err := p.Graph.SVG(&b)
+	err := p.Graph(f).SVG(&b)
 	return template.HTML(b.Bytes()), err
 }

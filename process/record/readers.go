@@ -43,12 +43,16 @@ type Paper struct {
 	Subtitle    string // product and class
 	AsOf        string
 	Forms       []Form
-	Graph       chart.Temperatures // where one of the forms is the graph
 	Cautions    []string
 	Fingerprint string // SHA-256 of the readings as CSV
 	Rows        int    // readings
 	Record      *Record
+
+	lines []chart.Line
 }
+
+// Graph is what a form that is a graph shows.
+func (p *Paper) Graph(f Form) chart.Temperatures { return p.Record.Temperatures(f.View, p.lines) }
 
 // Paper makes what a reader gets. It goes through the readings once.
 func (r *Record) Paper(reader Reader) (*Paper, error) {
@@ -61,12 +65,9 @@ func (r *Record) Paper(reader Reader) (*Paper, error) {
 		return nil, fmt.Errorf("record %s: %w", r.Head.Batch, err)
 	}
 	p := &Paper{Site: r.Site, For: reader, Title: "Batch " + Printable(r.Head.Batch), Subtitle: fmt.Sprintf("%s – class: %s", Printable(r.Head.Product), r.Head.Class),
-		AsOf: r.Site.Stamp(r.MadeAt), Cautions: r.cautionsFor(reader), Fingerprint: s.fingerprint, Rows: s.rows, Record: r}
+		AsOf: r.Site.Stamp(r.MadeAt), Cautions: r.cautionsFor(reader), Fingerprint: s.fingerprint, Rows: s.rows, Record: r, lines: s.lines}
 	for _, part := range wanted {
 		p.Forms = append(p.Forms, part(s)...)
-	}
-	if slices.ContainsFunc(p.Forms, func(f Form) bool { return f.Graph }) {
-		p.Graph = r.Temperatures(View{Width: graphWidth, Height: graphHeight}, s.lines)
 	}
 	return p, nil
 }

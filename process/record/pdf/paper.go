@@ -32,8 +32,8 @@ func Write(w io.Writer, p *record.Paper, size string) error {
 	}
 	s := begin(sizes[size], p)
 	s.front(p)
-	for i, f := range p.Forms {
-		s.form(p, f, i)
+	for _, f := range p.Forms {
+		s.form(p, f)
 	}
 	s.closing(p)
 	s.feet(p)
@@ -74,11 +74,11 @@ func (s *sheet) front(p *record.Paper) {
 }
 
 // form writes one form with its title, which never stands alone at the foot of a page.
-func (s *sheet) form(p *record.Paper, f record.Form, nth int) {
+func (s *sheet) form(p *record.Paper, f record.Form) {
 	t := s.lay(f)
 	need := 12 + t.begins()
 	if f.Graph {
-		need = 12 + s.inner()*float64(p.Graph.View.Height)/float64(max(p.Graph.View.Width, 1))
+		need = 12 + s.inner()*float64(f.View.Height)/float64(max(f.View.Width, 1))
 	}
 	if f.Blank {
 		need = 12 + t.height()
@@ -93,7 +93,7 @@ func (s *sheet) form(p *record.Paper, f record.Form, nth int) {
 	s.y += 0.6
 	switch {
 	case f.Graph:
-		s.graph(p.Graph)
+		s.graph(p.Graph(f))
 	case len(f.Rows) == 0:
 		s.say(f.None, light, body, 0)
 	default:

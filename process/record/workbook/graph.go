@@ -14,8 +14,8 @@ import (
 )
 
 const (
-	points   = 600 // columns of the chart: of each the first, lowest, highest and last reading
-	dataName = "Temperature data"
+	points = 600     // columns of the chart: of each the first, lowest, highest and last reading
+	data   = " data" // behind the name of the sheet with the chart
 )
 
 // graph is a sheet with a chart, and one with the points that it draws.
@@ -23,11 +23,11 @@ func (b *book) graph(f record.Form) error {
 	if err := b.add(f.Name); err != nil {
 		return err
 	}
-	g := b.paper.Graph
+	g := b.paper.Graph(f)
 	span := g.View.To.Sub(g.View.From)
 	c := &excelize.Chart{Type: excelize.Scatter, ShowBlanksAs: "gap", Dimension: excelize.ChartDimension{Width: 1000, Height: 480}, Legend: excelize.ChartLegend{Position: "bottom"},
 		XAxis: excelize.ChartAxis{NumFmt: excelize.ChartNumFmt{CustomNumFmt: "d mmm hh:mm"}, Title: title("local time, " + b.paper.Site.Local(g.View.From).Location().String())},
-		YAxis: excelize.ChartAxis{MajorGridLines: true, Title: title(b.paper.Site.Degree())}, Title: title("Temperatures of " + b.paper.Title)}
+		YAxis: excelize.ChartAxis{MajorGridLines: true, Title: title(b.paper.Site.Degree())}, Title: title(f.Title + ", " + b.paper.Title)}
 	var lines []line
 	for _, l := range g.Lines {
 		pieces := l.Readings.Pieces(g.View.From, g.View.To, span/points, chart.GapAfter(l.Interval))
@@ -36,11 +36,11 @@ func (b *book) graph(f record.Form) error {
 		}
 		n, column := len(lines), b.column(pieces)
 		lines = append(lines, line{fmt.Sprintf("%s, %s %s", strings.TrimSpace(string(l.Placement)+" "+l.Piece), l.Probe, b.paper.Site.Degree()), column})
-		c.Series = append(c.Series, excelize.ChartSeries{Name: at(2*n+1, 1, 1), Categories: at(2*n, 2, len(column)+1), Values: at(2*n+1, 2, len(column)+1),
+		c.Series = append(c.Series, excelize.ChartSeries{Name: at(f, 2*n+1, 1, 1), Categories: at(f, 2*n, 2, len(column)+1), Values: at(f, 2*n+1, 2, len(column)+1),
 			Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colours[n%len(colours)]}},
 			Line: excelize.LineOptions{Type: excelize.LineSolid, Width: 1.5}, Marker: excelize.ChartMarker{Symbol: "none"}})
 	}
-	if err := b.file.SetCellStr(f.Name, "A30", "No line is drawn where readings are missing. Of each short time the first, the lowest, the highest and the last reading are drawn; the sheet "+dataName+" has them."); err != nil {
+	if err := b.file.SetCellStr(f.Name, "A30", "No line is drawn where readings are missing. Of each short time the first, the lowest, the highest and the last reading are drawn; the sheet "+f.Name+data+" has them."); err != nil {
 		return err
 	}
 	if len(c.Series) == 0 {
@@ -49,7 +49,7 @@ func (b *book) graph(f record.Form) error {
 	if err := b.file.AddChart(f.Name, "A1", c); err != nil {
 		return err
 	}
-	return b.data(lines)
+	return b.data(f.Name+data, lines)
 }
 
 // colours are those of the drawing on the page: chamber, cores, fridge, air.
@@ -66,12 +66,12 @@ func title(text string) excelize.ChartTitle {
 }
 
 // at is a column of the data, counted from 0, from one row to another.
-func at(column, from, to int) string {
+func at(f record.Form, column, from, to int) string {
 	name, _ := excelize.ColumnNumberToName(column + 1) // there is such a column
 	if from == to {
-		return fmt.Sprintf("'%s'!$%s$%d", dataName, name, from)
+		return fmt.Sprintf("'%s'!$%s$%d", f.Name+data, name, from)
 	}
-	return fmt.Sprintf("'%s'!$%s$%d:$%s$%d", dataName, name, from, name, to)
+	return fmt.Sprintf("'%s'!$%s$%d:$%s$%d", f.Name+data, name, from, name, to)
 }
 
 // column is one line, with an empty row where nothing is known between two readings.
@@ -88,8 +88,8 @@ func (b *book) column(pieces [][]series.Point) (out [][2]any) {
 }
 
 // data writes the lines beside each other, two columns each.
-func (b *book) data(lines []line) error {
-	sheet, err := b.sheet(dataName)
+func (b *book) data(name string, lines []line) error {
+	sheet, err := b.sheet(name)
 	if err != nil {
 		return err
 	}

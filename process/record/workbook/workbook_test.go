@@ -116,12 +116,12 @@ func TestHeadsAreFrozenAndTheChartIsReal(t *testing.T) {
 		}
 	}
 	chart := part(t, book, "xl/charts/chart1.xml")
-	for _, want := range []string{"scatterChart", "Temperature data&#39;!$A$2:$A$", "Temperature data&#39;!$B$1", `dispBlanksAs val="gap"`, `srgbClr val="1A1A1A"`} {
+	for _, want := range []string{"scatterChart", "Temperatures data&#39;!$A$2:$A$", "Temperatures data&#39;!$B$1", `dispBlanksAs val="gap"`, `srgbClr val="1A1A1A"`} {
 		if !strings.Contains(chart, want) {
 			t.Errorf("the chart has no %s", want)
 		}
 	}
-	points, err := f.GetRows(dataName)
+	points, err := f.GetRows("Temperatures data")
 	if err != nil || len(points) < 100 {
 		t.Fatalf("%d points of the chart, %v", len(points), err)
 	}
