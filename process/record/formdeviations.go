@@ -2,6 +2,7 @@ package record
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"flitch/process"
@@ -11,27 +12,61 @@ import (
 func deviationsOf(s *study) []Form {
 	f := Form{Name: "Deviations", Title: "Deviations", Columns: []string{"No.", "What", "From", "To", "Worst", "Limit", "Outcome"}, None: "None recorded."}
 	for _, d := range s.Deviations {
-		f.add(count(int64(d.Number)), text(d.What), s.Site.when(d.From), s.Site.when(d.To).or("not over"), text(d.Worst), text(d.Limit), strong(d.Outcome))
+		f.add(count(int64(d.Number)), text(d.What), s.Site.when(d.From), s.Site.when(d.To).or("not over"), text(d.Worst), text(d.Limit), s.outcome(d))
 	}
 	return []Form{f}
 }
 
-// correctiveActions is the log of what was done about them.
-func correctiveActions(s *study) []Form {
-	f := Form{Name: "Corrective action", Title: "Corrective action log", Source: "asked by 9 CFR 417.3 and 417.5(a)(3); the columns are common practice", None: "No deviation is recorded, so none was asked for.",
-		Columns: []string{"No.", "Limit and value", "Began", "How long", "Cause and action", "Disposition", "By, written"}}
-	for _, d := range s.Deviations {
-		lasted := "not over"
-		if !d.To.IsZero() {
-			lasted = Span(d.To.Sub(d.From))
-		}
-		written := Cell{}
-		if d.By != "" {
-			written = lines(d.By, s.Site.Stamp(d.Typed))
-		}
-		f.add(count(int64(d.Number)), lines(d.What+": "+d.Worst, "limit "+d.Limit), s.Site.when(d.From), text(lasted), text(d.Text), strong(d.Outcome), written)
+func (s *study) outcome(d Deviation) Cell {
+	all := []string{d.Outcome, d.Text}
+	if d.By != "" {
+		all = append(all, d.By+", "+s.Site.Stamp(d.Typed))
 	}
-	f.recorded()
+	for _, n := range d.Actions {
+		all = append(all, fmt.Sprintf("corrective action no. %d", n))
+	}
+	if d.Open != "" {
+		all = append(all, "open: "+d.Open)
+	}
+	return lines(all...)
+}
+
+// correctiveActions is the log of what was done about them, in the four parts of the rule.
+func correctiveActions(s *study) []Form {
+	f := Form{Name: "Corrective action", Title: "Corrective action log", Source: "the four parts of 9 CFR 417.3(a); who and when: 417.5(a)(3), (b)", None: "None recorded.",
+		Columns: []string{"No.", "About", "Cause", "Under control", "Prevention", "Product", "Done, by"}}
+	for _, a := range s.Actions {
+		row := []Cell{count(int64(a.Number)), text(a.About)}
+		for _, p := range a.Parts() {
+			row = append(row, text(p.Text).or("missing"))
+		}
+		by := []string{s.Site.Stamp(a.At), typedLater(s.Site, a.At, a.Typed), a.By, afterReview(a.AfterReview)}
+		if len(a.Lacks) > 0 {
+			by = append(by, "not complete: "+strings.Join(a.Lacks, ", "))
+		}
+		f.add(append(row, lines(by...))...)
+	}
+	return []Form{f}
+}
+
+func afterReview(after bool) string {
+	if after {
+		return "after the review"
+	}
+	return ""
+}
+
+// dispositionsOf is what became of pieces that were held.
+func dispositionsOf(s *study) []Form {
+	f := Form{Name: "Dispositions", Title: "Dispositions", Source: "disposition of product: 9 CFR 417.3", None: "None recorded.",
+		Columns: []string{"Decided", "What", "Pieces", "Basis", "Deviations decided on", "By"}}
+	for _, d := range s.Dispositions {
+		var covers []string
+		for _, c := range d.Covers {
+			covers = append(covers, c.Name)
+		}
+		f.add(s.Site.when(d.At), strong(string(d.What)), text(d.Of()), text(d.Why), text(strings.Join(covers, ", ")).or("no limit was over"), lines(d.By, typedLater(s.Site, d.At, d.Typed), afterReview(d.AfterReview)))
+	}
 	return []Form{f}
 }
 
@@ -105,7 +140,7 @@ func told(site Site, a Alarm) Cell {
 func entriesOf(s *study) []Form {
 	f := Form{Name: "Entries", Title: "What people entered", Columns: []string{"Happened", "What", "By", "Typed"}, None: "Nothing was entered."}
 	for _, e := range s.Entries {
-		f.add(s.Site.when(e.Happened), s.said(e), text(e.By), s.later(e.Happened, e.Typed))
+		f.add(s.Site.when(e.Happened), s.said(e), lines(e.By, afterReview(e.AfterReview)), s.later(e.Happened, e.Typed))
 	}
 	f.Notes = append(f.Notes, "Typed is given where it was more than a minute after it happened.")
 	return []Form{f}
@@ -124,6 +159,9 @@ func (s *study) said(e Entry) Cell {
 	}
 	if e.Kind == process.CommandStage || e.Kind == process.CommandTurned {
 		return text(what + ": " + e.Text)
+	}
+	if p := e.Photo; p != nil {
+		return lines(what, e.Text, fmt.Sprintf("photo, %d by %d, SHA-256 %s", p.Width, p.Height, p.SHA256))
 	}
 	return lines(what, e.Text)
 }

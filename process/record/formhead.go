@@ -16,6 +16,7 @@ func head(s *study) []Form {
 	f.fact("Batch", strong(s.Head.Batch))
 	f.fact("From", text(s.Site.Stamp(s.Head.Started)+", started by "+s.Head.By))
 	f.fact("To", text(s.ends()))
+	f.fact("Disposition", strong(s.Standing()))
 	for i, p := range s.Head.Pieces {
 		name := ""
 		if i == 0 {

@@ -47,11 +47,14 @@ func preShipment(s *study) []Form {
 	f.fact("Clocks", text(s.verdicts()))
 	open := 0
 	for _, d := range s.Deviations {
-		if d.Outcome == "" || d.Outcome == "open" || d.Outcome == string(process.Held) {
+		if d.Open != "" || d.Outcome == "" || d.Outcome == string(process.Held) || d.Outcome == string(process.HoldForAdvice) {
 			open++
 		}
 	}
 	f.fact("Deviations", text(fmt.Sprintf("%d, of them %d open or held", len(s.Deviations), open)))
+	for _, r := range s.Reviews {
+		f.fact("Reviewed", lines(r.By+", "+s.Site.Stamp(r.At), typedLater(s.Site, r.At, r.Typed), r.Text))
+	}
 	for _, ask := range []string{"Records looked at", "All complete, yes or no", "All limits met, yes or no", "Deviations closed, yes or no", "Reviewed by, date and time, signature"} {
 		f.add(text(ask), Cell{})
 	}
@@ -80,7 +83,7 @@ func (s *study) verdicts() string {
 // inventory is how many lines the other forms have.
 func (s *study) inventory() string {
 	var filled, empty []string
-	for _, part := range []part{receiving, curingLog, turnLog, coolerLog, thermalLog, handReadings, coolingLog, calibrationLog, correctiveActions, packing} {
+	for _, part := range []part{receiving, curingLog, turnLog, coolerLog, thermalLog, handReadings, coolingLog, calibrationLog, correctiveActions, dispositionsOf, packing} {
 		for _, f := range part(s) {
 			if len(f.Rows) == 0 {
 				empty = append(empty, f.Title)

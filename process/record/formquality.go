@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 )
@@ -49,11 +50,29 @@ func (s *study) trust(d ProbeData) Cell {
 	return lines(all...)
 }
 
-// signatures are made by, and reviewed by.
+// signatures are made by, and reviewed by: as they were entered, else lines for a pen.
 func signatures(s *study) []Form {
 	f := Form{Name: "Signatures", Title: "Signatures", Facts: true, Blank: true}
-	for _, who := range []string{"Made by", "Date, time", "Reviewed by", "Date, time"} {
-		f.add(text(who), Cell{})
+	var made, madeAt Cell
+	if !s.Head.Closed.IsZero() {
+		made, madeAt = text(cmp.Or(s.Head.End.By, s.Head.By)), s.Site.when(s.Head.Closed)
+		if !s.Head.End.Typed.IsZero() {
+			madeAt = s.Site.when(s.Head.End.Typed)
+		}
+	}
+	var reviewed, reviewedAt Cell
+	if r := s.LastReview(); r != nil {
+		reviewed, reviewedAt = lines(r.By, r.Text), s.Site.when(r.Typed)
+	}
+	f.add(text("Made by"), made)
+	f.add(text("Date, time"), madeAt)
+	f.add(text("Reviewed by"), reviewed)
+	f.add(text("Date, time"), reviewedAt)
+	for _, r := range s.Reviews {
+		f.Notes = append(f.Notes, Printable(strings.TrimSuffix(fmt.Sprintf("Reviewed %s by %s: %s", s.Site.Stamp(r.At), r.By, r.Text), ": ")))
+	}
+	if len(s.Reviews) == 0 && !s.Head.Closed.IsZero() {
+		f.Notes = append(f.Notes, "Waits for review.")
 	}
 	return []Form{f}
 }

@@ -105,8 +105,19 @@ Instrument | Place | Checked | Method | Read °C | True °C | Within 2 °F | Wha
 needle-1 | old-kettle | Tue 17 Nov 2026 21:00 CET | ice | 0.3 | 0.0 | yes | read 0.3 °C in ice, where it was 0.0 °C: within 1.1 K | TV
 No good check is known of: alder-slow, kettle-grate, needle-2.`},
 		{"corrective action", correctiveActions, `
-No. | Limit and value | Began | How long | Cause and action | Disposition | By, written
-1 | come-up over its limit: 7 h 10 min / limit 6 h | Wed 18 Nov 2026 05:10 CET | 70 min | Fire out; relit. Held for advice. | held | TV / Wed 18 Nov 2026 08:00 CET`},
+No. | About | Cause | Under control | Prevention | Product | Done, by
+1 | H3 | Chamber lost from 02:00 to 03:50: ash had blocked the grate. Core 46.5 °C at loss. | Relit at 03:31, house back at 82 °C at 03:50. | missing | Held for evaluation <with the numbers>. | Wed 18 Nov 2026 07:50 CET / typed Wed 18 Nov 2026 07:52 CET / TV / not complete: prevention`},
+		{"deviations", deviationsOf, `
+No. | What | From | To | Worst | Limit | Outcome
+1 | come-up over its limit | Wed 18 Nov 2026 05:10 CET | Wed 18 Nov 2026 06:20 CET | 7 h 10 min | 6 h | hold for advice / corrective action no. 1 / open: corrective action without prevention`},
+		{"dispositions", dispositionsOf, `
+Decided | What | Pieces | Basis | Deviations decided on | By
+Wed 18 Nov 2026 08:00 CET | hold for advice | A, B | come-up over 6 h | come-up | TV`},
+		{"signatures", signatures, `
+Made by | 
+Date, time | 
+Reviewed by | MO / so far; the chill is not over
+Date, time | Wed 18 Nov 2026 09:00 CET`},
 		{"packing", packing, `
 Lot | OL-31-09
 Packed | Wed 18 Nov 2026 09:20 CET
@@ -117,9 +128,10 @@ Use by, by the plan | Wed 25 Nov 2026
 Not recorded: packs and their net weights, label checked (name, ingredients, keep cold, cook before eating, handling, use by).`},
 		{"pre-shipment", preShipment, `
 Batch | OL-31-09
-Records | lines in Receiving log: 2, Curing log: 2, Curing log: turns: 1, Cooler log: 2, Thermal processing log: 1, Readings by hand: 2, Cooling log: 2, Calibration log: 1, Corrective action log: 1, Packing and label: 6
+Records | lines in Receiving log: 2, Curing log: 2, Curing log: turns: 1, Cooler log: 2, Thermal processing log: 1, Readings by hand: 2, Cooling log: 2, Calibration log: 1, Corrective action log: 1, Dispositions: 1, Packing and label: 6
 Clocks | 1 met, 1 not met, 1 not measured, 1 running
 Deviations | 1, of them 1 open or held
+Reviewed | MO, Wed 18 Nov 2026 09:00 CET / so far; the chill is not over
 Records looked at | `},
 		{"yield", yieldLadder, `
 Piece | Weighed | Stage | Weight g | Of green %

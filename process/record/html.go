@@ -36,7 +36,7 @@ func (r *Record) HTML(w io.Writer) error {
 	if err := r.Temperatures(View{}, known.lines).SVG(&picture); err != nil {
 		return err
 	}
-	for _, part := range append([]part{correctiveActions}, logs...) {
+	for _, part := range logs {
 		for _, f := range part(known) {
 			if err := paperOf.ExecuteTemplate(&forms, "form", f); err != nil {
 				return fmt.Errorf("record %s: write HTML: %w", r.Head.Batch, err)

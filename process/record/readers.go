@@ -26,7 +26,7 @@ type part func(*study) []Form
 
 // parts is which parts a reader gets, in their order. It is said here and nowhere else.
 var parts = map[Reader][]part{
-	Inspector: slices.Concat([]part{head, clockRow, graph, limitsChosen, stagesLived, deviationsOf, correctiveActions},
+	Inspector: slices.Concat([]part{head, clockRow, graph, limitsChosen, stagesLived, deviationsOf, correctiveActions, dispositionsOf},
 		logs, []part{estimatesOf, happeningsOf, whoWasTold, entriesOf, dataQuality, signatures}),
 	Customer: {customerHead, customerClocks, keeping},
 	Self:     {head, clockRow, yieldLadder, graph, hoursTo, stagesLived, wokeMe, tasteCard, notesOf},

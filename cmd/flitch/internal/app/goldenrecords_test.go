@@ -58,7 +58,8 @@ func rehearsed(t testing.TB, night string) *record.Record {
 
 func recordOf(ran *rehearsal.Report, site record.Site) *record.Record {
 	b, places := ran.Ended, ran.Places
-	rec := (&reader{app: &App{clock: NewStepped(ran.To)}, site: site}).said(b)
+	r := &reader{app: &App{clock: NewStepped(ran.To)}, site: site}
+	rec := r.said(b)
 	rec.Clocks, rec.Estimates, rec.Happenings = doubted(b, ran.To, places, site), b.Estimates(), b.Happenings
 	rec.Deviations = append(deviations(rec.Clocks), doseDeviations(b)...)
 	for i := range rec.Deviations {
@@ -76,6 +77,7 @@ func recordOf(ran *rehearsal.Report, site record.Site) *record.Record {
 		}
 		rec.Alarms = append(rec.Alarms, a)
 	}
+	r.addPapers(rec, b)
 	from, to := span(b, ran.To)
 	rec.Readings = func(yield func(record.Row) error) error {
 		for _, track := range b.Tracks {

@@ -24,9 +24,13 @@ func (r *reader) Record(ctx context.Context, id string) (*record.Record, error) 
 	if err != nil {
 		return nil, err
 	}
-	from, to := span(b, r.app.clock.Now())
+	newest, err := r.app.db.NewestReading() // what comes while it is written, late or not, is no part of it
+	if err != nil {
+		return nil, err
+	}
+	from, to := span(b, rec.MadeAt)
 	to = to.Add(time.Millisecond) // the reading of this very moment too
-	rec.Readings = r.rows(ctx, b, from, to)
+	rec.Readings = r.rows(ctx, b, from, to, newest)
 	rec.Data = probeData(b, from, to)
 	r.checked(b, rec.Data)
 	r.addPhotos(rec)
@@ -158,15 +162,16 @@ func counted(t *process.Track, list []process.Flagged, m process.Reading) record
 		Placement: t.Probe.Placement, Probe: t.Probe.Probe, Value: m.Value, Quality: m.Quality, Reason: m.Reason, Source: source}, list)
 }
 
-// rows reads the readings of the batch, probe by probe, and the hand readings.
-func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time) record.Rows {
+// rows reads the readings of the batch up to the newest number, probe by probe, and the hand
+// readings.
+func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time, newest int64) record.Rows {
 	return func(yield func(record.Row) error) error {
 		places := r.app.engine.Places()
 		for _, t := range b.Tracks {
 			list := flagged(b, t, places, to)
 			first, last := wanted(b, t, from, to)
-			err := r.app.db.EachReading([]string{t.Probe.Probe}, first, last, func(_ int64, m process.Reading) error {
-				if err := ctx.Err(); err != nil {
+			err := r.app.db.EachReading([]string{t.Probe.Probe}, first, last, func(seq int64, m process.Reading) error {
+				if err := ctx.Err(); err != nil || seq > newest {
 					return err
 				}
 				row := counted(t, list, m)
