@@ -90,7 +90,7 @@ func handReadings(s *study) []Form {
 // coolingLog is a line a core from the end of the heat into the cold.
 func coolingLog(s *study) []Form {
 	deg := s.Site.Degree()
-	f := Form{Name: "Cooling", Title: "Cooling log", Source: "times and temperatures as the cooling sheets of FSIS-GD-2021-14 and extension services ask them", None: "No heat is recorded, or no core was measured.",
+	f := Form{Name: "Cooling", Title: "Cooling log", Source: "times and temperatures as the cooling sheets of FSIS-GD-2021-14 and extension services ask them", None: "No heat is over yet, or no core was measured in it.",
 		Columns: []string{"Piece", "End of heat", "Core then " + deg, "Into the cold", "At " + s.Site.Temp(cooled[0]), "At " + s.Site.Temp(cooled[1]), "At " + s.Site.Temp(cooled[2])}}
 	_, end := s.heat()
 	into := Cell{}
