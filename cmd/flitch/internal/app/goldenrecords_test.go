@@ -116,10 +116,13 @@ func TestGoldenRecords(t *testing.T) {
 	for _, night := range told {
 		t.Run(night, func(t *testing.T) {
 			rec := rehearsed(t, night)
-			for _, f := range []api.RecordFile{{Format: "json"}, {Format: "html"}, {Format: "html", For: record.Self}, {Format: "html", For: record.Customer},
+			for _, f := range []api.RecordFile{{Format: "csv"}, {Format: "json"}, {Format: "html"}, {Format: "html", For: record.Self}, {Format: "html", For: record.Customer},
 				{Format: "pdf"}, {Format: "pdf", For: record.Customer, Paper: "letter"}, {Format: "xlsx"}, {Format: "xlsx", For: record.Self}} {
 				name := fmt.Sprintf("%s.%s.%s", night, orInspector(f.For), f.Format)
 				text := said(t, f, bytesOf(t, rec, f))
+				if f.Format == "csv" && bytes.Count(text, []byte("\n")) > 500 {
+					continue // the other files have its SHA-256
+				}
 				same(t, filepath.Join("..", "..", "..", "..", "testdata", "records", name), text)
 			}
 		})
