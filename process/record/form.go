@@ -32,6 +32,7 @@ type Cell struct {
 	At     time.Time // of a moment, in the zone of the site
 	Kind   CellKind
 	Strong bool
+	Struck bool // but for its last line: an entry that was struck out
 }
 
 // CellKind says what a cell is, where a paper can tell.

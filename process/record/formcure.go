@@ -31,8 +31,8 @@ func (s *study) onArrival(piece string) Cell {
 	if e, ok := s.entered(process.StageCure); ok && e.Entered.After(until) {
 		until = e.Entered
 	}
-	for _, e := range s.Entries {
-		if e.Kind == process.CommandReading && e.Placement == process.Core && e.Piece == piece && e.Happened.Before(until) {
+	for _, e := range s.standing(process.CommandReading) {
+		if e.Placement == process.Core && e.Piece == piece && e.Happened.Before(until) {
 			return s.Site.temp(e.Value)
 		}
 	}
@@ -107,12 +107,8 @@ func turnLog(s *study) []Form {
 }
 
 // turns are in the order they happened, whenever they were typed.
-func (s *study) turns() (out []Entry) {
-	for _, e := range s.Entries {
-		if e.Kind == process.CommandTurned {
-			out = append(out, e)
-		}
-	}
+func (s *study) turns() []Entry {
+	out := s.standing(process.CommandTurned)
 	slices.SortStableFunc(out, func(a, b Entry) int { return a.Happened.Compare(b.Happened) })
 	return out
 }

@@ -99,7 +99,11 @@ func whoWasTold(s *study) []Form {
 func answered(site Site, a Alarm) Cell {
 	var all []string
 	for _, q := range a.Answers {
-		all = append(all, q.By+", "+site.Stamp(q.At))
+		line := q.By + ", " + site.Stamp(q.At)
+		if w := q.Withdrawn; w != nil {
+			line += strings.TrimSuffix(", taken back "+site.Stamp(w.At)+" by "+w.By+": "+w.Why, ": ")
+		}
+		all = append(all, line)
 	}
 	if len(all) == 0 {
 		return strong("nobody")
@@ -140,7 +144,12 @@ func told(site Site, a Alarm) Cell {
 func entriesOf(s *study) []Form {
 	f := Form{Name: "Entries", Title: "What people entered", Columns: []string{"Happened", "What", "By", "Typed"}, None: "Nothing was entered."}
 	for _, e := range s.Entries {
-		f.add(s.Site.when(e.Happened), s.said(e), lines(e.By, afterReview(e.AfterReview)), s.later(e.Happened, e.Typed))
+		said := s.said(e)
+		if e.Struck != nil {
+			said = lines(said.Text, e.Struck.Words(s.Site.Stamp))
+			said.Struck = true
+		}
+		f.add(s.Site.when(e.Happened), said, lines(e.By, afterReview(e.AfterReview)), s.later(e.Happened, e.Typed))
 	}
 	f.Notes = append(f.Notes, "Typed is given where it was more than a minute after it happened.")
 	return []Form{f}
@@ -158,7 +167,7 @@ func (s *study) said(e Entry) Cell {
 		what += " " + e.Piece
 	}
 	if e.Kind == process.CommandStage || e.Kind == process.CommandTurned {
-		return text(what + ": " + e.Text)
+		return lines(what+": "+e.Text, allTheSame(e.Why))
 	}
 	if p := e.Photo; p != nil {
 		return lines(what, e.Text, fmt.Sprintf("photo, %d by %d, SHA-256 %s", p.Width, p.Height, p.SHA256))

@@ -35,7 +35,11 @@ func (r *Record) ends() string {
 	if r.Head.Closed.IsZero() {
 		return "not closed; this record ends " + r.Site.Stamp(r.MadeAt)
 	}
-	return r.Site.Stamp(r.Head.Closed)
+	by := ""
+	if r.Head.End.By != "" {
+		by = ", closed by " + r.Head.End.By
+	}
+	return strings.TrimSuffix(r.Site.Stamp(r.Head.Closed)+by+": "+r.Head.End.Why, ": ")
 }
 
 func piece(p process.Piece) string {

@@ -79,10 +79,8 @@ func (s *study) heatNotes(cores []*ear) (notes []string) {
 // handReadings are the checks by a second thermometer, and pH.
 func handReadings(s *study) []Form {
 	f := Form{Name: "Hand readings", Title: "Readings by hand", Source: "columns: common practice", None: "None was entered.", Columns: []string{"Read", "What", "Piece", "Value", "With, note", "By", "Typed"}}
-	for _, e := range s.Entries {
-		if e.Kind == process.CommandReading {
-			f.add(s.Site.when(e.Happened), text(string(e.Placement)), text(e.Piece), text(s.Site.Value(e.Placement, e.Value)), text(e.Text), text(e.By), s.later(e.Happened, e.Typed))
-		}
+	for _, e := range s.standing(process.CommandReading) {
+		f.add(s.Site.when(e.Happened), text(string(e.Placement)), text(e.Piece), text(s.Site.Value(e.Placement, e.Value)), text(e.Text), text(e.By), s.later(e.Happened, e.Typed))
 	}
 	return []Form{f}
 }

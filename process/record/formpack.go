@@ -21,14 +21,12 @@ func packing(s *study) []Form {
 			f.fact("Stage "+string(name)+" entered by", lines(e.By, typedLater(s.Site, e.Entered, e.Typed)))
 		}
 	}
-	for _, e := range s.Entries {
-		switch e.Kind {
-		case process.CommandCounted:
-			f.fact("Counted", text(e.Text+", "+e.By+", "+s.Site.Stamp(e.Happened)))
-		case process.CommandWeighed:
-			if !e.Happened.Before(at) {
-				f.fact("Weighed "+e.Piece, text(s.Site.Value(process.Weight, e.Value)+", "+e.By+", "+s.Site.Stamp(e.Happened)))
-			}
+	for _, e := range s.standing(process.CommandCounted) {
+		f.fact("Counted", text(e.Text+", "+e.By+", "+s.Site.Stamp(e.Happened)))
+	}
+	for _, e := range s.standing(process.CommandWeighed) {
+		if !e.Happened.Before(at) {
+			f.fact("Weighed "+e.Piece, text(s.Site.Value(process.Weight, e.Value)+", "+e.By+", "+s.Site.Stamp(e.Happened)))
 		}
 	}
 	if day, is := s.useBy(); is {

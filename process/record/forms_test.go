@@ -118,12 +118,15 @@ Made by |
 Date, time | 
 Reviewed by | MO / so far; the chill is not over
 Date, time | Wed 18 Nov 2026 09:00 CET`},
+		{"entries", entriesOf, `
+Happened | What | By | Typed
+Wed 18 Nov 2026 04:30 CET | reading: 64.5 °C by hand, core A / second thermometer / corrected by`},
 		{"packing", packing, `
 Lot | OL-31-09
 Packed | Wed 18 Nov 2026 09:20 CET
 Stage pack entered by | MO
-Weighed A | 1996.0 g, MO, Wed 18 Nov 2026 09:25 CET
 Counted | 2 pieces of 2, in chill, MO, Wed 18 Nov 2026 09:10 CET
+Weighed A | 1996.0 g, MO, Wed 18 Nov 2026 09:25 CET
 Use by, by the plan | Wed 25 Nov 2026
 Not recorded: packs and their net weights, label checked (name, ingredients, keep cold, cook before eating, handling, use by).`},
 		{"pre-shipment", preShipment, `
@@ -144,7 +147,7 @@ A | 2 h 35 min | 3 h 50 min | 6 h 55 min | 8 h 10 min | 71.2 | from 18 Nov 00:00
 B | 3 h 50 min | 6 h 50 min | 7 h 45 min | 9 h 20 min | 65.7 | none was seen`},
 		{"rings", wokeMe, `
 Raised | What | Worst | Answered | Said of it
-Wed 18 Nov 2026 03:20 CET | Smoker cold / smoker old-kettle | a difference of 41.0 °C | TV, Wed 18 Nov 2026 03:31 CET | useful, TV`},
+Wed 18 Nov 2026 03:20 CET | Smoker cold / smoker old-kettle | a difference of 41.0 °C | MO, Wed 18 Nov 2026 03:24 CET, taken back Wed 18 Nov 2026 03:29 CET by MO: cannot leave / TV, Wed 18 Nov 2026 03:31 CET | useful, TV`},
 		{"keeping", keeping, `
 Before eating | Not fully cooked: cook it through before eating.
 Keep | a week at 4 °C

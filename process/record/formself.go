@@ -11,20 +11,21 @@ import (
 
 // yieldLadder is every weight from green to the packs, with what is left of the green one.
 func yieldLadder(s *study) []Form {
-	f := Form{Name: "Yield", Title: "Yield ladder", Columns: []string{"Piece", "Weighed", "Stage", "Weight g", "Of green %"}, None: "No piece is recorded."}
+	f := Form{Name: "Yield", Title: "Yield ladder", Columns: []string{"Piece", "Weighed", "Stage", "Step, note", "Weight g", "Of green %"}, None: "No piece is recorded."}
 	for _, p := range s.Head.Pieces {
-		f.add(text(p.Name), s.Site.when(s.Head.Started), text("green"), amount(p.GreenG, 0), amount(100, 1))
-		for _, e := range s.Entries {
-			if e.Kind != process.CommandWeighed || e.Piece != p.Name && (e.Piece != "" || len(s.Head.Pieces) > 1) {
+		f.add(text(p.Name), s.Site.when(s.Head.Started), text("green"), Cell{}, amount(p.GreenG, 0), amount(100, 1))
+		for _, e := range s.standing(process.CommandWeighed) {
+			if e.Piece != p.Name && (e.Piece != "" || len(s.Head.Pieces) > 1) {
 				continue
 			}
 			left := Cell{}
 			if p.GreenG > 0 {
 				left = amount(100*e.Value/p.GreenG, 1)
 			}
-			f.add(text(p.Name), s.Site.when(e.Happened), text(string(s.during(e.Happened))), amount(e.Value, 0), left)
+			f.add(text(p.Name), s.Site.when(e.Happened), text(string(s.during(e.Happened))), text(e.Text), amount(e.Value, 0), left)
 		}
 	}
+	f.recorded()
 	if len(f.Rows) == len(s.Head.Pieces) && len(f.Rows) > 0 {
 		f.Notes = append(f.Notes, "No weight but the green one was entered.")
 	}
@@ -101,8 +102,15 @@ func wokeMe(s *study) []Form {
 	return []Form{f}
 }
 
-// tasteCard is for the pen: nobody can enter this yet.
+// tasteCard is what tasters entered, or a card for the pen.
 func tasteCard(s *study) []Form {
+	if cards := s.standing(process.CommandTasted); len(cards) > 0 {
+		f := Form{Name: "Taste card", Title: "Taste card", Columns: []string{"Tasted", "Scores of 1 to 5, what to change", "By"}, Notes: []string{"Not recorded: cost, wood, weather."}}
+		for _, e := range cards {
+			f.add(s.Site.when(e.Happened), text(e.Text), text(e.By))
+		}
+		return []Form{f}
+	}
 	f := Form{Name: "Taste card", Title: "Taste card", Facts: true, Blank: true, Notes: []string{"Not recorded, to be written by hand: taste, cost, wood, weather."}}
 	for _, ask := range []string{"Salt, 1 to 5", "Sweet, 1 to 5", "Smoke, 1 to 5", "Texture, 1 to 5", "Colour, 1 to 5", "Cost: belly, cure, wood or power, bags", "Next time change"} {
 		f.add(text(ask), Cell{})
@@ -113,10 +121,8 @@ func tasteCard(s *study) []Form {
 // notesOf are the notes of the batch.
 func notesOf(s *study) []Form {
 	f := Form{Name: "Notes", Title: "Notes", Columns: []string{"When", "Note", "By"}, None: "None was written."}
-	for _, e := range s.Entries {
-		if e.Kind == process.CommandNote {
-			f.add(s.Site.when(e.Happened), text(e.Text), text(e.By))
-		}
+	for _, e := range s.standing(process.CommandNote) {
+		f.add(s.Site.when(e.Happened), text(e.Text), text(e.By))
 	}
 	return []Form{f}
 }

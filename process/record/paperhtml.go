@@ -20,6 +20,10 @@ func (c Cell) Right() bool { return c.Kind == Number }
 // Lines are the lines of a cell.
 func (c Cell) Lines() []string { return strings.Split(c.Text, "\n") }
 
+// Crossed reports a line that is crossed out: of an entry that was struck out all but the
+// last, which says by whom.
+func (c Cell) Crossed(line int) bool { return c.Struck && line < strings.Count(c.Text, "\n") }
+
 // Rule is how a paper says what is not known.
 func (p *Paper) Rule() string { return ruleOfGaps }
 

@@ -58,7 +58,7 @@ func (r *Record) study() (*study, error) {
 	table := r.table(sum)
 	byProbe := map[string]*ear{}
 	err := r.Readings.each(func(row Row) error {
-		if row.Source != Entered && row.Quality != process.Bad {
+		if row.Source != Entered && row.Source != StruckOut && row.Quality != process.Bad {
 			e := byProbe[row.Probe]
 			if e == nil {
 				e = s.listen(row)
@@ -163,6 +163,17 @@ func (r *Record) heat() (from, to time.Time) {
 		to = s.Left
 	}
 	return from, to
+}
+
+// standing are the entries of a kind that nobody struck out. Those that were stand under
+// what people entered, with who struck them out and why, and in no other form.
+func (r *Record) standing(kind process.CommandKind) (out []Entry) {
+	for _, e := range r.Entries {
+		if e.Kind == kind && e.Struck == nil {
+			out = append(out, e)
+		}
+	}
+	return out
 }
 
 // entered returns the first time a stage was entered.

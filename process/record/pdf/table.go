@@ -17,6 +17,8 @@ type row struct {
 	cells [][]string
 	form  []record.Cell
 	tall  float64 // mm, at least
+
+	crossed map[int]int // by cell: so many of its lines are crossed out
 }
 
 func (r row) lines() (n int) {
@@ -48,6 +50,9 @@ func (s *sheet) lay(f record.Form) table {
 		r := row{form: cells}
 		for i, c := range cells {
 			r.cells = append(r.cells, s.wrap(c.Text, weightOf(c), body, t.widths[i]-gutter))
+			if all := c.Lines(); c.Struck {
+				r.crossed = map[int]int{i: len(r.cells[i]) - len(s.wrap(all[len(all)-1], weightOf(c), body, t.widths[i]-gutter))}
+			}
 		}
 		if f.Blank && cells[len(cells)-1].Text == "" {
 			r.tall = 9 // to write on
@@ -194,7 +199,7 @@ func (s *sheet) cells(t table, r row, from, count int) {
 		if r.tall > 0 {
 			y = s.y + r.tall - float64(len(cell))*lineOf(body) - 1
 		}
-		for _, l := range cell[min(from, len(cell)):min(from+count, len(cell))] {
+		for n, l := range cell[min(from, len(cell)):min(from+count, len(cell))] {
 			weight := weightOf(r.form[i])
 			if t.bare && i == 0 {
 				weight = bold
@@ -204,11 +209,21 @@ func (s *sheet) cells(t table, r row, from, count int) {
 				at = x + t.widths[i] - gutter - s.measure(l, weight, body)
 			}
 			s.line(at, y, l, weight, body)
+			if from+n < r.crossed[i] {
+				s.crossOut(at, y+body*perPoint*0.62, s.measure(l, weight, body))
+			}
 			y += lineOf(body)
 		}
 		x += t.widths[i]
 	}
 	s.y += max(float64(count)*lineOf(body)+2*rowAir, r.tall)
+}
+
+// crossOut draws a line through a text.
+func (s *sheet) crossOut(x, y, width float64) {
+	s.pdf.SetDrawColor(0, 0, 0)
+	s.pdf.SetLineWidth(0.2)
+	s.pdf.Line(x, y, x+width, y)
 }
 
 // rule draws a line over the width of the page.
