@@ -24,7 +24,7 @@ func TestARecordOfARunningBatchIsRightUpToItsMoment(t *testing.T) {
 		t.Fatal(err)
 	}
 	s.every(minute, 31*minute, 40*minute, func(time.Duration) { s.read("slow", 9) }) // while it is being written
-	s.say("shop/slow", `{"t":"2031-05-05T06:10:30Z","v":9}`) // a late one too
+	s.say("shop/slow", `{"t":"2031-05-05T06:10:30Z","v":9}`)                         // a late one too
 	var csv, page bytes.Buffer
 	if err := rec.CSV(&csv); err != nil {
 		t.Fatal(err)
