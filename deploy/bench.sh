@@ -1,7 +1,7 @@
 #!/bin/sh
 # Benchmarks. Prints lines: name value unit limit ratio. The limit is the raw
 # library, or one fsync, measured in the same run on the same machine; for memory,
-# decode, Step, the models, assess, alarms and charts it is a number of ours. The ratio is value to limit.
+# decode, Step, the models, assess, alarms, charts and records it is a number of ours. The ratio is value to limit.
 # Ends with an error when a line is missing. Takes about four minutes; not a test.
 set -eu
 cd "$(dirname "$0")/.."
@@ -28,6 +28,7 @@ run ./process/engine 'StandingAlarms' 2s
 run ./cmd/flitch/internal/app 'ReadingToMessage' 1x
 run ./cmd/flitch/internal/app 'SevenDays' 1x
 run ./cmd/flitch/internal/app 'GlanceUnderLoad' 1x
+run ./cmd/flitch/internal/app 'Record' 1x
 run ./cmd/flitch/internal/app 'Memory' 1x
 run ./cmd/flitch/internal/app 'Proof' 1x
 
@@ -57,7 +58,8 @@ awk '
 			" latency_embedded_p50 latency_embedded_p99 store_rows_group_1 store_rows_group_12 store_rows_group_100" \
 			" store_rows_group_1000 store_rows_group_10000 step_all_clocks cure_finish_belly cure_finish_ham" \
 			" cook_ensemble_mean cook_ensemble_worst assess_nine_days import_csv" \
-			" standing_alarms glance_under_load_p50 glance_under_load_p99 glance_load chart_seven_days_p50 chart_seven_days_p99 chart_seven_days_first reading_to_message_p50 reading_to_message_p99 reading_to_message_load memory_after_a_day memory_peak seal_rows proof_nine_days verify_nine_days verify_database"
+			" standing_alarms glance_under_load_p50 glance_under_load_p99 glance_load chart_seven_days_p50 chart_seven_days_p99 chart_seven_days_first reading_to_message_p50 reading_to_message_p99 reading_to_message_load memory_after_a_day memory_peak" \
+			" record_csv_nine_days record_pdf_nine_days record_csv_beside_library record_xlsx_beside_library record_csv_memory record_pdf_memory record_xlsx_memory seal_rows proof_nine_days verify_nine_days verify_database"
 		names = split(wanted, want, " ")
 		for (i = 1; i <= names; i++) if (!seen[want[i]]) { print "missing: " want[i] > "/dev/stderr"; bad = 1 }
 		exit bad

@@ -2,7 +2,7 @@
 # The one test command: sh deploy/test.sh
 #
 # Installs what the tests need from Debian when it is missing (a broker, its
-# command line tools, a browser, npm for the accessibility engine), then checks format, vet and staticcheck, runs
+# command line tools, a browser, a spreadsheet, readers of PDF, npm for the accessibility engine), then checks format, vet and staticcheck, runs
 # every test with the race detector, fuzzes each parser for a moment, and runs the
 # demo from the source as the README says. Stops at the first failure.
 set -eu
@@ -39,6 +39,8 @@ need mosquitto_pub mosquitto-clients
 need chromium chromium
 need node nodejs
 need npm npm
+need soffice libreoffice-calc-nogui
+need pdftotext poppler-utils
 if [ -n "$missing" ]; then
 	[ "$(id -u)" = 0 ] || fail "missing; as root: apt-get install$missing"
 	echo "installing$missing"
@@ -47,7 +49,7 @@ if [ -n "$missing" ]; then
 	# shellcheck disable=SC2086 # a list of package names
 	apt-get install -y -qq $missing >"$scratch/apt" 2>&1 || { cat "$scratch/apt"; fail "apt-get install$missing"; }
 fi
-echo "$(go version), mosquitto, mosquitto_pub, chromium and npm are here"
+echo "$(go version), mosquitto, mosquitto_pub, chromium, soffice, pdftotext and npm are here"
 
 step "the accessibility engine" # by the version and the sum in its lock file; never committed
 npm ci --ignore-scripts --no-audit --no-fund --prefix deploy/axe
@@ -95,7 +97,7 @@ echo "$fuzzed parsers fuzzed"
 step "the demo, from the source"
 go run ./cmd/flitch demo --once --out "$scratch/demo" >"$scratch/said" || { cat "$scratch/said"; fail "the demo ended with an error"; }
 tail -n 12 "$scratch/said"
-for file in record.csv record.json record.html; do
+for file in record.csv record.json record.html record.pdf record.xlsx; do
 	[ -s "$scratch/demo/$file" ] || fail "the demo wrote no $file"
 done
 

@@ -13,7 +13,7 @@ import (
 
 type demoCommand struct {
 	Once   bool          `help:"Run one batch as fast as it goes, then end."`
-	Out    string        `help:"Folder to write record.csv, record.json and record.html into." placeholder:"DIR"`
+	Out    string        `help:"Folder to write record.csv, .json, .html, .pdf and .xlsx into." placeholder:"DIR"`
 	Listen string        `help:"Address of the page." default:"127.0.0.1:8411" placeholder:"HOST:PORT"`
 	Lasts  time.Duration `help:"How long the nine days take; not with --once." default:"4m" placeholder:"TIME"`
 	From   string        `help:"Run as fast as it goes up to this stage, or until this alarm stands, and only then at its pace: cook, chill, C1." placeholder:"STAGE|ALARM"`

@@ -98,7 +98,7 @@ func (f *fakeDaemon) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case r.Method == http.MethodPost:
 		f.order(w, body)
 	default:
-		f.note(r.Method, r.URL.EscapedPath())
+		f.note(r.Method, r.URL.RequestURI())
 		f.canned(w, r)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 )
@@ -13,13 +14,15 @@ import (
 type recordCommand struct {
 	batchName
 	daemonFlags
-	Format string `help:"csv, html, json, or proof: what flitch verify looks at." enum:"csv,html,json,proof" default:"html"`
+	Format string `help:"csv (every reading), xlsx, pdf, html, json, or proof: what flitch verify looks at." enum:"csv,xlsx,pdf,html,json,proof" default:"html"`
+	For    string `help:"inspector (all of it), customer (a page without internals) or self (yield, hours, what rang)." enum:"inspector,customer,self" default:"inspector"`
+	Paper  string `help:"Paper of a PDF: a4 or letter." enum:"a4,letter" default:"a4"`
 	Out    string `help:"File to write; - is the terminal." default:"-" placeholder:"FILE"`
 }
 
 // Help shows an example.
 func (recordCommand) Help() string {
-	return "A file of that name is replaced.\n\nExample:\n\n    flitch record OL-31-04 --format html --out OL-31-04.html"
+	return "A file of that name is replaced.\n\nExample:\n\n    flitch record OL-31-04 --format pdf --out OL-31-04.pdf\n    flitch record OL-31-04 --format pdf --for customer --paper letter --out leaflet.pdf"
 }
 
 // Run fetches the record.
@@ -34,7 +37,7 @@ func (c recordCommand) Run(t terminal) error {
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), recordPatience)
 	defer cancel()
-	body, err := daemon.open(ctx, http.MethodGet, path+"/record."+c.Format, nil)
+	body, err := daemon.open(ctx, http.MethodGet, path+"/record."+c.Format+"?"+url.Values{"for": {c.For}, "paper": {c.Paper}}.Encode(), nil)
 	if err != nil {
 		return err
 	}

@@ -138,8 +138,8 @@ func TestNoStrokeCrossesASilence(t *testing.T) {
 		l.Interval = interval
 		c := Temperatures{Batch: "x", View: View{From: dawn, To: at(8 * time.Hour), Width: rapid.IntRange(300, 1200).Draw(rt, "width")}, Lines: []Line{l}}
 		silence := lasts // from the reading before it to the one after it, within 5 s
-		broken := silence > gapAfter(interval)+5*time.Second
-		whole := silence < gapAfter(interval)-5*time.Second
+		broken := silence > GapAfter(interval)+5*time.Second
+		whole := silence < GapAfter(interval)-5*time.Second
 		long := 0
 		for _, path := range strokes.FindAllStringSubmatch(svg(t, c.SVG), -1) {
 			if strings.Count(path[1], "L") > 10 {
@@ -154,7 +154,7 @@ func TestNoStrokeCrossesASilence(t *testing.T) {
 
 func TestNothingIsBridgedOverHalfAnHour(t *testing.T) {
 	for interval, want := range map[time.Duration]time.Duration{0: 5 * time.Minute, 5 * time.Second: 5 * time.Minute, 5 * time.Minute: 15 * time.Minute, 10 * time.Minute: 30 * time.Minute, time.Hour: 30 * time.Minute} {
-		if got := gapAfter(interval); got != want {
+		if got := GapAfter(interval); got != want {
 			t.Errorf("interval %v: bridged up to %v, want %v", interval, got, want)
 		}
 	}

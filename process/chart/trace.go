@@ -25,10 +25,10 @@ type point struct{ x, y float64 }
 // same as the clocks bridge. (proposal)
 const bridged = 30 * time.Minute
 
-// gapAfter is how long a probe may be silent before its line is broken: three of its
+// GapAfter is how long a probe may be silent before its line is broken: three of its
 // intervals, at least five minutes. (proposal: the same as the alarm for a silent probe
 // in a cook)
-func gapAfter(interval time.Duration) time.Duration {
+func GapAfter(interval time.Duration) time.Duration {
 	return min(max(3*interval, 5*time.Minute), bridged)
 }
 
@@ -76,7 +76,7 @@ func (t Temperatures) inner() int {
 
 // traces is the one trace of the line, or none.
 func (l Line) traces(from, to time.Time, column time.Duration, scale Scale) []*trace {
-	pieces := l.Readings.Pieces(from, to.Add(-time.Millisecond), column, gapAfter(l.Interval))
+	pieces := l.Readings.Pieces(from, to.Add(-time.Millisecond), column, GapAfter(l.Interval))
 	if len(pieces) == 0 {
 		return nil
 	}
@@ -116,7 +116,7 @@ func blind(traces []*trace, v View) [][2]float64 {
 	var gaps [][2]float64
 	at := seconds(v.From)
 	for _, s := range append(seen, [2]float64{seconds(v.To), seconds(v.To)}) {
-		if s[0]-at > gapAfter(0).Seconds() {
+		if s[0]-at > GapAfter(0).Seconds() {
 			gaps = append(gaps, [2]float64{at, s[0]})
 		}
 		at = max(at, s[1])

@@ -112,7 +112,20 @@ func (h *House) loadPeople(rows map[string][]byte) (map[string][]byte, error) {
 
 // Report counts the judgements in stored alarm rows: entry, then word.
 func Report(rows map[string][]byte) (map[string]map[string]int, error) {
+	judged, err := Judgements(rows)
 	counts := map[string]map[string]int{}
+	for _, j := range judged {
+		if counts[j.Entry] == nil {
+			counts[j.Entry] = map[string]int{}
+		}
+		counts[j.Entry][j.Word]++
+	}
+	return counts, err
+}
+
+// Judgements are the judgements in stored alarm rows, by the number of the alarm.
+func Judgements(rows map[string][]byte) (map[int64]alerts.Judgement, error) {
+	all := map[int64]alerts.Judgement{}
 	for key, state := range rows {
 		if !strings.HasPrefix(key, judgedRow) {
 			continue
@@ -121,10 +134,7 @@ func Report(rows map[string][]byte) (map[string]map[string]int, error) {
 		if err := json.Unmarshal(state, &j); err != nil {
 			return nil, fmt.Errorf("engine: stored judgement %s: %w", key, err)
 		}
-		if counts[j.Entry] == nil {
-			counts[j.Entry] = map[string]int{}
-		}
-		counts[j.Entry][j.Word]++
+		all[j.Number] = j
 	}
-	return counts, nil
+	return all, nil
 }

@@ -43,22 +43,39 @@ func (d ProbeData) Percent() string {
 // from the rows. A gap is a silence of more than three intervals, at least five
 // minutes; a bad reading does not end one. Duplicates are left as given.
 func Counted(rows Rows, probes []ProbeData) ([]ProbeData, error) {
-	counted := append([]ProbeData(nil), probes...)
-	index := make(map[string]*ProbeData, len(counted))
-	for i := range counted {
-		counted[i].last = counted[i].From
-		index[counted[i].Probe] = &counted[i]
+	t := newTally(probes)
+	err := rows.each(func(r Row) error { t.count(r); return nil })
+	return t.counted(), err
+}
+
+// A tally counts while rows go by.
+type tally struct {
+	probes []ProbeData
+	index  map[string]*ProbeData
+}
+
+func newTally(probes []ProbeData) *tally {
+	t := &tally{probes: append([]ProbeData(nil), probes...), index: make(map[string]*ProbeData, len(probes))}
+	for i := range t.probes {
+		d := &t.probes[i]
+		d.Count, d.Good, d.Suspect, d.Bad, d.Late = 0, 0, 0, 0, 0
+		d.LongestGap, d.GapFrom, d.gaps, d.last = 0, time.Time{}, 0, d.From
+		t.index[d.Probe] = d
 	}
-	err := rows.each(func(r Row) error {
-		if d := index[r.Probe]; d != nil && r.Source != Entered && r.Source != StruckOut {
-			d.count(r)
-		}
-		return nil
-	})
-	for i := range counted {
-		counted[i].finish()
+	return t
+}
+
+func (t *tally) count(r Row) {
+	if d := t.index[r.Probe]; d != nil && r.Source != Entered && r.Source != StruckOut {
+		d.count(r)
 	}
-	return counted, err
+}
+
+func (t *tally) counted() []ProbeData {
+	for i := range t.probes {
+		t.probes[i].finish()
+	}
+	return t.probes
 }
 
 func (d *ProbeData) count(r Row) {

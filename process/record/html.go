@@ -28,19 +28,27 @@ var sheetOf = template.Must(template.New("record").Funcs(template.FuncMap{
 // HTML writes one page that needs nothing from outside: the words, the chart and
 // the way they are printed on A4 are all in it.
 func (r *Record) HTML(w io.Writer) error {
-	sum, err := r.Fingerprint()
+	known, err := r.study()
 	if err != nil {
+		return fmt.Errorf("record %s: %w", r.Head.Batch, err)
+	}
+	var picture, forms bytes.Buffer
+	if err := r.Temperatures(View{}, known.lines).SVG(&picture); err != nil {
 		return err
 	}
-	var picture bytes.Buffer
-	if err := r.Chart(&picture, View{}); err != nil {
-		return err
+	for _, part := range logs {
+		for _, f := range part(known) {
+			if err := paperOf.ExecuteTemplate(&forms, "form", f); err != nil {
+				return fmt.Errorf("record %s: write HTML: %w", r.Head.Batch, err)
+			}
+		}
 	}
 	err = sheetOf.Execute(w, sheetData{
-		Record:      r,
-		Style:       template.CSS(css),
+		Record:      known.Record,
+		Style:       template.CSS(css + formsCSS),
 		Picture:     template.HTML(picture.Bytes()), // ours: every text in it was escaped when drawn
-		Fingerprint: sum,
+		Forms:       template.HTML(forms.Bytes()),
+		Fingerprint: known.fingerprint,
 		Always:      r.cautions(),
 	})
 	if err != nil {
@@ -53,19 +61,16 @@ type sheetData struct {
 	*Record
 	Style       template.CSS
 	Picture     template.HTML
+	Forms       template.HTML
 	Fingerprint string
 	Always      []string
 }
 
 func (d sheetData) Stamp(t time.Time) string { return d.Site.Stamp(t) }
 
-// Typed says when an entry was typed, if that was not when it happened. An entry
-// may be a minute old before it counts as typed later.
+// Typed says when an entry was typed, if that was not when it happened.
 func (d sheetData) Typed(happened, typed time.Time) string {
-	if typed.IsZero() || typed.Sub(happened).Abs() < time.Minute {
-		return ""
-	}
-	return "typed " + d.Site.Stamp(typed)
+	return typedLater(d.Site, happened, typed)
 }
 
 // Reading writes what was read by hand; other entries have no number.

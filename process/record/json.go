@@ -24,15 +24,15 @@ type outside struct {
 // that holds them. Of a closed batch the same database gives the same bytes, apart from what
 // is outside of the hash.
 func (r *Record) JSON(w io.Writer) error {
-	sum, err := r.Fingerprint()
+	known, err := r.study()
 	if err != nil {
-		return err
+		return fmt.Errorf("record %s: %w", r.Head.Batch, err)
 	}
-	body, err := r.body(sum, outside{MadeAt: r.MadeAt})
+	body, err := known.body(known.fingerprint, outside{MadeAt: r.MadeAt})
 	if err == nil {
 		before, _, _ := bytes.Cut(body, []byte(outsideMark))
 		of := sha256.Sum256(before)
-		body, err = r.body(sum, outside{MadeAt: r.MadeAt, SHA256: hex.EncodeToString(of[:])})
+		body, err = known.body(known.fingerprint, outside{MadeAt: r.MadeAt, SHA256: hex.EncodeToString(of[:])})
 	}
 	if err == nil {
 		_, err = w.Write(body)

@@ -31,10 +31,13 @@ type Record struct {
 	Deviations []Deviation `json:"deviations"`
 	Alarms     []Alarm     `json:"alarms"`
 	Entries    []Entry     `json:"entries"`
-	Data       []ProbeData `json:"data"`
+	Data       []ProbeData `json:"data"`     // counts and gaps are filled in while it is written
 	Rejected   int         `json:"rejected"` // messages in the batch's time that could not be used at all
 	Chain      Chain       `json:"journal"`
 	Cautions   []string    `json:"cautions"` // printed beside the ones that are always printed
+
+	// Plan is the plan the batch was begun with, whatever has become of it since.
+	Plan process.Plan `json:"-"`
 
 	// Readings gives every reading of the batch, ordered by time measured within
 	// each probe. It is called more than once and has to give the same rows.
@@ -116,6 +119,8 @@ type Alarm struct {
 	LevelName string    `json:"level"` // ring, tell or note; hides the number of the embedded field
 	Action    string    `json:"action"`
 	Messages  []Message `json:"messages"`
+
+	Judged *alerts.Judgement `json:"judged,omitempty"` // whether the ring was worth it; nil: nobody has said
 }
 
 // A Message is one thing that was to be told through one channel.

@@ -32,11 +32,20 @@ type Row struct {
 	Source    string // Measured, Imported, Entered or StruckOut
 }
 
-func (r Row) unit() string {
+// UnitName is the unit of the value.
+func (r Row) UnitName() string {
 	if r.Unit != "" {
 		return r.Unit
 	}
 	return UnitOf(r.Placement)
+}
+
+// SourceName is where the row comes from.
+func (r Row) SourceName() string {
+	if r.Source == "" {
+		return Measured
+	}
+	return r.Source
 }
 
 // Rows hands every row to yield, in a fixed order, and stops at the first error.
@@ -56,3 +65,6 @@ func (rows Rows) each(yield func(Row) error) error {
 func GapAfter(interval time.Duration) time.Duration {
 	return max(3*interval, 5*time.Minute)
 }
+
+// EachReading calls do for every reading, in the order of the CSV.
+func (r *Record) EachReading(do func(Row) error) error { return r.Readings.each(do) }

@@ -1,6 +1,9 @@
 package record
 
-import "time"
+import (
+	"strconv"
+	"time"
+)
 
 // A Seal says how the readings and entries of a batch are sealed: which line of the journal
 // is the seal over the last of them, and by whom it is signed. Lines and Last of its Chain
@@ -22,17 +25,17 @@ func (r *Record) SealWords() string {
 	if s == nil {
 		return "Not sealed yet."
 	}
-	text := "Sealed " + r.Site.Stamp(s.At) + " by journal line " + number(float64(s.Line)) + ", signed by key "
+	text := "Sealed " + r.Site.Stamp(s.At) + " by journal line " + strconv.FormatInt(s.Line, 10) + ", signed by key "
 	switch {
 	case s.Key == "":
-		text = "Sealed " + r.Site.Stamp(s.At) + " by journal line " + number(float64(s.Line)) + ", not signed"
+		text = "Sealed " + r.Site.Stamp(s.At) + " by journal line " + strconv.FormatInt(s.Line, 10) + ", not signed"
 	case s.Before != "":
 		text += s.Key + ", another key since " + r.Site.Stamp(s.Since) + "; before by " + s.Before
 	default:
 		text += s.Key
 	}
 	if s.Waiting > 0 {
-		text += "; not yet sealed: " + number(float64(s.Waiting)) + " rows"
+		text += "; not yet sealed: " + strconv.FormatInt(s.Waiting, 10) + " rows"
 	}
 	return text + ". This shows that nothing was changed since then by anybody without the key; it does not show that the clock was right."
 }

@@ -4,12 +4,14 @@ import (
 	"io"
 	"mime"
 	"net/http"
+	"slices"
 	"strings"
 )
 
 // paperKinds are the papers of a batch and what they are.
 var paperKinds = map[string]string{
-	"record.csv": "text/csv; charset=utf-8", "record.json": "application/json", "record.html": "text/html; charset=utf-8",
+	"record.csv": "text/csv; charset=utf-8", "record.json": "application/json", "record.html": "text/html; charset=utf-8", "record.pdf": "application/pdf",
+	"record.xlsx":  "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 	"record.proof": "application/gzip",
 	"chart.svg":    svg, "chart.json": "application/json", "cure.svg": svg, "cook.svg": svg, "chill.svg": svg,
 }
@@ -50,14 +52,19 @@ func (s *server) writer(r *http.Request, id, name string) (func(io.Writer) error
 	if name == "record.proof" {
 		return func(w io.Writer) error { return s.Reader.Proof(r.Context(), id, w) }, nil
 	}
-	if !strings.HasPrefix(name, "record.") {
+	format, ok := strings.CutPrefix(name, "record.")
+	if !ok {
 		return s.picture(r, id, name)
+	}
+	asked := recordAsked(format, r.URL.Query())
+	if err := asked.Check(); err != nil {
+		return nil, err
 	}
 	rec, err := s.Reader.Record(r.Context(), id)
 	if err != nil {
 		return nil, err
 	}
-	return map[string]func(io.Writer) error{"record.csv": rec.CSV, "record.json": rec.JSON, "record.html": rec.HTML}[name], nil
+	return asked.Writer(rec)
 }
 
 // torn ends an answer that failed. When part of it is on its way the connection
@@ -96,7 +103,7 @@ func head(w http.ResponseWriter, id, name, kind string) {
 	h.Set("Content-Type", kind)
 	h.Set("Content-Security-Policy", paperPolicy)
 	h.Set("Cache-Control", "no-store")
-	if name == "record.csv" || name == "record.json" {
+	if slices.Contains([]string{"record.csv", "record.json", "record.xlsx"}, name) {
 		h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": id + "-" + name}))
 	}
 	if name == "record.proof" {

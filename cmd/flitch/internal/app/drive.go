@@ -2,10 +2,10 @@ package app
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"time"
 
+	"flitch/cmd/flitch/internal/api"
 	"flitch/process"
 	"flitch/store"
 )
@@ -54,25 +54,27 @@ func (a *App) Alarm(entry string) (number int64, standing bool, err error) {
 	return 0, false, err
 }
 
-// WriteRecord writes the record of a batch: format is csv, html, json or proof.
+// WriteRecord writes the record of a batch for an inspector: format is csv, xlsx, pdf, html,
+// json or proof.
 func (a *App) WriteRecord(ctx context.Context, id, format string, w io.Writer) error {
+	return a.WriteRecordFile(ctx, id, api.RecordFile{Format: format}, w)
+}
+
+// WriteRecordFile writes the record of a batch as it is asked for.
+func (a *App) WriteRecordFile(ctx context.Context, id string, asked api.RecordFile, w io.Writer) error {
 	r := &reader{app: a, site: a.site()}
-	if format == "proof" {
+	if asked.Format == "proof" {
 		return r.Proof(ctx, id, w)
 	}
 	rec, err := r.Record(ctx, id)
 	if err != nil {
 		return err
 	}
-	switch format {
-	case "csv":
-		return rec.CSV(w)
-	case "html":
-		return rec.HTML(w)
-	case "json":
-		return rec.JSON(w)
+	write, err := asked.Writer(rec)
+	if err != nil {
+		return err
 	}
-	return fmt.Errorf("record format %q: say csv, html, json or proof", format)
+	return write(w)
 }
 
 // Clocks returns the clocks of a batch as they stand now.

@@ -30,8 +30,13 @@ func (r *reader) now() time.Time {
 	return r.app.clock.Now()
 }
 
-// after reports whether the input with the number came after the moment spoken of.
-func (r *reader) after(seq int64) bool { return r.still != nil && seq > r.still.through }
+// newest is the number of the last reading that counts at the moment spoken of.
+func (r *reader) newest() (int64, error) {
+	if r.still != nil {
+		return r.still.through, nil
+	}
+	return r.app.db.NewestReading()
+}
 
 // A cover is which seals stand over a batch.
 type cover struct {

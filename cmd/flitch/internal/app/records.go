@@ -9,6 +9,7 @@ import (
 
 	"flitch/alerts"
 	"flitch/process"
+	"flitch/process/engine"
 	"flitch/process/record"
 	"flitch/store"
 )
@@ -26,12 +27,14 @@ func (r *reader) Record(ctx context.Context, id string) (*record.Record, error) 
 	if err != nil {
 		return nil, err
 	}
-	from, to := span(b, r.now())
-	to = to.Add(time.Millisecond) // the reading of this very moment too
-	rec.Readings = r.rows(ctx, b, from, to)
-	if rec.Data, err = record.Counted(rec.Readings, probeData(b, from, to)); err != nil {
+	newest, err := r.newest() // what comes while it is written, late or not, is no part of it
+	if err != nil {
 		return nil, err
 	}
+	from, to := span(b, rec.MadeAt)
+	to = to.Add(time.Millisecond) // the reading of this very moment too
+	rec.Readings = r.rows(ctx, b, from, to, newest)
+	rec.Data = probeData(b, from, to)
 	r.checked(b, rec.Data)
 	r.addPhotos(rec)
 	return rec, nil
@@ -64,7 +67,7 @@ func (r *reader) head(b *process.Batch) (*record.Record, error) {
 
 // said is what was said of a batch and planned for it: all that asks no database.
 func (r *reader) said(b *process.Batch) *record.Record {
-	rec := &record.Record{Site: r.site, MadeAt: r.now(), Limits: limits(b), Sets: settings(b), Entries: entries(b), Doses: b.Doses,
+	rec := &record.Record{Site: r.site, MadeAt: r.now(), Limits: limits(b), Sets: settings(b), Entries: entries(b), Doses: b.Doses, Plan: b.Plan,
 		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed, End: b.End,
 			Plan: record.PlanVersion{Name: b.Plan.Name, Version: b.Plan.Version, Hash: b.Plan.Hash}, Pieces: b.Pieces}}
 	for _, s := range b.Stages {
@@ -80,10 +83,21 @@ func (r *reader) alarms(b *process.Batch) ([]record.Alarm, error) {
 	if err != nil {
 		return nil, err
 	}
+	rows, err := r.app.db.Alarms()
+	if err != nil {
+		return nil, err
+	}
+	judged, err := engine.Judgements(rows)
+	if err != nil {
+		return nil, err
+	}
 	actions := actions(catalogue(r.app.cfg))
 	var out []record.Alarm
 	for _, o := range list {
 		a := record.Alarm{Occurrence: o, LevelName: o.Level.String(), Action: actions[o.Entry]}
+		if j, is := judged[o.Number]; is {
+			a.Judged = &j
+		}
 		if a.Messages, err = r.messages(o.Number); err != nil {
 			return nil, err
 		}
@@ -138,15 +152,16 @@ func counted(t *process.Track, list []process.Flagged, m process.Reading) record
 		Placement: t.Probe.Placement, Probe: t.Probe.Probe, Value: m.Value, Quality: m.Quality, Reason: m.Reason, Source: source}, list)
 }
 
-// rows reads the readings of the batch, probe by probe, and the hand readings.
-func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time) record.Rows {
+// rows reads the readings of the batch up to the newest number, probe by probe, and the hand
+// readings.
+func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time, newest int64) record.Rows {
 	return func(yield func(record.Row) error) error {
 		places := r.app.engine.Places()
 		for _, t := range b.Tracks {
 			list := flagged(b, t, places, to)
 			first, last := wanted(b, t, from, to)
 			err := r.app.db.EachReading([]string{t.Probe.Probe}, first, last, func(seq int64, m process.Reading) error {
-				if err := ctx.Err(); err != nil || r.after(seq) {
+				if err := ctx.Err(); err != nil || seq > newest {
 					return err
 				}
 				row := counted(t, list, m)

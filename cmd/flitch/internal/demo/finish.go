@@ -35,7 +35,7 @@ func (s *stage) write(ctx context.Context) error {
 	if err := os.MkdirAll(s.Out, 0o755); err != nil {
 		return fmt.Errorf("demo: %w", err)
 	}
-	for _, format := range []string{"csv", "json", "html", "proof"} {
+	for _, format := range []string{"csv", "json", "html", "pdf", "xlsx", "proof"} {
 		path := filepath.Join(s.Out, "record."+format)
 		if format == "proof" {
 			path += ".gz"

@@ -27,6 +27,7 @@ type rehearsal struct {
 	scenario  *scenario.Scenario
 	catalogue []alerts.Entry
 	policy    alerts.Policy
+	places    []*process.Place
 	outbox    *outbox.Outbox
 	pile      pile
 	batch     *process.Batch // as last seen; the house lets go of it when it is closed
@@ -76,7 +77,8 @@ func Run(s *scenario.Scenario, plan process.Plan, zone *time.Location) (*Report,
 func RunIn(house House, s *scenario.Scenario, plan process.Plan) (*Report, error) {
 	policy := house.Policy
 	r := &rehearsal{scenario: s, catalogue: house.Catalogue, policy: policy, loudest: map[int64]alerts.Level{}, start: s.Start(playback.AnyStage(plan))}
-	r.Player = playback.New(placesOf(s), r.catalogue, policy, s.At(0))
+	r.places = placesOf(s)
+	r.Player = playback.New(r.places, r.catalogue, policy, s.At(0))
 	if err := r.House.ChangePlaces(house.Changes); err != nil {
 		return nil, err
 	}

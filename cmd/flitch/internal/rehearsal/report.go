@@ -1,6 +1,7 @@
 package rehearsal
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -23,6 +24,12 @@ type Report struct {
 	Happenings   []process.Happening `json:"happenings"`
 	Expectations []Outcome           `json:"expectations"`
 	Unmet        int                 `json:"unmet"`
+
+	// What a record of the night is made of.
+	Ended  *process.Batch      `json:"-"`
+	Places []*process.Place    `json:"-"`
+	Heard  []process.Reading   `json:"-"` // in the order they came
+	Alarms []alerts.Occurrence `json:"-"` // as they stand, by number
 }
 
 // A Ring is one message as the locked phone shows it.
@@ -89,6 +96,15 @@ func (r *rehearsal) report() *Report {
 	s, b := r.scenario, r.batch
 	out := &Report{Title: s.Title, Batch: s.Batch, Plan: b.Plan.Name, From: s.At(0), To: r.Now, Phone: r.rings, Quiet: r.quiet,
 		Clocks: b.Clocks(r.Now), Verdict: b.Verdict(r.Now), Happenings: slices.Clone(b.Happenings)}
+	out.Ended, out.Places = b, r.places
+	for _, in := range r.history {
+		if in.Kind == process.InputReading {
+			out.Heard = append(out.Heard, in.Reading)
+		}
+	}
+	for _, number := range slices.Sorted(maps.Keys(r.Alarms)) {
+		out.Alarms = append(out.Alarms, r.Alarms[number])
+	}
 	out.Expectations = r.judge(out)
 	for _, o := range out.Expectations {
 		if !o.Met {

@@ -1,0 +1,53 @@
+package main
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+)
+
+// A record that does not fit on the disk leaves the one that was there, and no part of
+// itself: not under the name asked for, nor under another.
+func TestAFullDiskLeavesNoHalfRecord(t *testing.T) {
+	small := t.TempDir()
+	if err := syscall.Mount("tmpfs", small, "tmpfs", 0, "size=256k"); err != nil {
+		t.Fatalf("this test mounts a small disk and needs root: %v", err)
+	}
+	t.Cleanup(func() { syscall.Unmount(small, syscall.MNT_DETACH) })
+	for _, name := range []string{"record.pdf", "new.csv"} {
+		path := filepath.Join(small, name)
+		if name == "record.pdf" {
+			if err := replaceFile(path, strings.NewReader("the old one")); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := replaceFile(path, strings.NewReader(strings.Repeat("reading\n", 1<<17))); !errors.Is(err, syscall.ENOSPC) {
+			t.Errorf("%s: got %v, want no space", name, err)
+		}
+	}
+	files, err := os.ReadDir(small)
+	if err != nil || len(files) != 1 || files[0].Name() != "record.pdf" {
+		t.Fatalf("%d files are there, %v", len(files), err)
+	}
+	if text, err := os.ReadFile(filepath.Join(small, "record.pdf")); err != nil || string(text) != "the old one" {
+		t.Errorf("the old record is %q, %v", text, err)
+	}
+}
+
+// An answer that breaks off, as that of a daemon whose disk fails, leaves nothing either.
+func TestAnAnswerThatBreaksOffLeavesNoHalfRecord(t *testing.T) {
+	folder := t.TempDir()
+	if err := replaceFile(filepath.Join(folder, "record.pdf"), torn{}); err == nil {
+		t.Fatal("half a record was taken for a whole one")
+	}
+	if files, err := os.ReadDir(folder); err != nil || len(files) > 0 {
+		t.Errorf("%d files are left, %v", len(files), err)
+	}
+}
+
+type torn struct{}
+
+func (torn) Read(p []byte) (int, error) { return copy(p, "%PDF"), errors.New("connection reset") }
