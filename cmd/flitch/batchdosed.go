@@ -3,6 +3,7 @@ package main
 import (
 	"strings"
 
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process"
 )
 
@@ -87,7 +88,7 @@ func parsePortion(flag, text string) ([]string, float64, error) {
 	}
 	g, err := parseDoseWeight(weight)
 	if err != nil {
-		return nil, 0, within(flag, text, err)
+		return nil, 0, quantity.Within(flag, text, err)
 	}
 	return strings.Split(strings.TrimSpace(names), "+"), g, nil
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"flitch/cmd/flitch/internal/dosing"
+	"flitch/cmd/flitch/internal/quantity"
 )
 
 type doseCommand struct {
@@ -73,17 +74,17 @@ func (c doseCommand) order() (dosing.Order, error) {
 		parse      func(string) (float64, error)
 		into       *float64
 	}{
-		{"--nitrite", c.Nitrite, parseStrength, &o.Mix.Nitrite}, {"--nitrate", c.Nitrate, parseStrength, &o.Mix.Nitrate},
-		{"--salt", c.Salt, parseStrength, &o.Mix.Salt}, {"--sugar", c.Sugar, parseStrength, &o.Mix.Sugar},
-		{"--ppm", c.PPM, parsePPM, &o.PPM}, {"--cap", c.Cap, parsePPM, &o.CapPPM},
-		{"--salt-target", c.SaltTarget, parsePart, &o.SaltPart}, {"--meat-water", c.MeatWater, parsePart, &o.MeatWater},
-		{"--brine", c.Brine, parseDoseWeight, &o.BrineG}, {"--pickle", c.Pickle, parseDoseWeight, &o.PickleG}, {"--pump", c.Pump, parsePart, &o.Pump},
+		{"--nitrite", c.Nitrite, quantity.Strength, &o.Mix.Nitrite}, {"--nitrate", c.Nitrate, quantity.Strength, &o.Mix.Nitrate},
+		{"--salt", c.Salt, quantity.Strength, &o.Mix.Salt}, {"--sugar", c.Sugar, quantity.Strength, &o.Mix.Sugar},
+		{"--ppm", c.PPM, quantity.PPM, &o.PPM}, {"--cap", c.Cap, quantity.PPM, &o.CapPPM},
+		{"--salt-target", c.SaltTarget, quantity.Part, &o.SaltPart}, {"--meat-water", c.MeatWater, quantity.Part, &o.MeatWater},
+		{"--brine", c.Brine, parseDoseWeight, &o.BrineG}, {"--pickle", c.Pickle, parseDoseWeight, &o.PickleG}, {"--pump", c.Pump, quantity.Part, &o.Pump},
 	} {
 		if f.text == "" {
 			continue
 		}
 		if *f.into, err = f.parse(f.text); err != nil {
-			return o, within(f.flag, f.text, err)
+			return o, quantity.Within(f.flag, f.text, err)
 		}
 		if *f.into == 0 && (f.flag == "--ppm" || f.flag == "--cap") {
 			return o, misuse(f.flag+" 120, or without "+f.flag, "%s %s asks nothing", f.flag, f.text)
@@ -108,7 +109,7 @@ func dosePieces(typed []string) ([]dosing.Lot, error) {
 			return nil, corrected(text, parts, 1, err)
 		}
 		if len(parts) == 3 {
-			if _, err := parseLength(parts[2]); err != nil {
+			if _, err := quantity.Length(parts[2]); err != nil {
 				return nil, corrected(text, parts, 2, err)
 			}
 		}
@@ -135,10 +136,10 @@ func lotsOf(o dosing.Order, weighed []string) ([]dosing.Lot, error) {
 		}
 		g, err := parseDoseWeight(weight)
 		if err != nil {
-			return nil, within("--cure", text, err)
+			return nil, quantity.Within("--cure", text, err)
 		}
 		if err := put(lots, name, g); err != nil {
-			return nil, within("--cure", text, err)
+			return nil, quantity.Within("--cure", text, err)
 		}
 	}
 	return lots, nil

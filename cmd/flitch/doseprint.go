@@ -9,6 +9,7 @@ import (
 	"text/tabwriter"
 
 	"flitch/cmd/flitch/internal/dosing"
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process/cure"
 )
 
@@ -104,6 +105,6 @@ func (s *sourceList) print(out io.Writer, slab string, c cure.Check) {
 }
 
 // trimmed writes a number with up to three decimals.
-func trimmed(v float64) string { return strconv.FormatFloat(thousandths(v), 'g', -1, 64) }
+func trimmed(v float64) string { return strconv.FormatFloat(quantity.Thousandths(v), 'g', -1, 64) }
 
 func percent(v float64) string { return fmt.Sprintf("%.4g %%", v) }

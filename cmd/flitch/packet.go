@@ -2,6 +2,7 @@ package main
 
 import (
 	"flitch/cmd/flitch/internal/dosing"
+	"flitch/cmd/flitch/internal/quantity"
 	"flitch/process"
 )
 
@@ -34,15 +35,15 @@ func (c packetFlags) read(d *process.Dosing) error {
 		parse      func(string) (float64, error)
 		into       *float64
 	}{
-		{"--nitrite", c.Nitrite, parseStrength, &d.Nitrite}, {"--nitrate", c.Nitrate, parseStrength, &d.Nitrate}, {"--ppm", c.PPM, parsePPM, &d.PPM},
-		{"--brine", c.Brine, parseDoseWeight, &d.WaterG}, {"--pickle", c.Pickle, parseDoseWeight, &d.PickleG}, {"--pump", c.Pump, parsePart, &d.Uptake},
+		{"--nitrite", c.Nitrite, quantity.Strength, &d.Nitrite}, {"--nitrate", c.Nitrate, quantity.Strength, &d.Nitrate}, {"--ppm", c.PPM, quantity.PPM, &d.PPM},
+		{"--brine", c.Brine, parseDoseWeight, &d.WaterG}, {"--pickle", c.Pickle, parseDoseWeight, &d.PickleG}, {"--pump", c.Pump, quantity.Part, &d.Uptake},
 	} {
 		if f.text == "" {
 			continue
 		}
 		var err error
 		if *f.into, err = f.parse(f.text); err != nil {
-			return within(f.flag, f.text, err)
+			return quantity.Within(f.flag, f.text, err)
 		}
 	}
 	return nil
