@@ -56,6 +56,7 @@ func customerHead(s *study) []Form {
 	f.fact("Product", text(s.Head.Product))
 	f.fact("Class", strong(string(s.Head.Class)))
 	f.fact("Batch", strong(s.Head.Batch))
+	f.fact("Disposition", strong(s.Standing()))
 	f.fact("Begun", text(s.Site.day(s.Head.Started).Text))
 	if packed, ok := s.packed(); ok {
 		f.fact("Packed", text(s.Site.day(packed).Text))

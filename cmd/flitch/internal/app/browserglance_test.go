@@ -91,7 +91,7 @@ func TestTheGlanceThroughANight(t *testing.T) {
 		s.read("chamber", 80)
 		s.read("core", 80-70*math.Exp(-max(0, (after-63*minute).Minutes()-10)/90))
 	})
-	b.sees("body", "slowest core, slab A")
+	b.sees("body", "last core, slab A")
 	b.picture("bedside-fine")
 	show("/")
 	b.sees(".core", "39.4")

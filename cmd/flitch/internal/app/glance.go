@@ -186,7 +186,7 @@ func (g glancer) forecasts() []web.Forecast {
 		out = append(out, f)
 	}
 	if f, ok := g.cooks.slowest(g.batch); ok {
-		out = append(out, web.Forecast{What: fmt.Sprintf("slowest core, slab %s, at %s", f.Piece, g.site.Temp(f.TargetC)), At: f.At, Low: f.Low, High: f.High, Open: f.High.IsZero()})
+		out = append(out, web.Forecast{What: fmt.Sprintf("last core, slab %s, at %s", f.Piece, g.site.Temp(f.TargetC)), At: f.At, Low: f.Low, High: f.High, Open: f.High.IsZero()})
 	}
 	if f, ok := g.batch.CureFinish(g.now); ok {
 		out = append(out, web.Forecast{What: "cure likely through by diffusion, slowest piece", At: f.At, Give: f.High.Sub(f.At)})

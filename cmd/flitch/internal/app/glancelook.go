@@ -141,7 +141,7 @@ func (g glancer) passes() (web.Forecast, bool) {
 			}
 			return a.Add(time.Duration(share * float64(b.Sub(a))))
 		}
-		return web.Forecast{What: "slowest core, slab " + fan.Piece + ", passes " + g.site.Temp(to),
+		return web.Forecast{What: "last core, slab " + fan.Piece + ", passes " + g.site.Temp(to),
 			At: between(from.Likely, s.Likely), Low: between(from.Low, s.Low), High: between(from.High, s.High), Open: s.High.IsZero()}, true
 	}
 	return web.Forecast{}, false
