@@ -11,6 +11,7 @@ import (
 	"flitch/cmd/flitch/internal/readout"
 	"flitch/ingest/signal"
 	"flitch/process"
+	"flitch/process/record"
 )
 
 // A Left is a line of a file that was not taken, and why.
@@ -61,6 +62,9 @@ const leastRows = 4096
 
 // take reads one line. What of it can be read is noted also when it is left out.
 func (l *logged) take(line int, get func(string) string) error {
+	if !isReading(get("source")) {
+		return nil
+	}
 	at, untimed := readout.Time(get("time"))
 	if untimed == nil {
 		l.see(at)
@@ -85,6 +89,8 @@ func (l *logged) take(line int, get func(string) string) error {
 	reading := process.Reading{Probe: s.probe, Measured: at, Received: at, Value: value}
 	if reason, ok := signal.Check(value, string(place)); !ok {
 		reading.Quality, reading.Reason = process.Bad, reason
+	} else if get("quality") == process.Bad.String() {
+		reading.Quality, reading.Reason = process.Bad, "bad in the record"
 	}
 	if len(l.rows) == cap(l.rows) { // twice as many: append alone adds a quarter, and copies the file five times
 		l.rows = slices.Grow(l.rows, len(l.rows)+leastRows)
@@ -92,6 +98,12 @@ func (l *logged) take(line int, get func(string) string) error {
 	l.rows = append(l.rows, row{line, reading, s})
 	s.read++
 	return nil
+}
+
+// isReading reports whether a row tells of a probe, by the source that the CSV of a record
+// names: what people entered stands among the events. A logger's file names none.
+func isReading(source string) bool {
+	return source == "" || source == record.Measured || source == record.Imported
 }
 
 // see notes a time that the file tells of.

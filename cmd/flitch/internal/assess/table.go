@@ -36,6 +36,9 @@ func (c csvRecords) Next() ([]string, int, error) {
 	return record, line, err
 }
 
+// inRecords is what columns are called in the CSV of our own records, which is read too.
+var inRecords = map[string]string{"time_utc": "time"}
+
 // table reads a CSV with a header and hands each line to take by column name. A
 // header without one of the wanted columns is an error; a line that take refuses
 // is left out.
@@ -46,7 +49,11 @@ func table(file string, in records, wanted []string, take func(line int, get fun
 	}
 	columns := map[string]int{}
 	for i, name := range head {
-		columns[strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))] = i
+		name = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))
+		if other := inRecords[name]; other != "" {
+			name = other
+		}
+		columns[name] = i
 	}
 	for _, name := range wanted {
 		if _, ok := columns[name]; !ok {
