@@ -137,6 +137,8 @@ func TestAppendOnly(t *testing.T) {
 		"INSERT INTO commands VALUES (99, 'c-99', 0, 'OL-9', 'not JSON')",
 		"UPDATE readings SET value = 3",
 		"UPDATE reading_marks SET quality = 0",
+		"DELETE FROM readings",
+		"DELETE FROM reading_marks",
 		"INSERT INTO readings (seq, probe, measured, value, received) VALUES (1000, 1, 5, 'warm', 5)",
 	} {
 		if _, err := stranger.Exec(statement); err == nil {

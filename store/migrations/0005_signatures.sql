@@ -18,3 +18,12 @@ BEGIN SELECT RAISE (ABORT, 'signatures are never changed'); END;
 
 -- A seal is found by the numbers it is over: the last one by each record.
 CREATE INDEX journal_kind ON journal (kind, seq);
+
+-- Nothing of a batch is removed: no rule for how long records are kept ends inside flitch. A row
+-- that takes the place of another is found by its seal: a look for each insert would cost too much.
+CREATE TRIGGER readings_no_delete BEFORE DELETE ON readings
+BEGIN SELECT RAISE (ABORT, 'readings are never deleted'); END;
+CREATE TRIGGER reading_marks_no_delete BEFORE DELETE ON reading_marks
+BEGIN SELECT RAISE (ABORT, 'readings are never deleted'); END;
+CREATE TRIGGER batches_no_delete BEFORE DELETE ON batches
+BEGIN SELECT RAISE (ABORT, 'batches are never deleted'); END;
