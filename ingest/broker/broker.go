@@ -55,7 +55,7 @@ func New(conf Config, intake Submitter, clock ingest.Clock, log *slog.Logger) (*
 			return nil, fmt.Errorf("broker: %w", err)
 		}
 	}
-	if err := b.server.AddListener(listeners.NewNet("mqtt", b.listener)); err != nil {
+	if err := b.server.AddListener(endedByUs{listeners.NewNet("mqtt", b.listener), b.server}); err != nil {
 		bound.Close()
 		return nil, fmt.Errorf("broker: %w", err)
 	}
