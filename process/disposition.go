@@ -165,6 +165,8 @@ func CheckStanding(b *Batch, c Command) error {
 		if c.Disposition == ReleaseFromHold && len(b.Holds(c.Typed)) == 0 {
 			return refuse("batch "+b.ID+" is not held", "there is nothing to release; say \"continue and finish\", or write a note")
 		}
+	case CommandReviewed:
+		return b.sameReview(c)
 	}
 	return nil
 }

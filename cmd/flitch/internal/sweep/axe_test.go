@@ -91,10 +91,10 @@ func (b *tab) inWorld(world runtime.ExecutionContextID, script string, into any)
 	return json.Unmarshal(answer.Result.Value, into)
 }
 
-// seesNothingSerious looks at the page in light and in dark.
-func (b *tab) seesNothingSerious(source, path string) (looks int) {
+// seesNothingSerious looks at the page in these colours.
+func (b *tab) seesNothingSerious(source, path string, schemes []string) (looks int) {
 	b.t.Helper()
-	for _, scheme := range []string{"light", "dark"} {
+	for _, scheme := range schemes {
 		b.colours(scheme)
 		for _, f := range b.axe(source) {
 			if f.Impact == "serious" || f.Impact == "critical" {

@@ -99,20 +99,25 @@ func (c *cable) cut() {
 func TestOffline(t *testing.T) {
 	d := demo(t, "C2")
 	for _, path := range []string{"/batches/OL-31-27", "/places"} {
-		c := newCable(t, d.address[len("http://"):])
-		b := openTab(t, 360)
-		b.open("http://" + c.listener.Addr().String() + path)
-		b.until("the stream", `performance.getEntriesByType("resource").some(e => e.initiatorType === "fetch")`)
-		if ask[bool](b, `document.getElementById("lost").checkVisibility()`) {
-			t.Errorf("%s says that it is not live while it is", path)
-		}
-		c.pull()
-		began := time.Now()
-		b.until("NOT LIVE on "+path, `document.getElementById("lost").checkVisibility() && document.body.innerText.includes("NOT LIVE")`)
-		if took := time.Since(began); took > 5*time.Second {
-			t.Errorf("%s took %s to say that it is not live", path, took)
-		}
-		c.plug()
-		b.until("live again", `!document.getElementById("lost").checkVisibility()`)
+		t.Run(path, func(t *testing.T) { t.Parallel(); losesIt(t, d, path) })
 	}
+}
+
+func losesIt(t *testing.T, d *daemon, path string) {
+	t.Helper()
+	c := newCable(t, d.address[len("http://"):])
+	b := openTab(t, 360)
+	b.open("http://" + c.listener.Addr().String() + path)
+	b.until("the stream", `performance.getEntriesByType("resource").some(e => e.initiatorType === "fetch")`)
+	if ask[bool](b, `document.getElementById("lost").checkVisibility()`) {
+		t.Errorf("%s says that it is not live while it is", path)
+	}
+	c.pull()
+	began := time.Now()
+	b.until("NOT LIVE on "+path, `document.getElementById("lost").checkVisibility() && document.body.innerText.includes("NOT LIVE")`)
+	if took := time.Since(began); took > 5*time.Second {
+		t.Errorf("%s took %s to say that it is not live", path, took)
+	}
+	c.plug()
+	b.until("live again", `!document.getElementById("lost").checkVisibility()`)
 }

@@ -2,6 +2,7 @@ package sweep
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -95,48 +96,138 @@ func (d *daemon) note(t *testing.T) {
 	}
 }
 
+// A pair of people, each at a phone of their own.
+type pair [2]*tab
+
+func openPair(t *testing.T) pair { return pair{openTab(t, 360), openTab(t, 360)} }
+
+// at opens a page on both phones and types the initials, where they are asked for.
+func (p pair) at(url string, by [2]string) {
+	for i, b := range p {
+		b.open(url)
+		ask[bool](b, `(() => { document.getElementsByName("by").forEach(e => { e.value = %q; }); return true; })()`, by[i])
+	}
+}
+
+// press presses on both at the same moment, and waits for both answers.
+func (p pair) press(t *testing.T, css string) {
+	t.Helper()
+	var both sync.WaitGroup
+	for _, b := range p {
+		both.Go(func() {
+			found, err := tryAsk[bool](b, `(b => { document.documentElement.dataset.before = "1"; if (b) { b.click(); } return b !== null; })(document.querySelector(%q))`, css)
+			if err != nil || !found {
+				t.Errorf("%s: found %t, %v", css, found, err)
+			}
+		})
+	}
+	both.Wait()
+	for _, b := range p {
+		b.until("an answer", arrived)
+	}
+}
+
+var curerAndReviewer = [2]string{"T.V.", "M.O."}
+
 // Two people press the same button at the same moment: what they say happened once, and who
-// was second is told.
+// was second is told who was first.
 func TestTwoPeoplePressTheSameButton(t *testing.T) {
 	d := demo(t, "C2")
-	for _, c := range []struct{ action, kind string }{{"/acknowledge", "acknowledge"}, {"/turned", "turned"}, {"/stage", "stage"}} {
-		tabs := []*tab{openTab(t, 360), openTab(t, 360)}
-		for i, b := range tabs {
-			b.open(d.address + "/batches/OL-31-27")
-			ask[bool](b, `(() => { document.documentElement.dataset.before = "1"; document.getElementById("by").value = %q; return true; })()`, []string{"T.V.", "M.O."}[i])
-		}
+	const batch, reach = "/batches/OL-31-27", `#reach button[data-key=reach-%s]`
+	for _, c := range []struct {
+		page, css, kind string
+		by              [2]string
+	}{
+		{batch, fmt.Sprintf(reach, "on-it"), "acknowledge", curerAndReviewer},
+		{batch, fmt.Sprintf(reach, "turned"), "turned", curerAndReviewer},
+		{batch, fmt.Sprintf(reach, "stage"), "stage", curerAndReviewer},
+		{batch + "/papers", `form[action$="/papers/review"] button`, "review", [2]string{"M.O.", "M.O."}}, // one person at two phones: T.V. began the batch and may not
+	} {
+		p := openPair(t)
+		p.at(d.address+c.page, c.by)
 		before := d.times(c.kind)
-		var both sync.WaitGroup
-		for _, b := range tabs {
-			both.Go(func() {
-				_, err := tryAsk[bool](b, `(() => { const all = [...document.querySelectorAll("button")]; all.find(b => b.form && new URL(b.getAttribute("formaction") ? b.formAction : b.form.action).pathname === %q).click(); return true; })()`, c.action)
-				if err != nil {
-					t.Error(err)
-				}
-			})
+		p.press(t, c.css)
+		if n := d.times(c.kind) - before; n != 1 {
+			t.Errorf("%s: %d events, want one; they were told %q and %q", c.kind, n, p[0].told(), p[1].told())
 		}
-		both.Wait()
-		entered := 0
-		for _, b := range tabs {
-			b.until("an answer", `document.readyState === "complete" && document.documentElement.dataset.before === undefined`)
-			if ask[bool](b, `document.querySelector(".result[role=status]") !== null`) {
-				entered++
+		firsts, seconds := 0, 0
+		for _, b := range p {
+			switch told := ask[string](b, `(e => e ? e.innerText : "")(document.querySelector(".result[role=status]"))`); {
+			case strings.Contains(told, "One entry stands"):
+				seconds++
+			case told != "":
+				firsts++
 			}
 		}
-		if entered != 1 {
-			t.Errorf("%s: %d of two people are told that it was entered", c.action, entered)
+		if firsts != 1 || seconds != 1 {
+			t.Errorf("%s: %d were told that it was entered, and %d that it was before: %q and %q", c.kind, firsts, seconds, p[0].told(), p[1].told())
 		}
-		if n := d.times(c.kind) - before; n != 1 {
-			t.Errorf("%s: %d events, want one; they were told %q and %q", c.action, n, tabs[0].told(), tabs[1].told())
+	}
+}
+
+// What one person entered both take back, on two phones that show it: it is struck once, and
+// both are told that it was.
+func TestTwoPeopleTakeItBack(t *testing.T) {
+	d, p := demo(t, "C2"), openPair(t)
+	p.at(d.address+"/batches/OL-31-27", curerAndReviewer)
+	p[0].turnsAll()
+	p[1].open(ask[string](p[0], `location.href`))
+	ask[bool](p[1], `(() => { document.getElementsByName("by").forEach(e => { e.value = "M.O."; }); return true; })()`)
+	p.press(t, takeBack)
+	if n := d.times("struck"); n != 1 {
+		t.Errorf("struck %d times, want once", n)
+	}
+	for _, b := range p {
+		if told := ask[string](b, `document.querySelector(".result").innerText`); !strings.Contains(told, "Taken back") {
+			t.Errorf("told %q", told)
 		}
+	}
+}
+
+// Two people start the same batch from two reviews: there is one, and who was second is told
+// beside the name.
+func TestTwoPeopleBeginTheSameBatch(t *testing.T) {
+	d, p := demo(t, "C2"), openPair(t)
+	for _, b := range p {
+		const path = "/batches/new?class=not+fully+cooked"
+		b.open(d.address + path)
+		i := slices.IndexFunc(ask[[]button](b, listButtons), func(b button) bool { return b.Value == "review" })
+		one := ask[[]button](b, listButtons)[i]
+		r, _ := rowOf(one)
+		b.fill(d.address, press{r, one, path}, r.good, false)
+	}
+	p.press(t, `button[value=start]`)
+	if n := d.times("batch"); n != 2 {
+		t.Errorf("%d batches, want that of the demo and one", n)
+	}
+	begun, told := 0, 0
+	for _, b := range p {
+		if ask[bool](b, `document.querySelector(".result[role=status]") !== null`) {
+			begun++
+		}
+		if ask[bool](b, besideField, "name") {
+			told++
+		}
+	}
+	if begun != 1 || told != 1 {
+		t.Errorf("%d began it and %d were told: %q and %q", begun, told, p[0].told(), p[1].told())
 	}
 }
 
 // times counts how often something of a kind happened to the batch of the demo.
 func (d *daemon) times(kind string) (n int) {
 	d.t.Helper()
+	if kind == "batch" {
+		var all []struct{ ID string }
+		d.read("/api/batches", "", &all)
+		return len(all)
+	}
 	var b struct {
-		Entries []struct{ Kind string }
+		Entries []struct {
+			Kind   string
+			Struck *struct{}
+		}
+		Reviews []struct{ ID string }
 		Stages  []struct{ Name string }
 		Alarms  []struct {
 			By string `json:"acknowledged_by"`
@@ -146,6 +237,15 @@ func (d *daemon) times(kind string) (n int) {
 	switch kind {
 	case "stage":
 		return len(b.Stages)
+	case "review":
+		return len(b.Reviews)
+	case "struck":
+		for _, e := range b.Entries {
+			if e.Struck != nil {
+				n++
+			}
+		}
+		return n
 	case "acknowledge":
 		for _, a := range b.Alarms {
 			if a.By != "" {

@@ -24,8 +24,24 @@ func (r row) matches(path string) bool {
 	return true
 }
 
-func rowOf(action string) (row, bool) {
-	i := slices.IndexFunc(table, func(r row) bool { return r.matches(action) })
+// matchesWay reports whether a pattern of a route takes the row.
+func (r row) matchesWay(pattern string) bool {
+	want, got := strings.Split(r.action, "/"), strings.Split(pattern, "/")
+	if len(want) != len(got) {
+		return false
+	}
+	for i := range want {
+		if want[i] != "{}" && want[i] != got[i] && !strings.HasPrefix(got[i], "{") {
+			return false
+		}
+	}
+	return true
+}
+
+func rowOf(b button) (row, bool) {
+	i := slices.IndexFunc(table, func(r row) bool {
+		return r.matches(b.Action) && (r.button == "" || r.button == b.Value || r.button == b.Text)
+	})
 	if i < 0 {
 		return row{}, false
 	}
@@ -39,68 +55,114 @@ type press struct {
 	path string
 }
 
-// presses picks one button of each kind of form, the late ones last.
-func (b *tab) presses(seen []visited) (out []press) {
+// presses picks the buttons of each kind of form, of which one will be pressed: the next if an
+// earlier press took the first away. The late ones come last.
+func (b *tab) presses(seen []visited) (out [][]press) {
 	b.t.Helper()
-	known := map[string]bool{}
+	known := map[string]int{}
 	for _, page := range seen {
 		for _, one := range page.buttons {
-			r, ok := rowOf(one.Action)
+			r, ok := rowOf(one)
 			if !ok {
 				b.t.Errorf("%s has a form for %s (%q) that has no row in table_test.go: say there what good and rubbish is", page.path, one.Action, one.Text)
 				continue
 			}
-			key := r.action + " " + strings.Join(one.Fields, ",")
+			key := r.action + " " + r.button + " " + strings.Join(one.Fields, ",")
 			if r.each {
 				key += " " + one.Name + one.Value
 			}
-			if r.apart != "" || known[key] {
+			if r.apart != "" {
 				continue
 			}
-			known[key] = true
-			out = append(out, press{r, one, page.path})
+			i, ok := known[key]
+			if !ok {
+				i, out = len(out), append(out, nil)
+				known[key] = i
+			}
+			out[i] = append(out[i], press{r, one, page.path})
 		}
 	}
-	slices.SortStableFunc(out, func(a, b press) int { return a.late - b.late })
+	slices.SortStableFunc(out, func(a, b []press) int { return a[0].late - b[0].late })
 	return out
 }
 
-// pressAll presses every button, with rubbish first, and notes the actions that were.
-func (b *tab) pressAll(d *daemon, token string, seen []visited, pressed map[string]bool) {
+// A house is a daemon, who asks it, and what was pressed there, by action and button.
+type house struct {
+	*daemon
+	token   string
+	pressed map[string]bool
+	refused func(path string) // looks at a page with messages
+}
+
+// pressAll presses a button of every kind of form, with rubbish first.
+func (b *tab) pressAll(h *house, seen []visited) {
 	b.t.Helper()
-	for _, p := range b.presses(seen) {
-		if p.rubbish != nil {
-			before := d.entries(token)
-			if !b.fill(d.address, p, p.rubbish, true) {
-				continue // an earlier press took the button away
+	for _, kind := range b.presses(seen) {
+		for _, p := range kind {
+			if b.pressOne(h, p) {
+				break
 			}
-			b.wasRefused(p)
-			if after := d.entries(token); after != before {
-				b.t.Errorf("%s on %s: rubbish was refused and something was entered:\n%s\nnow\n%s", p.Action, p.path, before, after)
-			}
-		}
-		if !b.fill(d.address, p, p.good, false) {
-			continue
-		}
-		b.wasTaken(p)
-		pressed[p.row.action] = true
-		if p.anew {
-			d.comesAgain()
 		}
 	}
 }
 
-const send = `((at, name, value, text, typed, rubbish) => {
+// pressOne reports false when an earlier press took the button away.
+func (b *tab) pressOne(h *house, p press) bool {
+	b.t.Helper()
+	if p.rubbish != nil {
+		before := h.entries(h.token)
+		if !b.fill(h.address, p, p.rubbish, true) {
+			return false
+		}
+		b.wasRefused(p)
+		h.refused(p.path + ", refused")
+		if after := h.entries(h.token); after != before {
+			b.t.Errorf("%s on %s: rubbish was refused and something was entered:\n%s\nnow\n%s", p.Action, p.path, before, after)
+		}
+	}
+	good := maps.Clone(p.good)
+	if h.token != "" {
+		delete(good, "by") // whoever is signed in
+	}
+	if !b.fill(h.address, p, good, false) {
+		return false
+	}
+	b.wasTaken(p, p.wants)
+	for _, next := range p.then {
+		b.pressesNext(p, next)
+	}
+	h.pressed[p.row.action+" "+p.row.button] = true
+	if p.anew {
+		h.comesAgain()
+	}
+	return true
+}
+
+// pressesNext goes on from the page that a form led to.
+func (b *tab) pressesNext(p press, next step) {
+	b.t.Helper()
+	if !ask[bool](b, `((b) => { if (!b) { return false; } document.documentElement.dataset.before = "1"; b.click(); return true; })(document.querySelector("button[value=" + %q + "]"))`, next.button) {
+		b.t.Errorf("%s on %s: no button %s: %q", p.Action, p.path, next.button, b.told())
+		return
+	}
+	b.until(next.button+" after "+p.path, arrived)
+	b.wasTaken(p, next.wants)
+}
+
+// arrived is true on the next page, after the one that was marked.
+const arrived = `document.readyState === "complete" && document.documentElement.dataset.before === undefined`
+
+const send = `((at, name, value, text, fields, typed, rubbish) => {
 	document.querySelectorAll("details").forEach(d => d.open = true);
 	const buttons = [...document.querySelectorAll("button,input[type=submit]")];
-	const fits = b => b && b.form && b.name === name && b.value === value && (b.getAttribute("formaction") || b.form.getAttribute("action") || "") === text;
+	const fits = b => b && b.form && b.name === name && b.value === value && (b.getAttribute("formaction") || b.form.getAttribute("action") || "") === text && fields.every(f => b.form.elements.namedItem(f));
 	const b = fits(buttons[at]) ? buttons[at] : buttons.find(fits);
 	if (!b) { return "gone"; }
 	const f = b.form;
 	for (const e of f.elements) {
 		if (!e.name || e.type === "hidden" || e.tagName === "BUTTON") { continue; }
-		const said = e.name === "by" && !(e.name in typed) ? "T.V." : typed[e.name];
-		if (e.type === "checkbox" || e.type === "radio") { e.checked = said === e.value; continue; }
+		const said = e.name === "by" && !(e.name in typed) ? "T.V." : typed[e.id] !== undefined ? typed[e.id] : typed[e.name];
+		if (e.type === "checkbox" || e.type === "radio") { if (said !== undefined) { e.checked = said === e.value; } continue; }
 		if (e.type === "file") {
 			if (said === undefined) { continue; }
 			const [name, type, content] = said.split(";"), all = new DataTransfer();
@@ -110,7 +172,7 @@ const send = `((at, name, value, text, typed, rubbish) => {
 		}
 		if (e.tagName === "SELECT") {
 			const first = [...e.options].find(o => o.value && !o.disabled);
-			e.value = said !== undefined ? said : e.value || (first ? first.value : "");
+			e.value = said !== undefined ? said : e.value || (e.required && first ? first.value : "");
 			continue;
 		}
 		if (said !== undefined) { e.value = said; } else if (e.required && !e.value) { return "nothing is said of " + e.name; }
@@ -120,7 +182,7 @@ const send = `((at, name, value, text, typed, rubbish) => {
 	document.documentElement.dataset.before = "1";
 	b.click();
 	return "sent";
-})(%d, %s, %s, %s, %s, %t)`
+})(%d, %s, %s, %s, %s, %s, %t)`
 
 // fill opens the page, types into the form and presses its button. It reports false when the
 // button is there no more.
@@ -141,7 +203,7 @@ func (b *tab) fill(address string, p press, typed map[string]string, rubbish boo
 	if u, err := url.Parse(action); err != nil || action != "" && !p.row.matches(u.Path) {
 		action = p.Action
 	}
-	switch said := ask[string](b, send, p.Index, quoted(p.Name), quoted(p.Value), quoted(action), quoted(typed), rubbish); said {
+	switch said := ask[string](b, send, p.Index, quoted(p.Name), quoted(p.Value), quoted(action), quoted(p.Fields), quoted(typed), rubbish); said {
 	case "sent":
 	case "gone":
 		return false
@@ -149,13 +211,12 @@ func (b *tab) fill(address string, p press, typed map[string]string, rubbish boo
 		b.t.Errorf("%s on %s: %s", p.Action, p.path, said)
 		return false
 	}
-	b.until(p.Action+" on "+p.path, `document.readyState === "complete" && document.documentElement.dataset.before === undefined`)
+	b.until(p.Action+" on "+p.path, arrived)
 	return true
 }
 
-func (b *tab) wasTaken(p press) {
+func (b *tab) wasTaken(p press, wants string) {
 	b.t.Helper()
-	wants := p.wants
 	if wants == "" {
 		wants = entered
 	}
@@ -201,9 +262,13 @@ func (d *daemon) entries(token string) string {
 	d.read("/api/batches", token, &batches)
 	out := fmt.Sprintln(len(batches))
 	for _, batch := range batches {
-		var b struct{ Entries, Stages, Doses, Pieces json.RawMessage }
+		var b struct {
+			Entries, Stages, Doses, Pieces, Dispositions, Reviews json.RawMessage
+
+			Actions json.RawMessage `json:"corrective_actions"`
+		}
 		d.read("/api/batches/"+url.PathEscape(batch.ID), token, &b)
-		out += fmt.Sprintf("%s %s %s %s\n", b.Entries, b.Stages, b.Doses, b.Pieces)
+		out += fmt.Sprintf("%s\n", [][]byte{b.Entries, b.Stages, b.Doses, b.Pieces, b.Actions, b.Dispositions, b.Reviews})
 	}
 	var probes []struct{ Checks json.RawMessage }
 	d.read("/api/probes", token, &probes)

@@ -30,6 +30,7 @@ name = "Oddwick Lane Larder"
 zone = "Europe/Lisbon"
 units = "C"
 database = "flitch.db"
+reviewer_differs = false
 
 [page]
 listen = "127.0.0.1:%s"

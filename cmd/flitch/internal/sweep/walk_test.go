@@ -40,14 +40,14 @@ const listButtons = `[...document.querySelectorAll("button,input[type=submit]")]
 		fields: [...new Set(fields.map(e => e.name))], required: [...new Set(fields.filter(e => e.required).map(e => e.name))]};
 })`
 
-// walk goes from the first page along all links and looks at every page there is.
-func (b *tab) walk(address string, look func(path string)) (seen []visited) {
+// walk goes from the first pages along all links to every page there is that is asked for.
+func (b *tab) walk(address string, todo []string, wanted func(path string) bool, look func(visited)) (seen []visited) {
 	b.t.Helper()
-	todo, known := []string{"/"}, map[string]bool{}
+	known := map[string]bool{}
 	for len(todo) > 0 {
 		path := todo[0]
 		todo = todo[1:]
-		if known[kind(path)] {
+		if known[kind(path)] || !wanted(path) {
 			continue
 		}
 		known[kind(path)] = true
@@ -62,7 +62,7 @@ func (b *tab) walk(address string, look func(path string)) (seen []visited) {
 		}
 		known[kind(at)] = true
 		seen = append(seen, visited{at, ask[[]button](b, listButtons)})
-		look(at)
+		look(seen[len(seen)-1])
 		for _, link := range ask[[]string](b, `[...document.querySelectorAll("a[href]")].map(a => a.href)`) {
 			u, err := url.Parse(link)
 			if err != nil {

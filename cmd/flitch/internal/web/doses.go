@@ -95,6 +95,11 @@ func (s *server) dosed(w http.ResponseWriter, r *http.Request) {
 	e := typed(r.PostForm)
 	p.Form.By, p.Form.ID, p.Dose = e.By, s.NewID(), typedDoses(r.PostForm)
 	c := s.doseCommand(r.PathValue("id"), e, &p.Dose, r.PostForm["lot"])
+	for _, name := range []string{"rule", "method"} {
+		if r.PostForm.Has(name) && strings.TrimSpace(r.PostForm.Get(name)) == "" {
+			p.Dose.Wrong[name] = must("err.begin." + name)
+		}
+	}
 	if len(p.Dose.Wrong) > 0 {
 		p.Wrong = must("err.fields")
 		s.showDoses(w, r, http.StatusUnprocessableEntity, p)

@@ -108,8 +108,11 @@ func (s *server) entriesFailed(w http.ResponseWriter, r *http.Request, id string
 // recall puts into the page what the person has just entered.
 func (s *server) recall(r *http.Request, p *page, batch string) {
 	id := r.URL.Query().Get("done")
-	if id == "" || p.Wrong != "" {
-		return
+	if p.Wrong != "" {
+		id = p.Form.Strikes // the form that was refused stays, and what it is about
+	}
+	if id == "" || p.Form.Back == "alarm" && p.Wrong != "" {
+		return // the page of an alarm has such a form of its own
 	}
 	home := ""
 	if batch == "" { // of all batches: which it was stands beside it
@@ -228,6 +231,14 @@ func standing(a Alarm) *alerts.Answer {
 type backing struct {
 	Page     page
 	ID, Does string
+}
+
+// Slip is what is wrong with the initials of this form.
+func (b backing) Slip() besideField {
+	if b.Page.Form.Strikes != b.ID {
+		return besideField{}
+	}
+	return b.Page.Marks.In("/strike", "by")
 }
 
 // undone reports whether the page offers to take such a command back, and so has to know

@@ -33,7 +33,7 @@ func TestWhatWasEnteredCanBeTakenBackForAMinute(t *testing.T) {
 	h := entriesHouse()
 	p := h.page(t, record.Site{})
 	text := get(t, p, "/batches/OL-31-09?done=t1").Body.String()
-	has(t, text, "Entered.", "Turned, all slabs", `action="/strike" data-for="30000"`, `name="strikes" value="t1"`, "Take it back", "/static/takeback.js", `<label>You (initials) <input name="by" required`)
+	has(t, text, "Entered.", "Turned, all slabs", `action="/strike" data-for="30000"`, `name="strikes" value="t1"`, "Take it back", "/static/takeback.js", `<label>You (initials) <input name="by" value="" required`)
 	text = get(t, p, "/batches/OL-31-09?done=t1&already").Body.String()
 	has(t, text, "TV entered that at 03:30 CET.", "One entry stands.")
 	if strings.Contains(text, "Take it back") {

@@ -128,9 +128,14 @@ func (s *server) papersRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /papers", s.papersOf)
 	mux.HandleFunc("GET /batches/{id}/photos/{file}", s.photo)
 	mux.HandleFunc("POST /batches/{id}/papers/note", s.takeNote)
-	for form, fill := range map[string]func(*process.Command, sheet){"action": fillAction, "disposition": fillDisposition, "review": fillReview, "close": fillClose} {
-		mux.HandleFunc("POST /batches/{id}/papers/"+form, func(w http.ResponseWriter, r *http.Request) { s.takeSheet(w, r, form, fill) })
-	}
+	mux.HandleFunc("POST /batches/{id}/papers/action", s.takesSheet("action", fillAction))
+	mux.HandleFunc("POST /batches/{id}/papers/disposition", s.takesSheet("disposition", fillDisposition))
+	mux.HandleFunc("POST /batches/{id}/papers/review", s.takesSheet("review", fillReview))
+	mux.HandleFunc("POST /batches/{id}/papers/close", s.takesSheet("close", fillClose))
+}
+
+func (s *server) takesSheet(form string, fill func(*process.Command, sheet)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) { s.takeSheet(w, r, form, fill) }
 }
 
 // fresh is a page whose forms have an identity of their own.
@@ -152,10 +157,20 @@ func (s *server) showPapers(w http.ResponseWriter, r *http.Request, status int, 
 		return
 	}
 	p.Papers = b
+	p.saidBefore(r.URL.Query().Get("before"))
 	if !p.Sheet.Has("action") {
 		p.Sheet.About, p.Sheet.Cause, p.Sheet.Control, p.Sheet.Prevention, p.Sheet.Product = b.Ready.About, b.Ready.Cause, b.Ready.Control, b.Ready.Prevention, b.Ready.Product
 	}
 	s.show(w, status, "papers.html", p)
+}
+
+// saidBefore tells the second of two people whose review stands.
+func (p *papersPage) saidBefore(id string) {
+	for _, e := range p.Papers.Reviews {
+		if id != "" && e.ID == id {
+			p.Said = &said{ID: id, Words: must("papers.review.before"), By: e.By, At: e.Typed, Already: true}
+		}
+	}
 }
 
 // papersOf finds the batch for an action about an alarm of a place.
@@ -228,7 +243,12 @@ func (s *server) stopped(w http.ResponseWriter, r *http.Request, p papersPage, d
 		s.showPapers(w, r, http.StatusUnprocessableEntity, r.PathValue("id"), p)
 		return true
 	}
-	if err := do(r.Context(), c); err != nil {
+	err := do(r.Context(), c)
+	if no, ok := errors.AsType[*process.Refusal](err); ok && no.Already != nil {
+		http.Redirect(w, r, papersPath(c.Batch)+"?before="+url.QueryEscape(no.Already.ID), http.StatusSeeOther)
+		return true
+	}
+	if err != nil {
 		status := s.wrong(&p.page, p.Sheet.Of+" of batch "+c.Batch, err)
 		p.Sheet.Wrong["form"] = strings.TrimSuffix(p.Wrong+": "+p.Hint, ": ")
 		p.again(c)

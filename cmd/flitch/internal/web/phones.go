@@ -88,6 +88,12 @@ func (s *server) removePhone(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	if err == nil {
+		if _, slipped := s.command(entry{By: p.Form.By}); slipped != nil {
+			p.Marks = marks{r.URL.Path, slip{strconv.FormatInt(id, 10), slipped.Error()}}
+			err = slipped
+		}
+	}
+	if err == nil {
 		err = s.Ringing.Phones.RemovePhone(r.Context(), id, p.Form.By)
 	}
 	if err == nil {

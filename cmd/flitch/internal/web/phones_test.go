@@ -90,7 +90,7 @@ func TestAPhoneIsTakenOffTheList(t *testing.T) {
 		status int
 		says   string
 	}{
-		"phone=3":               {http.StatusUnprocessableEntity, "nobody said this"},
+		"phone=3":               {http.StatusUnprocessableEntity, "Who are you?"},
 		"phone=x&by=T.V.":       {http.StatusUnprocessableEntity, "is not the number of a phone"},
 		"by=T.V.":               {http.StatusUnprocessableEntity, "is not the number of a phone"},
 		"phone=3&by=T.V.&x=%zz": {http.StatusUnprocessableEntity, "could not be read"},

@@ -64,7 +64,11 @@ func (s *server) weighOrCount(w http.ResponseWriter, r *http.Request, read func(
 	p.Form.By, p.Form.ID, p.Weigh = e.By, s.NewID(), typedWeigh(r.PostForm)
 	c, err := s.command(entry{ID: e.ID, Batch: r.PathValue("id"), By: e.By})
 	if err != nil {
-		p.Weigh.Wrong["by"] = err.Error()
+		by := "by"
+		if strings.HasSuffix(r.URL.Path, "/count") {
+			by = "count-by"
+		}
+		p.Weigh.Wrong[by] = err.Error()
 	}
 	read(r, &p.Weigh, &c)
 	if len(p.Weigh.Wrong) > 0 {
