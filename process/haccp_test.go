@@ -1,6 +1,7 @@
 package process
 
 import (
+	"errors"
 	"reflect"
 	"strings"
 	"testing"
@@ -175,5 +176,26 @@ func TestTheReviewIsSomebodyElses(t *testing.T) {
 	}
 	if err := CheckReviewer(d.batch, Command{Kind: CommandNote, By: "T.V."}); err != nil {
 		t.Errorf("a note is no review: %v", err)
+	}
+}
+
+// Two people who read the record press the button together: one review stands. A minute
+// later it may be read again, and after the close it has to be.
+func TestOneReviewAMinute(t *testing.T) {
+	d := newDiary(t)
+	d.say(hour, Command{Kind: CommandReviewed, By: "M.O."})
+	again := func(after time.Duration) error {
+		return CheckStanding(d.batch, Command{Kind: CommandReviewed, By: "J.K.", Typed: d.batch.Reviews[0].Typed.Add(after)})
+	}
+	var no *Refusal
+	if err := again(59 * time.Second); !errors.As(err, &no) || no.Already == nil || no.Already.By != "M.O." || no.Already.Kind != CommandReviewed {
+		t.Errorf("the second of two: %v", err)
+	}
+	if err := again(time.Minute); err != nil {
+		t.Errorf("a minute later: %v", err)
+	}
+	d.batch.Closed, d.batch.End.Typed = d.batch.Reviews[0].At, d.batch.Reviews[0].Typed.Add(time.Second)
+	if err := again(30 * time.Second); err != nil {
+		t.Errorf("closed since: %v", err)
 	}
 }

@@ -15,15 +15,45 @@ import (
 )
 
 // Views of which there are pictures in the README; deploy/pictures.sh writes them. To add
-// one, add its line: where the demo stands, the page, and the element at the top.
-var views = []struct{ name, from, path, top string }{
-	{"glance-cure", "K3", "/batches/OL-31-27", "body"},
-	{"glance-alarm", "C2", "/batches/OL-31-27", "body"},
-	{"alarm", "C2", "/alarms/3", "body"},
-	{"glance-cook", "cook", "/batches/OL-31-27", "body"},
-	{"home", "cook", "/batches", "body"},
-	{"chart", "cook", "/batches/OL-31-27/chart?hours=6", "nav"},
-	{"places", "cook", "/places", "body"},
+// one, add its line: where the demo stands, the page, what is done there first, and the
+// element at the top.
+var views = []struct {
+	name, from, path string
+	do               func(b *tab, address, path string)
+	top              string
+}{
+	{"glance-cure", "K3", "/batches/OL-31-27", nil, "body"},
+	{"glance-alarm", "C2", "/batches/OL-31-27", nil, "body"},
+	{"alarm", "C2", "/alarms/3", nil, "body"},
+	{"papers", "C2", "/batches/OL-31-27/papers?about=C2#action", nil, "#action"},
+	{"glance-cook", "cook", "/batches/OL-31-27", nil, "body"},
+	{"home", "cook", "/batches", nil, "body"},
+	{"chart", "cook", "/batches/OL-31-27/chart?hours=6", nil, "nav"},
+	{"places", "cook", "/places", nil, "body"},
+	{"reckon-chill", "cook", "/reckon/chill?core=54.4C&air=3C&tau=3h&option=B3", nil, "h1"},
+	{"new-batch", "C2", "/batches/new?class=not+fully+cooked", (*tab).looksItOver, "section:nth-of-type(2)"},
+	{"labels", "C2", "/batches/OL-31-27/labels", nil, "body"},
+	{"compare", "C2", "/batches/new?class=not+fully+cooked", (*tab).beginsAndCompares, "body"},
+}
+
+// looksItOver fills in a new batch, up to its review.
+func (b *tab) looksItOver(address, path string) {
+	b.t.Helper()
+	b.open(address + path)
+	all := ask[[]button](b, listButtons)
+	i := slices.IndexFunc(all, func(b button) bool { return b.Value == "review" })
+	r, ok := rowOf(all[i])
+	if !ok || !b.fill(address, press{r, all[i], path}, r.good, false) {
+		b.t.Fatalf("no review of a new batch: %s", b.told())
+	}
+}
+
+// beginsAndCompares starts one, and compares it with that of the demo.
+func (b *tab) beginsAndCompares(address, path string) {
+	b.t.Helper()
+	b.looksItOver(address, path)
+	b.pressesNext(press{path: path}, step{"start", entered})
+	b.open(address + "/compare?batches=OL-31-27,OL-31-28")
 }
 
 // largest is how many bytes a picture in the repository may have.
@@ -39,7 +69,10 @@ func TestPictures(t *testing.T) {
 			if v.from != from {
 				continue
 			}
-			b.open(d.address + v.path)
+			if v.do == nil {
+				v.do = func(b *tab, address, path string) { b.open(address + path) }
+			}
+			v.do(b, d.address, v.path)
 			b.until("its pictures", `[...document.images].every(i => i.complete)`)
 			ask[bool](b, `document.querySelector(%q).scrollIntoView(), true`, v.top)
 			shot, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
