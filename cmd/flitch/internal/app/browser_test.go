@@ -101,6 +101,15 @@ func (b *browser) number(script string) float64 {
 	return n
 }
 
+// goes follows a link. The page itself does it: chromedp may still hold nodes of the page
+// before, when this one has just come.
+func (b *browser) goes(css string) {
+	b.t.Helper()
+	if b.number(fmt.Sprintf(`(a => { if (a) { a.click(); } return a ? 1 : 0; })(document.querySelector(%q))`, css)) != 1 {
+		b.t.Fatalf("there is no %s", css)
+	}
+}
+
 // sees waits until the text is on the page.
 func (b *browser) sees(css, want string) {
 	b.t.Helper()

@@ -16,10 +16,10 @@ func TestThePageOfAProbe(t *testing.T) {
 	s.every(time.Minute, 0, 3*time.Minute, func(time.Duration) { s.read("slow", 3.4) })
 	b := openBrowser(t)
 	b.do(chromedp.Navigate(s.app.Address() + "/batches"))
-	b.do(chromedp.Click(chromedp.CSS(`a[href="/probes"]`)))
+	b.goes(`a[href="/probes"]`)
 	b.sees("h1", "Probes and their checks") // the link that leads there says the same
 	b.narrow(t, "FLITCH_PICTURE_PROBES")
-	b.do(chromedp.Click(chromedp.CSS(`a[href="/probes/slow"]`)))
+	b.goes(`a[href="/probes/slow"]`)
 	b.sees("body", "Counted as sent.")
 	field := func(name, text string) chromedp.Action[chromedp.Void] {
 		return chromedp.SendKeys(chromedp.CSS(`input[name="`+name+`"]`), text)
