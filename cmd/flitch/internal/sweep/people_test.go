@@ -49,6 +49,7 @@ func active(css string) string { return fmt.Sprintf(`document.activeElement.matc
 // By keyboard alone: initials, a note under a lid that the space bar opens, a turn by Enter;
 // the focus stays where it is when the glance is swapped.
 func TestByKeyboardOnly(t *testing.T) {
+	t.Parallel()
 	d := demo(t, "C2")
 	b := openTab(t, 1280)
 	b.open(d.address + "/batches/OL-31-27")
@@ -132,6 +133,7 @@ var curerAndReviewer = [2]string{"T.V.", "M.O."}
 // Two people press the same button at the same moment: what they say happened once, and who
 // was second is told who was first.
 func TestTwoPeoplePressTheSameButton(t *testing.T) {
+	t.Parallel()
 	d := demo(t, "C2")
 	const batch, reach = "/batches/OL-31-27", `#reach button[data-key=reach-%s]`
 	for _, c := range []struct {
@@ -168,6 +170,7 @@ func TestTwoPeoplePressTheSameButton(t *testing.T) {
 // What one person entered both take back, on two phones that show it: it is struck once, and
 // both are told that it was.
 func TestTwoPeopleTakeItBack(t *testing.T) {
+	t.Parallel()
 	d, p := demo(t, "C2"), openPair(t)
 	p.at(d.address+"/batches/OL-31-27", curerAndReviewer)
 	p[0].turnsAll()
@@ -187,6 +190,7 @@ func TestTwoPeopleTakeItBack(t *testing.T) {
 // Two people start the same batch from two reviews: there is one, and who was second is told
 // beside the name.
 func TestTwoPeopleBeginTheSameBatch(t *testing.T) {
+	t.Parallel()
 	d, p := demo(t, "C2"), openPair(t)
 	for _, b := range p {
 		const path = "/batches/new?class=not+fully+cooked"

@@ -62,6 +62,7 @@ const largest = 60_000
 // The pictures of the README can be made, and are small; FLITCH_PICTURES names a folder to
 // keep them in.
 func TestPictures(t *testing.T) {
+	t.Parallel()
 	for _, from := range []string{"C2", "K3", "cook"} {
 		d := demo(t, from)
 		b := openTab(t, 360)

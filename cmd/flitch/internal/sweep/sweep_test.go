@@ -38,6 +38,7 @@ type mode struct {
 // Every page is walked and every button pressed: in the demo, in an evening of its cure with
 // an alarm, and in a house where people sign in.
 func TestEveryPageAndEveryButton(t *testing.T) {
+	t.Parallel()
 	all := &tally{axe: axeSource(t), pressed: map[string]bool{}}
 	var parts []*tally
 	t.Run("all", func(t *testing.T) {

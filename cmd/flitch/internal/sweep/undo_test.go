@@ -35,6 +35,7 @@ func (b *tab) later(ms float64) {
 // After a press stands a button that takes it back, which the keyboard reaches. It strikes the
 // entry, and is gone then.
 func TestAPressIsTakenBackByKeyboard(t *testing.T) {
+	t.Parallel()
 	d, b := demo(t, "C2"), openTab(t, 360)
 	b.open(d.address + "/batches/OL-31-27")
 	b.turnsAll()
@@ -56,6 +57,7 @@ func TestAPressIsTakenBackByKeyboard(t *testing.T) {
 // When the minute is over the button is gone, without the page being loaded again; what was
 // entered stands.
 func TestTheButtonGoesWithTheMinute(t *testing.T) {
+	t.Parallel()
 	d, b := demo(t, "C2"), openTab(t, 1280)
 	b.open(d.address + "/batches/OL-31-27")
 	b.turnsAll()

@@ -10,8 +10,8 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// notPages are what links lead to that is no page: tables, pictures, certificates.
-var notPages = []string{".csv", ".json", ".svg", ".crt", ".png", ".webmanifest", ".yaml"}
+// notPages are what links lead to that is no page: tables, pictures, certificates, files that are kept.
+var notPages = []string{".pdf", ".xlsx", ".proof", ".csv", ".json", ".svg", ".crt", ".png", ".webmanifest", ".yaml"}
 
 // mostPages bounds a walk: one that is longer goes round in circles.
 const mostPages = 80
@@ -141,7 +141,7 @@ func (b *tab) nameless() (out []string) {
 			out = append(out, fmt.Sprintf("%s (node %d)", text(n.Role), n.BackendDOMNodeID))
 		}
 	}
-	if found == 0 {
+	if found == 0 && ask[bool](b, `document.querySelector("a[href], button, input, select, textarea, img") !== null`) {
 		out = append(out, "the page: no control was found in its accessibility tree, which")
 	}
 	return out
