@@ -30,7 +30,7 @@ var views = []struct {
 	{"home", "cook", "/batches", nil, "body"},
 	{"chart", "cook", "/batches/OL-31-27/chart?hours=6", nil, "nav"},
 	{"places", "cook", "/places", nil, "body"},
-	{"reckon-chill", "cook", "/reckon/chill?core=54.4C&air=3C&tau=3h&option=B3", nil, "h1"},
+	{"reckon-chill", "cook", anAnswer, nil, "h1"},
 	{"new-batch", "C2", "/batches/new?class=not+fully+cooked", (*tab).looksItOver, "section:nth-of-type(2)"},
 	{"labels", "C2", "/batches/OL-31-27/labels", nil, "body"},
 	{"compare", "C2", "/batches/new?class=not+fully+cooked", (*tab).beginsAndCompares, "body"},
