@@ -70,7 +70,7 @@ func (b *tab) walk(address string, todo []string, wanted func(path string) bool,
 				continue
 			}
 			to := u.Scheme + "://" + u.Host
-			if to == address && !slices.ContainsFunc(notPages, func(end string) bool { return strings.HasSuffix(u.Path, end) }) {
+			if to == address && !strings.HasPrefix(u.Path, "/api/") && !slices.ContainsFunc(notPages, func(end string) bool { return strings.HasSuffix(u.Path, end) }) {
 				todo = append(todo, u.RequestURI())
 			}
 		}
