@@ -167,8 +167,12 @@ func TestDecisionNeedsAWhy(t *testing.T) {
 	}
 	has(t, w.Body.String(), `aria-invalid="true" aria-describedby="off-why-wrong"`, `id="off-why-wrong">Say why`, `value="TV"`)
 	post(t, p, "/decide", "id=a&by=TV&batch=OL-31-09&alarm=7&back=alarm&decision=hold&text=core+only+49")
-	if len(h.said) != 1 || h.said[0].Kind != process.CommandNote || h.said[0].Text != "Heat was lost, alarm no. 7: Hold for advice. Why: core only 49" {
+	if len(h.said) != 1 || h.said[0].Kind != process.CommandDisposition || h.said[0].Disposition != process.HoldForAdvice || h.said[0].Text != "Heat was lost, alarm no. 7: core only 49" {
 		t.Errorf("%+v", h.said)
+	}
+	post(t, p, "/decide", "id=a&by=TV&batch=OL-31-09&alarm=7&back=alarm&decision=discard&text=core+only+49")
+	if len(h.said) != 2 || h.said[1].ID == h.said[0].ID {
+		t.Errorf("the other decision of the page that was gone back to is taken for the same: %+v", h.said)
 	}
 	if w := post(t, p, "/decide", "by=TV&batch=OL-31-09&alarm=7&back=alarm&decision=eat&text=x"); w.Code != http.StatusUnprocessableEntity {
 		t.Errorf("a fourth decision: %d", w.Code)
