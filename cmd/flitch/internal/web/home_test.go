@@ -55,6 +55,36 @@ func TestHomeBeginsWithWhatToDo(t *testing.T) {
 	}
 }
 
+// A held batch asks what becomes of it, a closed one for somebody who reads it, and an empty
+// house for a batch; each leads to where that is done, and no command line stands there.
+func TestHomeAsksForPapers(t *testing.T) {
+	h := sampleHouse()
+	held := inCure("B1", 1.4, night.Add(time.Hour))
+	held.Held = []string{"out-of-cold"}
+	h.glances, h.batches[1].Waits = []Glance{held}, true
+	body := get(t, h.page(t, record.Site{}), "/batches").Body.String()
+	ordered(t, body, "To do", "turn every slab", "Say what becomes of it; held: out-of-cold", `href="/batches/B1/papers#disposition"`, "To be reviewed", `href="/batches/OL-31-04/papers#review">Review OL-31-04`)
+	h.glances, h.batches[1].Waits = nil, false
+	body = get(t, h.page(t, record.Site{}), "/batches").Body.String()
+	ordered(t, body, "No batch is open.", `href="/batches/new">Start a batch`)
+	for _, wrong := range []string{"flitch batch new", "To be reviewed", "#disposition"} {
+		if strings.Contains(body, wrong) {
+			t.Errorf("the page of an empty house holds %q", wrong)
+		}
+	}
+}
+
+// Of an alarm that is over, nobody is going to have it "yet".
+func TestAnAlarmThatIsOverWaitsForNobody(t *testing.T) {
+	h := sampleHouse()
+	h.alarms[1].AcknowledgedAt, h.alarms[1].AcknowledgedBy = time.Time{}, ""
+	body := get(t, h.page(t, record.Site{}), "/alarms/5").Body.String()
+	has(t, body, "Nobody was on it when it ended.")
+	if strings.Contains(body, "Nobody has it yet") {
+		t.Error("somebody may still have it")
+	}
+}
+
 // A lit fire is home, at any hour; two are not, nor is a batch without one.
 func TestALitFireIsHome(t *testing.T) {
 	h := sampleHouse()

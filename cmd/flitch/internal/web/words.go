@@ -58,6 +58,7 @@ func (s *server) words() template.FuncMap {
 		"minutes":  minutes,
 		"less":     func(a, b float64) float64 { return a - b },
 		"reckoned": reckonTitle,
+		"toReview": toReview,
 		"number1":  func(i int) int { return i + 1 },
 		"asOf":     func(p Probe, now time.Time) probeNow { return probeNow{p, now} },
 		"age":      func(n Number, now time.Time) aged { return aged{n, now} },
