@@ -289,6 +289,7 @@ func paperWords() template.FuncMap {
 		"blanks":       func(text string) bool { return strings.Contains(text, process.Blank) },
 		"aside":        asideOf,
 		"wronged":      formOf,
+		"toReview":     toReview,
 		"dispositions": process.Dispositions,
 	}
 }
