@@ -291,5 +291,6 @@ func paperWords() template.FuncMap {
 		"wronged":      formOf,
 		"toReview":     toReview,
 		"dispositions": process.Dispositions,
+		"passes":       func() float64 { return process.CheckLimitK },
 	}
 }

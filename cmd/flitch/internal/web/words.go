@@ -50,7 +50,6 @@ func (s *server) words() template.FuncMap {
 		"asksSame": func(g Glance) bool { return g.Next != nil && g.Next.What == g.Stage.Prompt },
 
 		"differences": s.differences,
-		"checkLimit":  func() string { return s.difference(process.CheckLimitK) },
 		"comeup":      comeUp,
 		"turning":     func(g Glance) bool { return g.Stage.Name == process.StageCure },
 		"waiting":     waiting,
