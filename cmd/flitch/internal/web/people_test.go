@@ -32,6 +32,24 @@ func TestDifferencesFollowTheDegrees(t *testing.T) {
 	}
 }
 
+// Rules of a plan, which are written in °C, follow the degrees too; what names both stays.
+func TestRulesFollowTheDegrees(t *testing.T) {
+	s := newServer(Deps{Site: record.Site{Fahrenheit: true}})
+	for rule, want := range map[string]string{
+		"slow chill: 54.4 to 26.7 °C in 5 h, 26.7 to 7.2 °C in 10 h": "slow chill: 129.9 to 80.1 °F in 5 h, 80.1 to 45 °F in 10 h",
+		"7 days at 4 °C by the rule you chose":                       "7 days at 39.2 °F by the rule you chose",
+		"not over 6 h between 10 and 54.4 °C (50 and 130 °F)":        "not over 6 h between 10 and 54.4 °C (50 and 130 °F)",
+		"not over 2 h above 4.4 °C (40 °F)":                          "not over 2 h above 4.4 °C (40 °F)",
+	} {
+		if got := s.degreed(rule); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	h := sampleHouse()
+	h.papers = []BatchPapers{{Summary: Summary{ID: "OL-31-04", Started: night, Closed: night}, Clocks: []process.Clock{{Name: process.ClockKeep, Rule: "in the piece at 4 °C: a week"}}}}
+	has(t, get(t, h.page(t, record.Site{Fahrenheit: true}), "/batches/OL-31-04/papers").Body.String(), "in the piece at 39.2 °F: a week")
+}
+
 // At a field of the page, what to type instead is what goes into that field.
 func TestWhatToTypeIsForTheField(t *testing.T) {
 	h := sampleHouse()
