@@ -68,7 +68,7 @@ func (b *Batch) checkAction(c Command) error {
 	}
 	if !b.canBeAbout(c.Action.About) {
 		return refuse(fmt.Sprintf("batch %s has no %q that an action could be about", b.ID, c.Action.About),
-			"name a line of the catalogue (C2), the number of an alarm, a clock (out-of-cold), dose of A, or one of the pieces "+b.pieceList())
+			"name a line of the catalogue (C2), the number of an alarm, a clock (out-of-cold), a deviation of the batch, or one of the pieces "+b.pieceList())
 	}
 	if len(c.Action.Missing()) == len(c.Action.Parts()) && c.Action.Cause+c.Action.Control+c.Action.Prevention+c.Action.Product == "" {
 		return refuse("the corrective action is empty", "write at least the cause; the rest may follow in another one")

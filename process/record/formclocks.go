@@ -97,7 +97,11 @@ func stagesLived(s *study) []Form {
 		Columns: []string{"Stage", "Entered", "Left", "Set " + deg, "Lowest " + deg, "Mean " + deg, "Highest " + deg, "By"}}
 	for i, e := range s.Stages {
 		set := s.set(e)
-		by := lines(e.By, typedLater(s.Site, e.Entered, e.Typed), allTheSame(e.Why))
+		why := allTheSame(e.Why)
+		if i == 0 { // a batch begins with it: what was said then is a remark
+			why = e.Why
+		}
+		by := lines(e.By, typedLater(s.Site, e.Entered, e.Typed), why)
 		actual := s.actual(i)
 		if e.passedBy() {
 			actual = []Cell{text("passed by"), {}, {}}

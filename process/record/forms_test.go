@@ -1,6 +1,7 @@
 package record
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -236,6 +237,23 @@ func TestMinutesAboveALimit(t *testing.T) {
 	for _, c := range []struct{ from, to, want float64 }{{3, 4, 0}, {5, 6, 1}, {4, 5, 0.6}, {5, 4, 0.6}, {4.4, 4.4, 0}, {4.5, 4.5, 1}} {
 		if got := above(c.from, c.to, 4.4); got < c.want-1e-9 || got > c.want+1e-9 {
 			t.Errorf("from %g to %g: %g of it above 4.4, want %g", c.from, c.to, got, c.want)
+		}
+	}
+}
+
+// What was said as a batch began is a remark; only a later stage is entered "all the same".
+func TestTheRemarkOfANewBatchIsNoReason(t *testing.T) {
+	r := sample(t)
+	r.Stages[0].Why, r.Stages[1].Why = "the warm shed", "in a hurry"
+	texts := []string{string(written(t, r.HTML))}
+	p, err := r.Paper(Inspector)
+	if err != nil {
+		t.Fatal(err)
+	}
+	texts = append(texts, fmt.Sprint(p.Forms))
+	for _, text := range texts {
+		if !strings.Contains(text, "the warm shed") || strings.Contains(text, "all the same: the warm shed") || !strings.Contains(text, "all the same: in a hurry") {
+			t.Error("the remark of the new batch is missing, or is a reason")
 		}
 	}
 }

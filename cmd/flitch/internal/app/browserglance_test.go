@@ -168,8 +168,8 @@ func TestTheCardsOnAPhone(t *testing.T) {
 	b.picture("card-off")
 	b.do(chromedp.SendKeys(chromedp.CSS("#off-why"), "core fell to 45 only"), chromedp.SendKeys(chromedp.CSS("#off-by"), "M.O."), chromedp.Click(chromedp.CSS(`.decide button[value="continue"]`)))
 	b.sees(".result", "Entered.")
-	if notes := s.batch().Notes; len(notes) != 1 || !strings.Contains(notes[0].Text, "Continue and finish. Why: core fell to 45 only") {
-		t.Errorf("%+v", notes)
+	if d := s.batch().Dispositions; len(d) != 1 || d[0].What != process.ContinueAndFinish || d[0].By != "M.O." || !strings.Contains(d[0].Why, "core fell to 45 only") {
+		t.Errorf("%+v", d)
 	}
 	s.must(process.Command{Kind: process.CommandStage, Stage: process.StageRest})
 	s.must(process.Command{Kind: process.CommandStage, Stage: process.StageChill})

@@ -11,7 +11,8 @@ import (
 )
 
 // lookCloser finds what asks for a look before any alarm does: a needed number that is
-// old, so that nothing is called fine that nobody sees, or something that is overdue.
+// old, so that nothing is called fine that nobody sees, something that is overdue, or a
+// limit that was not met and about which nobody has decided.
 func (g glancer) lookCloser(out *web.Glance) {
 	if t, since := g.unheard(); t != nil {
 		out.State, out.Since = web.Look, since
@@ -20,6 +21,10 @@ func (g glancer) lookCloser(out *web.Glance) {
 	}
 	if n := out.Next; n != nil && !n.By.IsZero() && n.By.Before(g.now) {
 		out.State, out.Since, out.Why = web.Look, n.By, "overdue: "+n.What
+		return
+	}
+	if open := g.batch.Undecided(g.now); len(open) > 0 {
+		out.State, out.Why = web.Look, "held, and nobody has said what becomes of it: "+strings.Join(open, ", ")
 	}
 }
 

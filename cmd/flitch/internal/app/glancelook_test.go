@@ -60,6 +60,23 @@ func TestAnOverdueTurnIsALook(t *testing.T) {
 	}
 }
 
+// A batch whose limit was not met is not called fine before somebody has said what becomes
+// of it, also when all alarms are over.
+func TestAHeldBatchIsALookUntilItIsDecided(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.begin(cooked)
+	s.every(minute, 0, 10*minute, func(time.Duration) { s.read("slow", 3) })
+	s.must(process.Command{Kind: process.CommandStage, Stage: process.StageRinse, Text: "too early"})
+	if g := s.glance(); g.State != web.Look || !strings.Contains(g.Why, "nobody has said what becomes of it: cure") || len(g.Alarms) > 0 {
+		t.Errorf("%s, %q, %d alarms", g.State, g.Why, len(g.Alarms))
+	}
+	s.must(process.Command{Kind: process.CommandDisposition, Disposition: process.HoldForAdvice, Text: "asked R.K."})
+	if g := s.glance(); g.State != web.Fine || len(g.Held) == 0 {
+		t.Errorf("decided: %s, %q, held by %v", g.State, g.Why, g.Held)
+	}
+}
+
 // The fridge's time over the line today begins at midnight on the wall.
 func TestTodayBeginsAtMidnight(t *testing.T) {
 	s := newShop(t)

@@ -55,6 +55,7 @@ func readPage(t *table) Page {
 	page := Page{Listen: t.listen("127.0.0.1:8411"), Anonymous: t.yes("anonymous")}
 	readTLS(t, &page)
 	page.Link = readLink(t, page.address())
+	doubtLink(t, page)
 	checkLink(t, page)
 	page.SignIn = !page.Anonymous && (!isLoopback(page.Listen) || calledFromOutside(page.Link))
 	return page

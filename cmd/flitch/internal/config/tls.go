@@ -178,6 +178,19 @@ func (p Page) address() string {
 	return "https://" + net.JoinHostPort(host, port)
 }
 
+// doubtLink says that nobody can open the address of all networks of a machine, which
+// stands in messages and guest links when no other is given.
+func doubtLink(t *table, page Page) {
+	link, err := url.Parse(page.Link)
+	if err != nil {
+		return
+	}
+	if ip := net.ParseIP(link.Hostname()); ip != nil && ip.IsUnspecified() {
+		t.doubt("link", page.Link, "stands in messages and guest links, and no phone can open it",
+			fmt.Sprintf(`link = "http://smokehouse.lan:%s", or the address of this machine`, link.Port()))
+	}
+}
+
 // checkLink refuses a link that a phone would not follow with an easy mind.
 func checkLink(t *table, page Page) {
 	link, err := url.Parse(page.Link)

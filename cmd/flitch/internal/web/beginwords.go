@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"html/template"
+	"slices"
 
 	"flitch/cmd/flitch/internal/dosing"
 	"flitch/process"
@@ -39,6 +40,8 @@ func beginWords() template.FuncMap {
 		"ways":      func() []string { return ways },
 		"answered":  answered,
 		"beginKept": kept,
+		"titled":    titled,
+		"ruled":     ruled,
 		"beginNote": note,
 		"beginField": func(f *beginForm, name, label, value string) field {
 			return field{Name: name, Label: label, Value: value, Mode: "decimal", Note: note(f.Wrong, name)}
@@ -84,4 +87,23 @@ func kept(f *beginForm) map[string]string {
 		}
 	}
 	return all
+}
+
+// titled is a place as people read it.
+func titled(c Choices, name string) string {
+	for _, p := range slices.Concat(c.Fridges, c.Smokers) {
+		if p.Name == name {
+			return p.Title
+		}
+	}
+	return name
+}
+
+// ruled is whose limits a dose is held against, as they were chosen from.
+func ruled(rule string) string {
+	switch rule {
+	case "us", "canada", "fda-home", "none":
+		return must("begin.word." + rule)
+	}
+	return rule
 }

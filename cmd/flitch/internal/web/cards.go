@@ -36,15 +36,15 @@ func (s *server) quiet(e entry, c *process.Command) error {
 	return nil
 }
 
-// decision gives the words of an end of the card of a lost heat; empty: it is none.
-func decision(value string) string {
+// decision gives the disposition of an end of the card of a lost heat; empty: it is none.
+func decision(value string) process.Disposition {
 	switch value {
 	case "continue":
-		return must("off.continue")
+		return process.ContinueAndFinish
 	case "hold":
-		return must("off.hold")
+		return process.HoldForAdvice
 	case "discard":
-		return must("off.discard")
+		return process.Discard
 	}
 	return ""
 }
@@ -58,15 +58,10 @@ func (s *server) decide(e entry, c *process.Command) error {
 	case e.Text == "":
 		return slip{"why", must("err.why")}
 	}
-	s.disposed(c, e, what)
+	c.Disposition, c.Text = what, must("off.basis", e.Alarm, e.Text)
+	// Another of the three from a page that was gone back to is another decision.
+	s.identify(c, process.CommandDisposition, "-decide-"+e.Alarm+"-"+e.Decision)
 	return nil
-}
-
-// disposed makes of a decision the command that logs it: a note that says which, and why.
-// This is the one place that knows; a command of its own for dispositions goes here.
-func (s *server) disposed(c *process.Command, e entry, what string) {
-	c.Text = must("off.note", e.Alarm, what, e.Text)
-	s.identify(c, process.CommandNote, "-decide-"+e.Alarm)
 }
 
 // A slip is a complaint about one field of a form, by the field's name.

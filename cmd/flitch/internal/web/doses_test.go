@@ -72,7 +72,7 @@ func TestThePageOfTheDosesShowsTheirChecks(t *testing.T) {
 	h := curing(packet)
 	p := h.page(t, record.Site{})
 	body := get(t, p, "/batches/OL-31-40/doses").Body.String()
-	has(t, body, "Slab A: weigh 5.7 g", "Packet with 6.25 % nitrite, limits of us", "156 ppm asked", "poison")
+	has(t, body, "Slab A: weigh 5.7 g", "Packet with 6.25 % nitrite, limits: us (United States)", "156 ppm asked", "poison")
 	if strings.Contains(body, `name="nitrite"`) {
 		t.Error("the packet is asked for twice")
 	}

@@ -196,7 +196,7 @@ func (s *server) wrong(p *page, doing string, err error) (status int) {
 	case errors.As(err, &atField):
 		p.Wrong = atField.text
 	case errors.As(err, &refusal):
-		p.Wrong, p.Hint = refusal.What, refusal.Hint
+		p.Wrong, p.Hint = refusal.What, pageHint(refusal.Hint)
 	case errors.As(err, &said):
 		p.Wrong = string(said)
 	default:

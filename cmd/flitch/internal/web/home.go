@@ -27,13 +27,16 @@ type homeTask struct {
 	Do, Href string // words and way of its button, where Kind has none of its own
 }
 
-// homeOf puts the house together. Due probes and prompts are tasks; what rings is under the
+// homeOf puts the house together. Holds, due probes and prompts are tasks; what rings is under the
 // alarms.
 func homeOf(list []Glance, probes []Probe, alarms []Alarm, now time.Time) home {
 	var h home
 	for _, g := range list {
 		if g.Next != nil {
 			h.Tasks = append(h.Tasks, homeTask{*g.Next, g.Batch, must("home.open", g.Batch), batchPath(g.Batch)})
+		}
+		if len(g.Held) > 0 {
+			h.Tasks = append(h.Tasks, homeTask{Task{What: must("home.held", joined(g.Held))}, g.Batch, must("home.held.do"), papersPath(g.Batch) + "#disposition"})
 		}
 		if g.Fridge != nil && !slices.ContainsFunc(h.Fridges, func(f Fridge) bool { return f.Place == g.Fridge.Place }) {
 			h.Fridges = append(h.Fridges, *g.Fridge)
@@ -92,6 +95,16 @@ func curedDays(g Glance) float64 {
 		return c.Sum
 	}
 	return 0
+}
+
+// toReview are the closed batches that nobody has read since.
+func toReview(closed []Summary) (out []Summary) {
+	for _, b := range closed {
+		if b.Waits {
+			out = append(out, b)
+		}
+	}
+	return out
 }
 
 // fire is the batch whose fire is lit, if it is the only one: its page is home then.

@@ -55,6 +55,36 @@ func TestHomeBeginsWithWhatToDo(t *testing.T) {
 	}
 }
 
+// A held batch asks what becomes of it, a closed one for somebody who reads it, and an empty
+// house for a batch; each leads to where that is done, and no command line stands there.
+func TestHomeAsksForPapers(t *testing.T) {
+	h := sampleHouse()
+	held := inCure("B1", 1.4, night.Add(time.Hour))
+	held.Held = []string{"out-of-cold"}
+	h.glances, h.batches[1].Waits = []Glance{held}, true
+	body := get(t, h.page(t, record.Site{}), "/batches").Body.String()
+	ordered(t, body, "To do", "turn every slab", "Say what becomes of it; held: out-of-cold", `href="/batches/B1/papers#disposition"`, "To be reviewed", `href="/batches/OL-31-04/papers#review">Review OL-31-04`)
+	h.glances, h.batches[1].Waits = nil, false
+	body = get(t, h.page(t, record.Site{}), "/batches").Body.String()
+	ordered(t, body, "No batch is open.", `href="/batches/new">Start a batch`)
+	for _, wrong := range []string{"flitch batch new", "To be reviewed", "#disposition"} {
+		if strings.Contains(body, wrong) {
+			t.Errorf("the page of an empty house holds %q", wrong)
+		}
+	}
+}
+
+// Of an alarm that is over, nobody is going to have it "yet".
+func TestAnAlarmThatIsOverWaitsForNobody(t *testing.T) {
+	h := sampleHouse()
+	h.alarms[1].AcknowledgedAt, h.alarms[1].AcknowledgedBy = time.Time{}, ""
+	body := get(t, h.page(t, record.Site{}), "/alarms/5").Body.String()
+	has(t, body, "Nobody was on it when it ended.")
+	if strings.Contains(body, "Nobody has it yet") {
+		t.Error("somebody may still have it")
+	}
+}
+
 // A lit fire is home, at any hour; two are not, nor is a batch without one.
 func TestALitFireIsHome(t *testing.T) {
 	h := sampleHouse()
@@ -167,8 +197,12 @@ func TestDecisionNeedsAWhy(t *testing.T) {
 	}
 	has(t, w.Body.String(), `aria-invalid="true" aria-describedby="off-why-wrong"`, `id="off-why-wrong">Say why`, `value="TV"`)
 	post(t, p, "/decide", "id=a&by=TV&batch=OL-31-09&alarm=7&back=alarm&decision=hold&text=core+only+49")
-	if len(h.said) != 1 || h.said[0].Kind != process.CommandNote || h.said[0].Text != "Heat was lost, alarm no. 7: Hold for advice. Why: core only 49" {
+	if len(h.said) != 1 || h.said[0].Kind != process.CommandDisposition || h.said[0].Disposition != process.HoldForAdvice || h.said[0].Text != "Heat was lost, alarm no. 7: core only 49" {
 		t.Errorf("%+v", h.said)
+	}
+	post(t, p, "/decide", "id=a&by=TV&batch=OL-31-09&alarm=7&back=alarm&decision=discard&text=core+only+49")
+	if len(h.said) != 2 || h.said[1].ID == h.said[0].ID {
+		t.Errorf("the other decision of the page that was gone back to is taken for the same: %+v", h.said)
 	}
 	if w := post(t, p, "/decide", "by=TV&batch=OL-31-09&alarm=7&back=alarm&decision=eat&text=x"); w.Code != http.StatusUnprocessableEntity {
 		t.Errorf("a fourth decision: %d", w.Code)

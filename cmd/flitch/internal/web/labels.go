@@ -3,6 +3,8 @@ package web
 import (
 	"math"
 	"net/http"
+	"net/netip"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -26,6 +28,7 @@ type labelPage struct {
 	Papers []string
 	Labels []label
 	Link   string
+	Alone  bool // no other machine can open the link
 }
 
 // A label is on one bag.
@@ -57,6 +60,7 @@ func (s *server) labels(w http.ResponseWriter, r *http.Request) {
 	choices, err := s.Batches.Choices(r.Context())
 	if err == nil {
 		p.Link = address(choices.Address, r) + batchPath(work.ID)
+		p.Alone = alone(p.Link)
 		p.Labels, err = labelsOf(work, p.Link)
 	}
 	if err != nil {
@@ -75,6 +79,16 @@ func address(configured string, r *http.Request) string {
 		return "https://" + r.Host
 	}
 	return "http://" + r.Host
+}
+
+// alone reports an address that means the machine it is opened on.
+func alone(link string) bool {
+	u, err := url.Parse(link)
+	if err != nil {
+		return false
+	}
+	ip, err := netip.ParseAddr(u.Hostname())
+	return u.Hostname() == "localhost" || err == nil && ip.IsLoopback()
 }
 
 // labelsOf are the labels of all pieces. All lead to the batch: the letter tells them

@@ -309,6 +309,8 @@ func paperWords() template.FuncMap {
 		"blanks":       func(text string) bool { return strings.Contains(text, process.Blank) },
 		"aside":        asideOf,
 		"wronged":      formOf,
+		"toReview":     toReview,
 		"dispositions": process.Dispositions,
+		"passes":       func() float64 { return process.CheckLimitK },
 	}
 }

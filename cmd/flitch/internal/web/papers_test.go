@@ -140,7 +140,7 @@ func TestARefusedPaperKeepsWhatWasTyped(t *testing.T) {
 	}{
 		{"action", "about=&cause=ash&control=&prevention=&product=", nil, []string{`id="action-about-wrong"`, "Say what it is about", ">ash</textarea>"}},
 		{"action", "about=C2&control=", nil, []string{`id="action-cause-wrong"`, "at least one", `value="C2"`}},
-		{"action", "about=Z9&cause=ash", &process.Refusal{What: "Z9 is no line of the catalogue", Hint: "flitch alarms"}, []string{`id="action-form-wrong"`, "Z9 is no line of the catalogue: flitch alarms", ">ash</textarea>"}},
+		{"action", "about=Z9&cause=ash", &process.Refusal{What: "Z9 is no line of the catalogue", Hint: "flitch alarms"}, []string{`id="action-form-wrong"`, "Z9 is no line of the catalogue<", ">ash</textarea>"}},
 		{"disposition", "why=warm&piece=B", nil, []string{`id="disposition-what-wrong"`, ">warm</textarea>", `value="B" checked`}},
 		{"disposition", "what=discard&when=never&why=", nil, []string{`id="disposition-when-wrong"`, `id="disposition-why-wrong"`, "<option selected>discard"}},
 		{"review", "text=fine+so+far", &process.Refusal{What: "TV began the batch: the review is somebody else's"}, []string{`id="review-form-wrong"`, "somebody else", `value="fine so far"`}},

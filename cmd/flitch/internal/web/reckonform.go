@@ -33,7 +33,7 @@ func (s *server) reckonForm(out *reckonPage, typed url.Values, wrong map[string]
 	for _, k := range out.Calculator.Keys {
 		f := s.reckonField(out.Calculator.Name, k, strings.TrimSpace(typed.Get(k.Name)))
 		if c := wrong[k.Name]; c != nil {
-			f.Wrong = c.What + ". " + must("reckon.try", c.Try)
+			f.Wrong = c.What + ". " + must("reckon.try", strings.TrimPrefix(c.Try, k.Name+"="))
 		}
 		if slices.Contains(first, k.Name) {
 			out.Fields = append(out.Fields, f)

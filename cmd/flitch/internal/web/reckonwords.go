@@ -94,6 +94,15 @@ var (
 	both    = regexp.MustCompile(`(-?\d+(?:\.\d+)?) °C \((-?\d+(?:\.\d+)? °F)\)`)
 )
 
+// degreed is a rule of a plan in the degrees of this browser; one that names °F itself is
+// left as its author wrote it.
+func (s *server) degreed(rule string) string {
+	if strings.Contains(rule, "°F") {
+		return rule
+	}
+	return s.textInDegrees(rule)
+}
+
 // textInDegrees turns the temperatures of a text, which the models write in °C, into the
 // degrees of this browser. Where both stand there, it is left as it is.
 func (s *server) textInDegrees(text string) string {

@@ -72,7 +72,8 @@ func (s *server) routes() *http.ServeMux {
 
 func newServer(deps Deps) *server {
 	s := &server{Deps: deps}
-	s.pages = template.Must(template.New("").Funcs(s.words()).Funcs(beginWords()).Funcs(paperWords()).Funcs(s.entryWordFunctions()).ParseFS(pages, "*.html"))
+	degreed := template.FuncMap{"degreed": s.degreed}
+	s.pages = template.Must(template.New("").Funcs(s.words()).Funcs(beginWords()).Funcs(paperWords()).Funcs(s.entryWordFunctions()).Funcs(degreed).ParseFS(pages, "*.html"))
 	return s
 }
 

@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"regexp"
+	"strconv"
+	"strings"
 	"time"
 
 	"flitch/ingest/decode"
@@ -44,28 +47,32 @@ func (s *server) words() template.FuncMap {
 		"millis":   time.Time.UnixMilli,
 		"checked":  func(k process.ProbeCheck) string { return k.WordsIn(s.Site.Temp, s.difference) },
 		"kelvin":   s.difference,
-		"comeup":   comeUp,
-		"turning":  func(g Glance) bool { return g.Stage.Name == process.StageCure },
-		"waiting":  waiting,
-		"curing":   cureOf,
-		"cureday":  cureDay,
-		"moment":   s.moment,
-		"reading":  s.readingWords,
-		"apart":    s.apart,
-		"left":     left,
-		"rule":     s.rule,
-		"over":     above,
-		"minutes":  minutes,
-		"less":     func(a, b float64) float64 { return a - b },
-		"reckoned": reckonTitle,
-		"number1":  func(i int) int { return i + 1 },
-		"asOf":     func(p Probe, now time.Time) probeNow { return probeNow{p, now} },
-		"age":      func(n Number, now time.Time) aged { return aged{n, now} },
-		"kind":     kindOf,
-		"reads":    s.reads,
-		"seen":     func(p PlaceProbe, now time.Time) placeNow { return placeNow{p, now} },
-		"beside":   func(field string, all map[string]string) besideField { return besideField{field, all[field]} },
-		"whoOf":    func(p page, path string) whoOf { return whoOf{p, p.Marks.In(path, "by")} },
+		"asksSame": func(g Glance) bool { return g.Next != nil && g.Next.What == g.Stage.Prompt },
+
+		"differences": s.differences,
+		"comeup":      comeUp,
+		"turning":     func(g Glance) bool { return g.Stage.Name == process.StageCure },
+		"waiting":     waiting,
+		"curing":      cureOf,
+		"cureday":     cureDay,
+		"moment":      s.moment,
+		"reading":     s.readingWords,
+		"apart":       s.apart,
+		"left":        left,
+		"rule":        s.rule,
+		"over":        above,
+		"minutes":     minutes,
+		"less":        func(a, b float64) float64 { return a - b },
+		"reckoned":    reckonTitle,
+		"toReview":    toReview,
+		"number1":     func(i int) int { return i + 1 },
+		"asOf":        func(p Probe, now time.Time) probeNow { return probeNow{p, now} },
+		"age":         func(n Number, now time.Time) aged { return aged{n, now} },
+		"kind":        kindOf,
+		"reads":       s.reads,
+		"seen":        func(p PlaceProbe, now time.Time) placeNow { return placeNow{p, now} },
+		"beside":      func(field string, all map[string]string) besideField { return besideField{field, all[field]} },
+		"whoOf":       func(p page, path string) whoOf { return whoOf{p, p.Marks.In(path, "by")} },
 	}
 }
 
@@ -101,6 +108,22 @@ func (s *server) difference(k float64) string {
 		return fmt.Sprintf("%.1f °F", k*1.8)
 	}
 	return fmt.Sprintf("%.1f K", k)
+}
+
+var kelvins = regexp.MustCompile(`(\d+(?:\.\d+)?) K\b`)
+
+// differences turns the K of a text, which the core writes, into the unit of this browser.
+func (s *server) differences(text string) string {
+	if !s.Site.Fahrenheit {
+		return text
+	}
+	return kelvins.ReplaceAllStringFunc(text, func(found string) string {
+		k, err := strconv.ParseFloat(strings.TrimSuffix(found, " K"), 64)
+		if err != nil {
+			return found
+		}
+		return s.difference(k)
+	})
 }
 
 // probeNow is a probe together with the moment it is looked at.
