@@ -56,6 +56,10 @@ func TestWhatStandsOfACost(t *testing.T) {
 	has(t, body, "76.10 EUR", "34.80 EUR", "15.79 EUR", "6.50 EUR", ">Belly, EUR</label>")
 	h.work.Cost.SlicedG, h.work.Cost.Ends = 0, nil
 	has(t, get(t, h.page(t, record.Site{}), "/batches/OL-31-40/cost").Body.String(), "<dd>76.10</dd>", "not measured", "not valued", "Weigh the slices")
+	h.work.Open = false
+	if body := get(t, h.page(t, record.Site{}), "/batches/OL-31-40/cost").Body.String(); strings.Contains(body, "Weigh the slices") {
+		t.Error("a closed batch, which takes no weights, asks for one")
+	}
 }
 
 func TestCostsBesideEachOther(t *testing.T) {
