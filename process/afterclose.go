@@ -15,7 +15,7 @@ type Ending struct {
 
 // afterClose are the commands that a closed batch takes: papers, and nothing that would
 // move a clock.
-var afterClose = []CommandKind{CommandNote, CommandTasted, CommandAction, CommandDisposition, CommandReviewed}
+var afterClose = []CommandKind{CommandNote, CommandTasted, CommandCost, CommandAction, CommandDisposition, CommandReviewed}
 
 // TakesClosed reports a command that a closed batch takes.
 func TakesClosed(kind CommandKind) bool { return slices.Contains(afterClose, kind) }
@@ -29,5 +29,5 @@ func (b *Batch) checkClosed(c Command) error {
 	if b.End.By != "" {
 		when += " by " + b.End.By
 	}
-	return refuse(when, "notes, the taste, corrective actions, dispositions and the review may still come; readings and clocks stand as they are")
+	return refuse(when, "notes, the taste, the cost, corrective actions, dispositions and the review may still come; readings and clocks stand as they are")
 }

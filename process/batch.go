@@ -19,6 +19,7 @@ type Batch struct {
 	Counts  []Count      `json:"counts,omitempty"`
 	Notes   []NoteEntry  `json:"notes"`
 	Tastes  []TasteEntry `json:"tastes,omitempty"`
+	Costs   []CostEntry  `json:"costs,omitempty"`  // in the order they were typed
 	Doses   []DoseEntry  `json:"doses,omitempty"`  // in the order they were taken; see Dose
 	Struck  []Struck     `json:"struck,omitempty"` // taken back or corrected, in the order it was said
 	Asked   *Dosing      `json:"asked,omitempty"`  // when it was begun; nil: nothing was

@@ -56,6 +56,8 @@ func (b *Batch) checkKind(c Command) error {
 		return b.checkDosed(c)
 	case CommandTasted:
 		return checkTasted(c)
+	case CommandCost:
+		return checkCost(c)
 	case CommandNote:
 		return checkNote(c)
 	case CommandAction:
@@ -67,7 +69,7 @@ func (b *Batch) checkKind(c Command) error {
 	case CommandClose:
 		return b.checkClose(c)
 	}
-	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, tasted, note, struck, corrective-action, disposition, reviewed or close")
+	return refuse(fmt.Sprintf("%q is not a command of a batch", c.Kind), "say stage, turned, dosed, reading, weighed, counted, tasted, cost, note, struck, corrective-action, disposition, reviewed or close")
 }
 
 func (b *Batch) checkStage(c Command) error {

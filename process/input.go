@@ -36,6 +36,7 @@ const (
 	CommandCounted     CommandKind = "counted"     // the pieces were counted
 	CommandDosed       CommandKind = "dosed"       // curing salt was weighed for pieces
 	CommandTasted      CommandKind = "tasted"      // a taste card
+	CommandCost        CommandKind = "cost"        // what the batch cost
 	CommandNote        CommandKind = "note"        // free text
 	CommandClose       CommandKind = "close"       // batch finished
 	CommandAcknowledge CommandKind = "acknowledge" // "I am on it", for one alarm
@@ -94,6 +95,7 @@ type Command struct {
 	Check     *CheckSaid    `json:"check,omitempty"`
 	Unit      *UnitSaid     `json:"unit,omitempty"`
 	Taste     *Taste        `json:"taste,omitempty"`
+	Cost      *Cost         `json:"cost,omitempty"`
 	New       *NewBatch     `json:"new,omitempty"`
 
 	Action      *ActionSaid `json:"action,omitempty"`

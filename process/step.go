@@ -189,6 +189,8 @@ func (b *Batch) apply(c Command) {
 		b.said(*c.Sensor, c.At)
 	case CommandTasted:
 		b.tasted(c)
+	case CommandCost:
+		b.costed(c)
 	case CommandNote:
 		b.Notes = append(b.Notes, NoteEntry{ID: c.ID, At: c.At, Typed: c.Typed, By: c.By, Text: c.Text, Photo: c.Photo})
 	case CommandAction:

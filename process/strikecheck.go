@@ -18,6 +18,7 @@ const sameTurn = 2 * time.Minute
 // notStruck says what to do about what cannot be struck out.
 var notStruck = map[CommandKind]string{
 	CommandDosed:       "log what was weighed again and say why: flitch batch dosed ... --text \"typed wrongly\"",
+	CommandCost:        "enter the amount anew: the newest of each kind holds",
 	CommandAction:      "write another about the same: the newest text of a part holds",
 	CommandDisposition: "say what becomes of it now: the newest holds",
 	CommandReviewed:    "write a note: it stands after the review",

@@ -109,6 +109,9 @@ func (b *Batch) allEntered() (all []Entered) {
 	for _, e := range b.Doses {
 		all = append(all, Entered{e.ID, CommandDosed, e.By, e.At, e.Typed})
 	}
+	for _, e := range b.Costs {
+		all = append(all, Entered{e.ID, CommandCost, e.By, e.At, e.Typed})
+	}
 	for _, e := range b.Actions {
 		all = append(all, Entered{e.ID, CommandAction, e.By, e.At, e.Typed})
 	}

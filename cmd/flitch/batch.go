@@ -19,6 +19,7 @@ type batchCommands struct {
 	Weighed batchWeighedCommand `cmd:"" help:"Say what a slab weighs now."`
 	Counted batchCountedCommand `cmd:"" help:"Say how many slabs there are."`
 	Tasted  batchTastedCommand  `cmd:"" help:"Fill in a taste card."`
+	Cost    batchCostCommand    `cmd:"" help:"Say what a batch cost."`
 	Note    batchNoteCommand    `cmd:"" help:"Write a line into the record."`
 	Strike  batchStrikeCommand  `cmd:"" help:"Take back what was entered; it stays on the record, struck out."`
 

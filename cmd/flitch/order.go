@@ -35,6 +35,7 @@ type order struct {
 	Rung      process.Rung          `json:"rung,omitempty"` // weighed: of the yield ladder
 	Way       process.Way           `json:"way,omitempty"`  // counted: in or out
 	Taste     *process.Taste        `json:"taste,omitempty"`
+	Cost      *process.Cost         `json:"cost,omitempty"`
 	Weights   []process.PieceWeight `json:"weights,omitempty"` // weighed: several pieces at once
 	New       *newBatch             `json:"new,omitempty"`
 

@@ -94,6 +94,8 @@ func commandText(c process.Command) string {
 		return strings.TrimSpace(fmt.Sprintf("counted %.0f pieces %s %s", c.Value, c.Way, c.Stage))
 	case process.CommandTasted:
 		return "tasted: " + c.Taste.Words()
+	case process.CommandCost:
+		return "cost: " + c.Cost.Words()
 	case process.CommandWeighed:
 		return weighedText(c)
 	case process.CommandReading:

@@ -38,6 +38,13 @@ func whole(t *testing.T) *Record {
 		Entry{Kind: process.CommandCounted, Happened: at("08:10"), Typed: at("08:10"), By: "MO", Text: "2 pieces of 2, in chill"})
 	r.Happenings = append(r.Happenings, process.Happening{Name: "door-open", Probe: "alder-slow", From: start.Add(30 * time.Minute), To: start.Add(32 * time.Minute), Detected: start.Add(31 * time.Minute)})
 	r.Alarms[0].Judged = &alerts.Judgement{Number: 7, Word: "useful", By: "TV"}
+	r.Site.Currency = "EUR"
+	said := func(what process.CostKind, amount float64) process.CostHeld {
+		return process.CostHeld{CostLine: process.CostLine{What: what, Amount: amount}, At: at("08:26"), By: "MO"}
+	}
+	ends := said("", 6.5)
+	r.Cost = process.CostSum{Lines: []process.CostHeld{said(process.CostBelly, 72.1), said(process.CostBags, 4)}, Ends: &ends, SlicedG: 2000}
+	r.Entries = append(r.Entries, Entry{Kind: process.CommandCost, Happened: at("08:26"), Typed: at("08:26"), By: "MO", Text: "belly 72.10, bags 4.00, ends worth 6.50"})
 	return r
 }
 
@@ -142,6 +149,16 @@ Piece | Weighed | Stage | Weight g | Of green %
 A | Tue 17 Nov 2026 21:00 CET | green | 2268 | 100.0
 A | Wed 18 Nov 2026 09:25 CET | pack | 1996 | 88.0
 B | Tue 17 Nov 2026 21:00 CET | green | 2310 | 100.0`},
+		{"cost", costOf, `
+What | Amount EUR | Entered | By
+belly | 72.10 | Wed 18 Nov 2026 09:26 CET | MO
+bags | 4.00 | Wed 18 Nov 2026 09:26 CET | MO
+sum | 76.10 |  | 
+ends are worth, taken off | 6.50 | Wed 18 Nov 2026 09:26 CET | MO
+a kg of slices | 34.80 |  | 
+a lb of slices | 15.79 |  | 
+Not recorded: cure, wood or power.
+Slices: 2.00 kg, by the yield ladder.`},
 		{"hours", hoursTo, `
 Piece | To 37.8 °C | To 48.9 °C | To 54.4 °C | To 62.8 °C | Highest °C | Stall
 A | 2 h 35 min | 3 h 50 min | 6 h 55 min | 8 h 10 min | 71.2 | from 18 Nov 00:00 CET, not over

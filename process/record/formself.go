@@ -105,14 +105,14 @@ func wokeMe(s *study) []Form {
 // tasteCard is what tasters entered, or a card for the pen.
 func tasteCard(s *study) []Form {
 	if cards := s.standing(process.CommandTasted); len(cards) > 0 {
-		f := Form{Name: "Taste card", Title: "Taste card", Columns: []string{"Tasted", "Scores of 1 to 5, what to change", "By"}, Notes: []string{"Not recorded: cost, wood, weather."}}
+		f := Form{Name: "Taste card", Title: "Taste card", Columns: []string{"Tasted", "Scores of 1 to 5, what to change", "By"}, Notes: []string{"Not recorded: wood, weather."}}
 		for _, e := range cards {
 			f.add(s.Site.when(e.Happened), text(e.Text), text(e.By))
 		}
 		return []Form{f}
 	}
-	f := Form{Name: "Taste card", Title: "Taste card", Facts: true, Blank: true, Notes: []string{"Not recorded, to be written by hand: taste, cost, wood, weather."}}
-	for _, ask := range []string{"Salt, 1 to 5", "Sweet, 1 to 5", "Smoke, 1 to 5", "Texture, 1 to 5", "Colour, 1 to 5", "Cost: belly, cure, wood or power, bags", "Next time change"} {
+	f := Form{Name: "Taste card", Title: "Taste card", Facts: true, Blank: true, Notes: []string{"Not recorded, to be written by hand: taste, wood, weather."}}
+	for _, ask := range []string{"Salt, 1 to 5", "Sweet, 1 to 5", "Smoke, 1 to 5", "Texture, 1 to 5", "Colour, 1 to 5", "Next time change"} {
 		f.add(text(ask), Cell{})
 	}
 	return []Form{f}

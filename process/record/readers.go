@@ -29,7 +29,7 @@ var parts = map[Reader][]part{
 	Inspector: slices.Concat([]part{head, clockRow, graph, limitsChosen, stagesLived, deviationsOf, correctiveActions, dispositionsOf},
 		logs, []part{estimatesOf, happeningsOf, whoWasTold, entriesOf, dataQuality, signatures}),
 	Customer: {customerHead, customerClocks, keeping},
-	Self:     {head, clockRow, yieldLadder, graph, hoursTo, stagesLived, wokeMe, tasteCard, notesOf},
+	Self:     {head, clockRow, yieldLadder, costOf, graph, hoursTo, stagesLived, wokeMe, tasteCard, notesOf},
 }
 
 // logs are the forms people know from the trade.

@@ -39,6 +39,9 @@ type Record struct {
 	// Plan is the plan the batch was begun with, whatever has become of it since.
 	Plan process.Plan `json:"-"`
 
+	// Cost is for the maker alone.
+	Cost process.CostSum `json:"-"`
+
 	// Readings gives every reading of the batch, ordered by time measured within
 	// each probe. It is called more than once and has to give the same rows.
 	Readings Rows `json:"-"`

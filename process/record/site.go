@@ -16,6 +16,7 @@ type Site struct {
 	Name       string
 	Zone       *time.Location
 	Fahrenheit bool
+	Currency   string // stands with amounts of money; empty: they stand alone
 }
 
 // MarshalJSON gives the zone by its name.

@@ -52,6 +52,7 @@ func (s spread) mean() float64 { return s.sum / float64(s.count) }
 
 func (r *Record) study() (*study, error) {
 	whole := *r
+	whole.Entries = withoutCost(r.Entries)
 	s := &study{Record: &whole}
 	counts := newTally(r.Data)
 	sum := sha256.New()

@@ -42,6 +42,7 @@ type commandBody struct {
 	Check     *process.CheckSaid    `json:"check"`
 	Unit      *process.UnitSaid     `json:"unit"` // what a sensor sends now, when that is asked
 	Taste     *process.Taste        `json:"taste"`
+	Cost      *process.Cost         `json:"cost"`
 	New       *NewRequest           `json:"new"`
 
 	Action      *process.ActionSaid `json:"action"`      // the four parts of a corrective action
@@ -116,7 +117,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 	now := s.Clock.Now().UTC()
 	c := process.Command{
 		ID: b.ID, Kind: b.Kind, Batch: b.Batch, By: b.By, At: now, Typed: now,
-		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit, Rung: b.Rung, Way: b.Way, Weights: b.Weights, Taste: b.Taste,
+		Stage: b.Stage, Pieces: b.Pieces, Placement: b.Placement, Text: b.Text, Alarm: b.Alarm, Entry: b.Entry, Of: b.Of, Dosing: b.Dosing, Check: b.Check, Unit: b.Unit, Rung: b.Rung, Way: b.Way, Weights: b.Weights, Taste: b.Taste, Cost: b.Cost,
 		Strikes: b.Strikes, Why: b.Why, Action: b.Action, Disposition: b.Disposition,
 	}
 	switch {
@@ -147,7 +148,7 @@ func (s *server) build(b commandBody) (process.Command, error) {
 
 // commandKinds are those that a person says; the others are flitch's own.
 var commandKinds = []process.CommandKind{process.CommandNew, process.CommandStage, process.CommandTurned, process.CommandReading,
-	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandTasted, process.CommandClose, process.CommandAcknowledge, process.CommandStruck,
+	process.CommandWeighed, process.CommandCounted, process.CommandDosed, process.CommandNote, process.CommandTasted, process.CommandCost, process.CommandClose, process.CommandAcknowledge, process.CommandStruck,
 	process.CommandDuty, process.CommandShelve, process.CommandOut, process.CommandJudge, process.CommandChecked, process.CommandUnit,
 	process.CommandAction, process.CommandDisposition, process.CommandReviewed}
 

@@ -152,7 +152,7 @@ func (a *App) buildServer() (err error) {
 
 // site is how people here want numbers and times shown.
 func (a *App) site() record.Site {
-	return record.Site{Name: a.cfg.Site.Name, Zone: a.cfg.Site.Zone, Fahrenheit: a.cfg.Site.Units == "F"}
+	return record.Site{Name: a.cfg.Site.Name, Zone: a.cfg.Site.Zone, Fahrenheit: a.cfg.Site.Units == "F", Currency: a.cfg.Site.Currency}
 }
 
 // Address returns where the page is, as http://host:port, or https://.

@@ -34,7 +34,9 @@ func TestOneLikeAnotherAndBesideIt(t *testing.T) {
 	core := 20.0
 	s.every(minute, minute, 80*minute, func(time.Duration) { core += 0.5; s.read("chamber", 85); s.read("core", core) })
 	s.must(process.Command{Kind: process.CommandWeighed, Rung: process.RungSmoke, Weights: []process.PieceWeight{{Piece: "A", Grams: 1814.4}}})
+	s.must(process.Command{Kind: process.CommandWeighed, Rung: process.RungSliced, Weights: []process.PieceWeight{{Grams: 1500}}})
 	s.must(process.Command{Kind: process.CommandClose, Text: "for the test"})
+	s.must(process.Command{Kind: process.CommandCost, Cost: &process.Cost{Lines: []process.CostLine{{What: process.CostBelly, Amount: 15}}}}) // the bill comes later
 
 	like, err := d.Like(context.Background(), "PS-02")
 	if err != nil || like.Plan != cooked || like.Fridge != "alder" || like.Smoker != "kettle" || like.Chill != "" || like.Cores["core"] != "A" ||
@@ -55,8 +57,11 @@ func TestOneLikeAnotherAndBesideIt(t *testing.T) {
 	if want := (100/1.8 - 160/9.0 - 20) / 30; !done.Heat[0].Known || math.Abs(done.Heat[0].Hours-want) > 0.1 { // 100 °F from 20 °C at 30 K/h
 		t.Errorf("100 °F after %+v h, want %.2f", done.Heat[0], want)
 	}
-	if done.Heat[3].Known || len(done.PPM) != 1 || math.Abs(done.PPM[0]-157.08) > 0.01 || done.Turns != 1 || len(done.Yield) != 1 || math.Abs(done.Yield[0].Percent()-80) > 1e-9 || done.Closed.IsZero() {
+	if done.Heat[3].Known || len(done.PPM) != 1 || math.Abs(done.PPM[0]-157.08) > 0.01 || done.Turns != 1 || len(done.Yield) != 2 || math.Abs(done.Yield[0].Percent()-80) > 1e-9 || done.Closed.IsZero() {
 		t.Errorf("%+v", done)
+	}
+	if kg, known := done.Cost.PerKilogram(); !known || math.Abs(kg-10) > 1e-9 {
+		t.Errorf("a kg of slices is %v", kg)
 	}
 	if fresh.HasCook || fresh.Heat[0].Known || len(fresh.PPM) != 0 || len(fresh.Yield) != 0 {
 		t.Errorf("a batch that was just begun has %+v", fresh)

@@ -117,6 +117,9 @@ func entries(b *process.Batch) []record.Entry {
 	for _, v := range b.Tastes {
 		out = append(out, record.Entry{Kind: process.CommandTasted, Happened: v.At, Typed: v.Typed, By: v.By, Text: v.Words()})
 	}
+	for _, v := range b.Costs {
+		out = append(out, record.Entry{Kind: process.CommandCost, Happened: v.At, Typed: v.Typed, By: v.By, Text: v.Words()})
+	}
 	for _, n := range b.Notes {
 		out = append(out, noteEntry(n))
 	}

@@ -189,7 +189,7 @@ func (c *caller) life() {
 	c.every(minute, 56*minute, 60*minute, bottle(39.2))
 	c.looks("OL-31-04")
 	c.send(map[string]any{"kind": "note", "id": "one-of-mine", "text": "of another batch"})
-	for _, name := range []string{"struck", "corrective-action", "disposition", "tasted"} {
+	for _, name := range []string{"struck", "corrective-action", "disposition", "tasted", "cost"} {
 		c.example(say, name)
 	}
 	c.want(http.StatusOK, "GET /api/batches/{id}/ready-text", "/api/batches/OL-31-04/ready-text?about=C2", nil)

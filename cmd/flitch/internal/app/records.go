@@ -67,7 +67,7 @@ func (r *reader) head(b *process.Batch) (*record.Record, error) {
 
 // said is what was said of a batch and planned for it: all that asks no database.
 func (r *reader) said(b *process.Batch) *record.Record {
-	rec := &record.Record{Site: r.site, MadeAt: r.now(), Limits: limits(b), Sets: settings(b), Entries: entries(b), Doses: b.Doses, Plan: b.Plan,
+	rec := &record.Record{Site: r.site, MadeAt: r.now(), Limits: limits(b), Sets: settings(b), Entries: entries(b), Doses: b.Doses, Cost: b.CostInForce(), Plan: b.Plan,
 		Head: record.Head{Product: b.Plan.Title, Class: b.Plan.Class, Batch: b.ID, By: b.By, Started: b.Started, Closed: b.Closed, End: b.End,
 			Plan: record.PlanVersion{Name: b.Plan.Name, Version: b.Plan.Version, Hash: b.Plan.Hash}, Pieces: b.Pieces}}
 	for _, s := range b.Stages {

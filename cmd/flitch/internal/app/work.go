@@ -16,7 +16,7 @@ func (b bench) Work(_ context.Context, id string) (web.Work, error) {
 		return web.Work{}, err
 	}
 	w := web.Work{Summary: summary(batch, b.app.clock.Now()), Class: batch.Plan.Class, Open: batch.Open(), Pieces: batch.Pieces, Dosed: batch.Plan.Cure.Dosed, Said: batch.Said(),
-		Doses: batch.DosesInForce(), Yield: batch.Yield(), Counts: batch.Counts, Tastes: batch.Tastes, Stages: batch.Stages, CureRule: batch.Plan.Cure.Rule,
+		Doses: batch.DosesInForce(), Yield: batch.Yield(), Counts: batch.Counts, Tastes: batch.Tastes, Cost: batch.CostInForce(), Stages: batch.Stages, CureRule: batch.Plan.Cure.Rule,
 		TurnHours: batch.Plan.Turn.EveryHours, Packed: batch.Packed(), KeepDays: batch.Plan.Keep.Days, ColdC: batch.Plan.Cold.AboveC}
 	for _, l := range batch.DoseLots() {
 		w.Lots = append(w.Lots, web.DoseLot(l))
@@ -47,7 +47,7 @@ func (b bench) Compare(_ context.Context, ids []string) (out []web.Compared, err
 }
 
 func (b bench) compared(batch *process.Batch) (web.Compared, error) {
-	c := web.Compared{Summary: summary(batch, b.app.clock.Now()), Pieces: batch.Pieces, Turns: len(batch.Turns), Stalled: batch.Stalled(), Yield: batch.Yield(), Tastes: batch.Tastes}
+	c := web.Compared{Summary: summary(batch, b.app.clock.Now()), Pieces: batch.Pieces, Turns: len(batch.Turns), Stalled: batch.Stalled(), Yield: batch.Yield(), Tastes: batch.Tastes, Cost: batch.CostInForce()}
 	for _, d := range batch.DosesInForce() {
 		c.PPM, c.DoseFails = append(c.PPM, d.PPM), c.DoseFails || d.Answer() != process.Met
 	}

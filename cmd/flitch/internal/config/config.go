@@ -45,6 +45,7 @@ type Site struct {
 	Zone     *time.Location // for people; everything stored is UTC
 	Units    string         // "C" or "F": how temperatures are shown
 	Database string         // path of the database file
+	Currency string         // stands with what a batch cost; empty: the numbers stand alone
 
 	ReviewerDiffers bool // a record is reviewed by somebody who did not make it
 }

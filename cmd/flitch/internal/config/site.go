@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 	_ "time/tzdata" // a board may come without zone files
+	"unicode/utf8"
 )
 
 func readSite(t *table) Site {
@@ -16,8 +17,21 @@ func readSite(t *table) Site {
 		Units:    t.choice("units", "C", "C", "F"),
 		Database: t.doc.resolve(t.or("database", "flitch.db")),
 
+		Currency: readCurrency(t),
+
 		ReviewerDiffers: t.yes("reviewer_differs"),
 	}
+}
+
+// maxCurrency is how long the name of a currency may be, characters: a column has to hold it (proposal).
+const maxCurrency = 8
+
+func readCurrency(t *table) string {
+	name := strings.TrimSpace(t.text("currency"))
+	if utf8.RuneCountInString(name) > maxCurrency {
+		t.problem("currency", name, fmt.Sprintf("has more than %d characters", maxCurrency), `currency = "EUR"`)
+	}
+	return name
 }
 
 // reviewed says who may review a record where the file does not: with two or more persons

@@ -81,6 +81,7 @@ var table = []row{
 		rubbish: map[string]string{"name": "Core 9", "measures": "core", "place": "old-kettle", "unit": "C", "interval": "often"}, late: 2, anew: true},
 	{action: "/sign-in", apart: "cmd/flitch/internal/sweep/shop_test.go"},
 	{action: "/sign-out", wants: `form[action="/sign-in"]`, late: 4},
+	{action: "/batches/{}/cost", good: map[string]string{"belly": "72.10", "ends": "6"}, rubbish: map[string]string{"belly": "72,10", "bags": "4"}, beside: "belly"},
 }
 
 // Each calculator is asked its own example, and with one word where a value belongs.

@@ -56,6 +56,7 @@ type Work struct {
 	Yield     []process.YieldStep
 	Counts    []process.Count
 	Tastes    []process.TasteEntry
+	Cost      process.CostSum
 	Stages    []process.StageEntry
 	CureFrom  time.Time // since when it cures; zero: it does not
 	CureDays  float64   // by the plan's rule
@@ -100,6 +101,7 @@ type Compared struct {
 	Yield     []process.YieldStep
 	Rang      int // alarms that rang
 	Tastes    []process.TasteEntry
+	Cost      process.CostSum
 }
 
 // Choices are what there is to choose from for a new batch.

@@ -32,6 +32,7 @@ func (s *server) beginRoutes(mux *http.ServeMux) {
 	s.weighRoutes(mux)
 	s.labelRoutes(mux)
 	s.tasteRoutes(mux)
+	s.costRoutes(mux)
 	s.compareRoutes(mux)
 }
 

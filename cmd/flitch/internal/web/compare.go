@@ -108,6 +108,7 @@ func (s *server) compareRows(list []Compared) (rows []compareRow) {
 		add(must("compare.yield", rung.Words()), func(c Compared) string { return yieldText(c, rung) })
 	}
 	add(must("compare.rang"), func(c Compared) string { return fmt.Sprint(c.Rang) })
+	add(must("compare.cost"), s.costText)
 	add(must("compare.taste"), tasteText)
 	return rows
 }

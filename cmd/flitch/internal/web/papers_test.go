@@ -94,7 +94,7 @@ func TestAClosedBatchHasAPage(t *testing.T) {
 		t.Fatalf("%d %.300s", w.Code, w.Body)
 	}
 	body := w.Body.String()
-	has(t, body, " by MO", "Waits for review.", "cure: <strong>met</strong>", "come-up", "/batches/OL-31-04/record.html", "/batches/OL-31-04/chart", "Enter the review", "Enter the note",
+	has(t, body, " by MO", "Waits for review.", "cure: <strong>met</strong>", "come-up", "/batches/OL-31-04/record.html", `href="/batches/OL-31-04/taste"`, `href="/batches/OL-31-04/cost"`, "/batches/OL-31-04/chart", "Enter the review", "Enter the note",
 		"/batches/OL-31-04/photos/"+strings.Repeat("ab", 32)+".jpg", "good")
 	if strings.Contains(body, "papers/close") {
 		t.Error("a closed batch can be closed again")
