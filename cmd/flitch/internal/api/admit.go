@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"flitch/cmd/flitch/internal/signin"
+	"flitch/process/record"
 )
 
 // openToAll are the ways that need no sign-in: signs of life, the look of the page, the
@@ -18,8 +19,14 @@ var openToAll = []string{"/healthz", "/sign-in", "/api/sign-in", "/ring.js", "/o
 
 var openBelow = []string{"/static/", "/icon-", "/a/", "/guest/"}
 
-// curersOnly are pages that guests have no business with.
+// notForGuests are pages that guests have no business with.
 var notForGuests = []string{"/phones", "/api/phones", "/heard", "/api/heard"}
+
+// keptFromGuests reports those, and what tells what a batch cost.
+func keptFromGuests(r *http.Request) bool {
+	path := r.URL.Path
+	return slices.Contains(notForGuests, path) || strings.HasSuffix(path, "/cost") || strings.HasSuffix(path, "/record.proof") || r.URL.Query().Get("for") == string(record.Self)
+}
 
 // admit lets in who has signed in, and tells the rest where to.
 func (s *server) admit(next http.Handler) http.Handler {
@@ -37,7 +44,7 @@ func (s *server) admit(next http.Handler) http.Handler {
 		switch {
 		case !ok:
 			s.turnAway(w, r)
-		case v.Role == signin.Guest && (!looks && path != "/sign-out" && path != "/degrees" || slices.Contains(notForGuests, path)):
+		case v.Role == signin.Guest && (!looks && path != "/sign-out" && path != "/degrees" || keptFromGuests(r)):
 			s.refuse(w, http.StatusForbidden, "this guest link may look and change nothing", "sign in: "+"/sign-in")
 		default:
 			next.ServeHTTP(w, r.WithContext(signin.With(r.Context(), v)))

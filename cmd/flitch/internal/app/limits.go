@@ -118,7 +118,7 @@ func entries(b *process.Batch) []record.Entry {
 		out = append(out, record.Entry{Kind: process.CommandTasted, Happened: v.At, Typed: v.Typed, By: v.By, Text: v.Words()})
 	}
 	for _, v := range b.Costs {
-		out = append(out, record.Entry{Kind: process.CommandCost, Happened: v.At, Typed: v.Typed, By: v.By, Text: v.Words()})
+		out = append(out, record.Entry{Kind: process.CommandCost, Happened: v.At, Typed: v.Typed, By: v.By, Text: "the amounts stand in the record for oneself"})
 	}
 	for _, n := range b.Notes {
 		out = append(out, noteEntry(n))

@@ -161,7 +161,8 @@ func TestAReviewerAndAGuestMayLess(t *testing.T) {
 	if status, _, text := wall.ask(http.MethodGet, "/guest/"+guest, nil); status != http.StatusOK || !strings.Contains(text, id) || !strings.Contains(text, `class="guest"`) {
 		t.Errorf("the screen on the wall: %d", status)
 	}
-	for path, method := range map[string]string{"/note": http.MethodPost, "/acknowledge": http.MethodPost, "/api/commands": http.MethodPost, "/heard": http.MethodGet, "/phones": http.MethodGet} {
+	for path, method := range map[string]string{"/note": http.MethodPost, "/acknowledge": http.MethodPost, "/api/commands": http.MethodPost, "/heard": http.MethodGet, "/phones": http.MethodGet,
+		"/batches/" + id + "/cost": http.MethodGet, "/batches/" + id + "/record.html?for=self": http.MethodGet, "/batches/" + id + "/record.proof": http.MethodGet} {
 		if status, _, _ := wall.ask(method, path, url.Values{"batch": {id}, "by": {"wall"}, "text": {"x"}}); status != http.StatusForbidden {
 			t.Errorf("a guest's %s: %d", path, status)
 		}

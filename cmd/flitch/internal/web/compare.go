@@ -63,7 +63,7 @@ func (s *server) compare(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		status, p.IDs = s.wrong(&p.page, "compare batches", err), nil
 	}
-	p.Rows = s.compareRows(list)
+	p.Rows = s.compareRows(list, p.Guest)
 	s.show(w, status, "compare.html", p)
 }
 
@@ -77,8 +77,9 @@ func lastOfAKind(all []Summary) (ids []string) {
 	return ids
 }
 
-// compareRows are the rows of the table. What was not measured says so.
-func (s *server) compareRows(list []Compared) (rows []compareRow) {
+// compareRows are the rows of the table. What was not measured says so; what it cost is no
+// guest's to read.
+func (s *server) compareRows(list []Compared, guest bool) (rows []compareRow) {
 	add := func(label string, cell func(Compared) string) {
 		row := compareRow{Label: label}
 		for _, c := range list {
@@ -108,7 +109,9 @@ func (s *server) compareRows(list []Compared) (rows []compareRow) {
 		add(must("compare.yield", rung.Words()), func(c Compared) string { return yieldText(c, rung) })
 	}
 	add(must("compare.rang"), func(c Compared) string { return fmt.Sprint(c.Rang) })
-	add(must("compare.cost"), s.costText)
+	if !guest {
+		add(must("compare.cost"), s.costText)
+	}
 	add(must("compare.taste"), tasteText)
 	return rows
 }
