@@ -77,7 +77,10 @@ func (c batchDosedCommand) dosing() (*process.Dosing, error) {
 			return nil, err
 		}
 	}
-	return d, c.read(d)
+	if err := c.read(d); err != nil {
+		return nil, err
+	}
+	return d, nil
 }
 
 // parsePortion reads A:5.7g, or A+B:40g.
