@@ -131,6 +131,9 @@ func (g glancer) slabs() []web.Slab {
 func (g glancer) chamber() *web.Chamber {
 	stage := g.batch.Stage()
 	t := g.batch.TrackOf(process.Chamber)
+	if t == nil {
+		t = g.awaited(process.Chamber)
+	}
 	if stage.Where != process.WhereSmoker || t == nil {
 		return nil
 	}
@@ -221,6 +224,9 @@ func (g glancer) fridge() *web.Fridge {
 		main = air
 	}
 	if main == nil {
+		main = g.awaited(process.Product, process.Air)
+	}
+	if main == nil {
 		return nil
 	}
 	estimate := ""
@@ -240,6 +246,19 @@ func (g glancer) fridge() *web.Fridge {
 		f.LastTurn, f.LastTurnBy = g.batch.Turns[n-1].At, g.batch.Turns[n-1].By
 	}
 	return f
+}
+
+// awaited is a probe that the batch needs now and that has told nothing yet: its place is
+// shown with no reading, and not left out.
+func (g glancer) awaited(placements ...process.Placement) *process.Track {
+	for _, p := range placements {
+		for _, t := range g.batch.Tracks {
+			if _, to, ok := g.batch.Wanted(t); ok && to.IsZero() && t.Probe.Placement == p {
+				return t
+			}
+		}
+	}
+	return nil
 }
 
 // estimate says what lies in a fridge that has no slow sensor, by its air.

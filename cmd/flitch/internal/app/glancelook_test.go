@@ -21,6 +21,20 @@ func (s *shop) glance() web.Glance {
 
 func (s *shop) reader() *reader { return &reader{app: s.app, site: s.app.site()} }
 
+// A fridge and a smoker of which nothing was heard yet are there, and say so.
+func TestWhatWasNotHeardYetIsNotLeftOut(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.begin(cooked)
+	if g := s.glance(); g.Fridge == nil || !strings.HasPrefix(g.Fridge.Place, "alder") || g.Fridge.Product.Known || !g.Fridge.TurnsWanted {
+		t.Errorf("the fridge: %+v", g.Fridge)
+	}
+	s.enter(cooked, process.StageCook)
+	if g := s.glance(); g.Chamber == nil || g.Chamber.Place != "kettle" || g.Chamber.Air.Known {
+		t.Errorf("the smoker: %+v", g.Chamber)
+	}
+}
+
 // Nothing that nobody sees is called fine: a fridge that falls silent asks for a look after
 // five minutes, and is blind with B2 after thirty, each since its last reading.
 func TestASilentFridgeIsNotFine(t *testing.T) {
