@@ -50,7 +50,7 @@ func (s *server) notePhoto(w http.ResponseWriter, r *http.Request) {
 	}
 	kept, err := s.develop(r, file)
 	if err != nil {
-		s.refuse(w, http.StatusUnprocessableEntity, err.Error(), "a JPEG, PNG or WebP picture as the body")
+		s.refuse(w, http.StatusUnprocessableEntity, err.Error(), "a JPEG, PNG or WebP picture")
 		return
 	}
 	sum := sha256.Sum256(kept.JPEG)
