@@ -43,12 +43,6 @@ const (
 	tickStrand    = "ticks"
 )
 
-// ProbeStrand is the strand of the readings of a probe.
-func ProbeStrand(probe string) string { return probeStrand + probe }
-
-// CommandStrand is the strand of what was said of a batch; of the house, if it is empty.
-func CommandStrand(batch string) string { return commandStrand + batch }
-
 // Strand is the strand the row belongs to.
 func (r *Row) Strand() string {
 	switch r.Kind {
