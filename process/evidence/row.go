@@ -39,7 +39,7 @@ type Mark struct {
 // be given away without those of the others.
 const (
 	probeStrand   = "probe "
-	commandStrand = "commands "
+	commandStrand = "commands " // of a batch; of the house when no name follows
 	tickStrand    = "ticks"
 )
 
