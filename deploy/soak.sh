@@ -1,0 +1,78 @@
+#!/bin/sh
+# Long tests, faults and load: sh deploy/soak.sh NAME ... | all | list
+#
+# The same test code that runs short with go test, with a larger number from its
+# environment. Prints lines: name value unit limit ratio. A limit is an upper one, or with
+# >= in front a lower one; "-" is none. Each suite has a line NAME_injected: how many faults
+# or readings it put in. Ends with an error when a test fails, a line is missing, a limit
+# is broken or nothing was injected. What stands in the environment already wins over the
+# table: FLITCH_SOAK=5m sh deploy/soak.sh hour
+set -eu
+cd "$(dirname "$0")/.."
+PATH=$PATH:/usr/sbin # Debian keeps mosquitto there
+export PATH
+
+# One suite a line: NAME | its environment | go test's flags | package | test | lines it has to print.
+# A test prints a line by fmt.Println or t.Log: "soak NAME VALUE UNIT LIMIT RATIO".
+table() {
+	cat <<'END'
+hour | FLITCH_SOAK=1h | -run TestTheRealBinaryStaysFlat$ | ./cmd/flitch/internal/soak | hour_injected hour_rss hour_heap hour_handles hour_goroutines hour_threads hour_lag hour_database hour_wal
+END
+}
+
+fail() { printf 'FAILED: %s\n' "$1" >&2; exit 1; }
+names() { table | cut -d '|' -f 1 | tr -d ' '; }
+
+[ $# -gt 0 ] || fail "say which: sh deploy/soak.sh $(names | tr '\n' ' ')or all"
+case $1 in
+list) names; exit 0 ;;
+all) # shellcheck disable=SC2046 # names are words
+	set -- $(names) ;;
+esac
+
+log=$(mktemp)
+trap 'rm -f "$log"' EXIT
+
+# settings prints the NAME=VALUE of a row that the environment does not have already.
+settings() {
+	for setting in $1; do
+		eval "have=\${${setting%%=*}:-}"
+		[ -n "$have" ] || echo "$setting"
+	done
+}
+
+# judge reads the output of a suite and prints its lines.
+judge() { # suite wanted
+	awk -v suite="$1" -v wanted="$2" '
+		{ sub(/^ *[A-Za-z0-9_]+\.go:[0-9]+: /, "") } # as t.Log prints it
+		$1 == "soak" && NF >= 6 {
+			print $2, $3, $4, $5, $6
+			seen[$2] = 1
+			limit = $5
+			if (limit == "-") next
+			least = sub(/^>=/, "", limit)
+			if ((least && $3 + 0 < limit + 0) || (!least && $3 + 0 > limit + 0)) { print "limit broken: " $2 " is " $3 " " $4 ", limit " $5 > "/dev/stderr"; bad = 1 }
+			if ($2 == suite "_injected") injected = $3
+		}
+		END {
+			names = split(wanted, want, " ")
+			for (i = 1; i <= names; i++) if (!seen[want[i]]) { print "missing: " want[i] > "/dev/stderr"; bad = 1 }
+			if (injected + 0 <= 0) { print "nothing was injected: " suite "_injected" > "/dev/stderr"; bad = 1 }
+			exit bad
+		}' "$log"
+}
+
+bad=""
+for suite in "$@"; do
+	row=$(table | grep "^$suite |") || fail "there is no suite $suite; there are: $(names | tr '\n' ' ')"
+	column() { printf '%s' "$row" | cut -d '|' -f "$1" | sed 's/^ *//; s/ *$//'; }
+	printf '# %s: %s go test %s %s\n' "$suite" "$(settings "$(column 2)" | tr '\n' ' ')" "$(column 3)" "$(column 4)" >&2
+	# shellcheck disable=SC2046,SC2086 # lists of words
+	if ! env $(settings "$(column 2)") go test -count=1 -timeout 0 -v $(column 3) $(column 4) >"$log" 2>&1; then
+		cat "$log" >&2
+		bad="$bad $suite"
+		continue
+	fi
+	judge "$suite" "$(column 5)" || bad="$bad $suite"
+done
+[ -z "$bad" ] || fail "suites$bad"
