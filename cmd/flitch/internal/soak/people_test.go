@@ -162,6 +162,7 @@ func (d *daemon) make(ctx context.Context, p pace, batch *atomic.Pointer[string]
 		if begun {
 			batch.Store(&id)
 			d.stages(ctx, p.stage, id, say)
+			say("disposition", map[string]any{"disposition": "discard", "text": "made of numbers"}) // its clocks are not met
 			if say("close", map[string]any{"text": "for the soak"}) {
 				y.batches.Add(1)
 			}

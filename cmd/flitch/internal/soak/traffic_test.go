@@ -44,7 +44,7 @@ type pace struct {
 
 func paceOf(lasts time.Duration) pace {
 	bounded := func(d, least, most time.Duration) time.Duration { return min(max(d, least), most) }
-	return pace{lasts: lasts, stage: bounded(lasts/40, 500*time.Millisecond, 10*time.Second), alarm: bounded(lasts/2, 15*time.Second, 4*time.Minute),
+	return pace{lasts: lasts, stage: bounded(lasts/40, 500*time.Millisecond, 10*time.Second), alarm: bounded(lasts/2, 36*time.Second, 4*time.Minute),
 		stays: bounded(lasts/4, 5*time.Second, 2*time.Minute), look: bounded(lasts/400, 250*time.Millisecond, 5*time.Second)}
 }
 
