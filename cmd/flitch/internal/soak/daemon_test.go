@@ -48,7 +48,14 @@ type daemon struct {
 	said strings.Builder
 }
 
-func (d *daemon) pid() int         { return d.command.Process.Pid }
+// pid is the process to look at: the daemon's, or this one when the app runs in it.
+func (d *daemon) pid() int {
+	if d.command == nil {
+		return os.Getpid()
+	}
+	return d.command.Process.Pid
+}
+
 func (d *daemon) database() string { return filepath.Join(d.folder, "flitch.db") }
 
 // Write keeps the last of what the daemon says.

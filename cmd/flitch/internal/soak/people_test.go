@@ -146,6 +146,10 @@ func (d *daemon) tell(ctx context.Context, y *tally, body map[string]any) (ok bo
 	return true
 }
 
+// newBatch is what each is begun with.
+var newBatch = map[string]any{"plan": "belly-dry-cured-fully-cooked", "fridge": "alder", "smoker": "old-kettle",
+	"pieces": []map[string]any{{"name": "A", "green_g": 2268, "thickness_mm": 38}, {"name": "B", "green_g": 2100, "thickness_mm": 40}}, "cores": map[string]string{"core-1": "A", "core-2": "B"}}
+
 // make begins a batch, takes it through its stages and closes it, again and again.
 func (d *daemon) make(ctx context.Context, p pace, batch *atomic.Pointer[string], y *tally) {
 	for n := 1; ctx.Err() == nil; n++ {
@@ -157,8 +161,7 @@ func (d *daemon) make(ctx context.Context, p pace, batch *atomic.Pointer[string]
 			}
 			return d.tell(ctx, y, body)
 		}
-		begun := say("new", map[string]any{"new": map[string]any{"plan": "belly-dry-cured-fully-cooked", "fridge": "alder", "smoker": "old-kettle",
-			"pieces": []map[string]any{{"name": "A", "green_g": 2268, "thickness_mm": 38}, {"name": "B", "green_g": 2100, "thickness_mm": 40}}, "cores": map[string]string{"core-1": "A", "core-2": "B"}}})
+		begun := say("new", map[string]any{"new": newBatch})
 		if begun {
 			batch.Store(&id)
 			d.stages(ctx, p.stage, id, say)
@@ -176,27 +179,30 @@ func (d *daemon) stages(ctx context.Context, every time.Duration, id string, say
 	for range 30 {
 		nap(ctx, every)
 		say("note", map[string]any{"text": "smells of oak"})
-		var now []struct {
-			Batch string
-			Stage struct{ Next string }
-		}
-		r, err := quick.Get(d.page + "/api/glance")
-		if err != nil {
-			return
-		}
-		err = json.NewDecoder(r.Body).Decode(&now)
-		r.Body.Close()
-		next := ""
-		for _, g := range now {
-			if g.Batch == id {
-				next = g.Stage.Next
-			}
-		}
-		if err != nil || next == "" || ctx.Err() != nil {
+		next := d.nextStage(ctx, id)
+		if next == "" || ctx.Err() != nil {
 			return
 		}
 		say("stage", map[string]any{"stage": next, "text": "for the soak"})
 	}
+}
+
+// nextStage is what the glance offers of a batch; empty when it is in its last stage.
+func (d *daemon) nextStage(ctx context.Context, id string) string {
+	var now []struct {
+		Batch string
+		Stage struct{ Next string }
+	}
+	var none tally
+	if err := json.Unmarshal(d.get(ctx, "/api/glance", &none), &now); err != nil {
+		return ""
+	}
+	for _, g := range now {
+		if g.Batch == id {
+			return g.Stage.Next
+		}
+	}
+	return ""
 }
 
 func nap(ctx context.Context, d time.Duration) {

@@ -179,8 +179,7 @@ func (y *year) say(d *daemon, id, kind string, more map[string]any) {
 }
 
 func (y *year) begin(d *daemon, id string) {
-	y.say(d, id, "new", map[string]any{"new": map[string]any{"plan": "belly-dry-cured-fully-cooked", "fridge": "alder", "smoker": "old-kettle",
-		"pieces": []map[string]any{{"name": "A", "green_g": 2268, "thickness_mm": 38}}, "cores": map[string]string{"core-1": "A"}}})
+	y.say(d, id, "new", map[string]any{"new": newBatch})
 }
 
 func (y *year) close(d *daemon, id string) {
