@@ -95,6 +95,18 @@ func (b *Broker) Addr() string { return b.listener.Addr().String() }
 // Clients returns how many connections are open.
 func (b *Broker) Clients() int { return b.listener.count() }
 
+// Held returns for how many clients a session is held, connected or away, and how many
+// subscriptions they have together.
+func (b *Broker) Held() (clients, filters int) {
+	for _, cl := range b.server.Clients.GetAll() {
+		if !cl.Net.Inline {
+			clients++
+			filters += cl.State.Subscriptions.Len()
+		}
+	}
+	return clients, filters
+}
+
 // Close sends the acknowledgements that wait, disconnects everyone and waits until
 // all is quiet. When ctx ends before that, connections are cut. Stop the intake
 // first: what it has taken is then stored and acknowledged, and the rest will be

@@ -27,7 +27,7 @@ type retained struct {
 const (
 	keptRoom     = 16 << 20 // bytes, topics and payloads
 	keptOverhead = 256      // of each message besides
-	keptLevel    = 512      // of each level of its topic: a place in the library's tree, with its four maps (measured: TestALevelTakesNoMoreThanItCounts)
+	keptLevel    = 640      // of each level of its topic: a place in the library's tree, with its four maps (measured: TestALevelTakesNoMoreThanItCounts)
 )
 
 func newRetained(room int, full func()) *retained {
