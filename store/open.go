@@ -36,6 +36,7 @@ type DB struct {
 	seq      int64 // highest sequence number given out
 	at       int64 // time of that input, ms
 	observe  func(time.Duration, error)
+	upgraded *Upgrade // what Open did to the schema; nil: nothing
 }
 
 // Create makes a new, empty database at path, readable by its owner only. It
@@ -71,7 +72,7 @@ func syncFolder(dir string) error {
 }
 
 // Open opens the database at path for reading and writing and brings its schema
-// up to date. The file must exist (fs.ErrNotExist): a mistyped path must not start
+// up to date; see Upgraded. The file must exist (fs.ErrNotExist): a mistyped path must not start
 // an empty record. ErrLocked means that another process has it; ErrNewer that this
 // flitch is too old for it.
 func Open(path string) (*DB, error) { return OpenWith(path, Options{}) }
@@ -151,10 +152,10 @@ func (db *DB) start(path string) error {
 	if err != nil {
 		return err
 	}
-	if err := migrate(db.writer, steps); err != nil {
+	if db.reader, err = openReaders(path); err != nil {
 		return err
 	}
-	if db.reader, err = openReaders(path); err != nil {
+	if err := db.upgrade(path, steps); err != nil {
 		return err
 	}
 	if err := db.loadProbes(); err != nil {

@@ -99,6 +99,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	if a.db, err = store.Open(cfg.Site.Database); err != nil {
 		return nil, explain(err)
 	}
+	a.sayUpgraded()
 	a.buildHeartbeat(o.Version)
 	a.buildState()
 	for _, build := range []func() error{a.buildSeals, a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildTLS, a.buildBroker, a.buildServer} {
@@ -193,4 +194,15 @@ func explain(err error) error {
 		return fmt.Errorf("another flitch runs on this database: %w", err)
 	}
 	return err
+}
+
+// sayUpgraded says where the way back is after an upgrade, or that there is none.
+func (a *App) sayUpgraded() {
+	switch up := a.db.Upgraded(); {
+	case up == nil:
+	case up.Without != nil:
+		a.log.Warn("the database was brought to a later schema without a copy of before: only a backup leads back to the older flitch", "from", up.From, "to", up.To, "why", up.Without)
+	default:
+		a.log.Info("the database was brought to a later schema, what it was is kept", "from", up.From, "to", up.To, "copy", up.Copy)
+	}
 }
