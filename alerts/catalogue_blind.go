@@ -270,5 +270,30 @@ func disk() []Entry {
 			FalseAlarms: "a backup that filled the disk for a moment",
 			Source:      proposal,
 		},
+		{
+			// Whoever is woken can do nothing about it at night; a write that does not end at
+			// all is B10.
+			ID: "B10s", Title: "Writing takes seconds", Measure: "disk slow",
+			Triggers:    []Trigger{{Limit: 1, Level: Tell}},
+			Clear:       Clear{Limit: 0},
+			Says:        "each reading and each message waits seconds for the disk; alarms come that much later",
+			Action:      "A card or disk that gets slow is often about to fail: make a backup (flitch backup) and change it.",
+			Repeat:      24 * time.Hour,
+			ReAlarm:     24 * time.Hour,
+			HidesBehind: []string{"B10"},
+			FalseAlarms: "a large copy onto the same disk",
+			Source:      proposal,
+		},
+		{
+			ID: "B10d", Title: "Database damaged", Measure: "database damaged",
+			Triggers:    []Trigger{{Limit: 1, Level: Ring}},
+			Clear:       Clear{Limit: 0},
+			Says:        "a part of the database cannot be read; what can be is shown, and evaluation goes on",
+			Action:      "Change the disk or card. Stop flitch and put the newest copy back: flitch restore COPY --to DIR --by INITIALS --replace; the page has the exact command.",
+			Repeat:      24 * time.Hour,
+			ReAlarm:     24 * time.Hour,
+			FalseAlarms: "none known",
+			Source:      proposal,
+		},
 	}
 }

@@ -24,6 +24,19 @@ func (db *DB) Check() error {
 	return errors.New("store: check: " + strings.Join(found, "; "))
 }
 
+// QuickCheck is Check without holding the indexes against their tables: it reads every
+// page in a fraction of the time.
+func (db *DB) QuickCheck() error {
+	found, err := list(db, "check", func(rows *sql.Rows) (line string, err error) {
+		err = rows.Scan(&line)
+		return line, err
+	}, "PRAGMA quick_check")
+	if err == nil && (len(found) != 1 || found[0] != "ok") {
+		err = errors.New("store: check: " + strings.Join(found, "; "))
+	}
+	return err
+}
+
 // Counts are the sizes that say how a database is doing. All are cheap to find.
 type Counts struct {
 	LastSeq           int64 // number of the last input

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 )
 
@@ -18,6 +19,9 @@ type Options struct {
 	// begin to the end of its fsync, and how it ended. It is called while the writer
 	// is held: it must be quick and must not call the DB.
 	ObserveCommit func(took time.Duration, err error)
+	// Unreadable hears of each statement that found the file damaged or could not read
+	// it (Corrupt, IO). It may be called while the writer is held: the same holds.
+	Unreadable func(err error)
 }
 
 // A DB is one open database. Its methods may be called from several goroutines.
@@ -37,6 +41,9 @@ type DB struct {
 	at       int64 // time of that input, ms
 	observe  func(time.Duration, error)
 	upgraded *Upgrade // what Open did to the schema; nil: nothing
+
+	unreadable func(error)
+	writing    atomic.Int64 // since when a transaction of the writer has been under way, ns; 0: none is
 }
 
 // Create makes a new, empty database at path, readable by its owner only. It
@@ -90,7 +97,7 @@ func OpenWith(path string, o Options) (*DB, error) {
 	if err != nil {
 		return nil, fmt.Errorf("store: open: %w", err)
 	}
-	db := &DB{lock: l, probes: map[string]int64{}, observe: o.ObserveCommit}
+	db := &DB{lock: l, probes: map[string]int64{}, observe: o.ObserveCommit, unreadable: o.Unreadable}
 	if err := db.start(path); err != nil {
 		return nil, errors.Join(fmt.Errorf("store: open %s: %w", path, err), db.Close())
 	}

@@ -10,7 +10,7 @@ import (
 func (db *DB) each(doing string, fn func(*sql.Rows) error, query string, args ...any) error {
 	rows, err := db.reader.QueryContext(background, query, args...)
 	if err != nil {
-		return fmt.Errorf("store: %s: %w", doing, err)
+		return db.look(fmt.Errorf("store: %s: %w", doing, err))
 	}
 	defer rows.Close()
 	for rows.Next() {
@@ -19,7 +19,7 @@ func (db *DB) each(doing string, fn func(*sql.Rows) error, query string, args ..
 		}
 	}
 	if err := rows.Err(); err != nil {
-		return fmt.Errorf("store: %s: %w", doing, err)
+		return db.look(fmt.Errorf("store: %s: %w", doing, err))
 	}
 	return nil
 }

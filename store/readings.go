@@ -63,7 +63,7 @@ func (db *DB) HasReading(probe string, measured time.Time) (bool, error) {
 	err := db.reader.QueryRowContext(background, `SELECT EXISTS (SELECT 1 FROM readings
 		WHERE probe = (SELECT id FROM probes WHERE name = ?) AND measured = ?)`, probe, measured.UnixMilli()).Scan(&has)
 	if err != nil {
-		return false, fmt.Errorf("store: look for reading of %s: %w", probe, err)
+		return false, db.look(fmt.Errorf("store: look for reading of %s: %w", probe, err))
 	}
 	return has, nil
 }

@@ -33,7 +33,9 @@ func (db *DB) Update(fn func(*Tx) error) error {
 	db.mu.Lock()
 	defer db.mu.Unlock()
 	began := time.Now()
-	err := db.transact(fn)
+	db.writing.Store(began.UnixNano())
+	err := db.look(db.transact(fn))
+	db.writing.Store(0)
 	if db.observe != nil {
 		db.observe(time.Since(began), err)
 	}

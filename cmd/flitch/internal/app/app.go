@@ -10,6 +10,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"flitch/alerts"
 	"flitch/alerts/outbox"
 	"flitch/cmd/flitch/internal/api"
 	"flitch/cmd/flitch/internal/certificate"
@@ -45,7 +46,9 @@ type App struct {
 	db         *store.DB
 	faults     *health.Faults
 	reports    chan report
-	urgent     chan string
+	urgent     chan alerts.Message // to be sent past the database
+	ballast    ballast
+	pace       pace
 	links      *api.Links
 	metrics    *api.Metrics
 	events     *api.Events
@@ -81,7 +84,7 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, version: o.Version, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
+	a := &App{cfg: cfg, version: o.Version, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan alerts.Message, unstoredKept), ballast: ballast{path: cfg.Site.Database + ".ballast"}, calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
 	if a.clock == nil {
 		a.clock = Wall{}
 	}
@@ -96,10 +99,13 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	a.faults = &health.Faults{Changed: a.faultChanged}
 	a.metrics = api.NewMetrics(a.clock, o.Version, a.oldestDue)
 	a.metrics.LeftOut = a.leftOut
-	if a.db, err = store.Open(cfg.Site.Database); err != nil {
+	if a.db, err = store.OpenWith(cfg.Site.Database, store.Options{ObserveCommit: a.pace.committed, Unreadable: a.damaged}); err != nil {
 		return nil, explain(err)
 	}
 	a.sayUpgraded()
+	if err := a.ballast.keep(); err != nil {
+		a.diskFault(err)
+	}
 	a.buildHeartbeat(o.Version)
 	a.buildState()
 	for _, build := range []func() error{a.buildSeals, a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildTLS, a.buildBroker, a.buildServer} {
@@ -115,6 +121,7 @@ func (a *App) buildEngine() (err error) {
 		Store: engineStore{a.db, a.enqueue, a.seals.wake}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
 		Places: places(a.cfg, a.clock.Now()), Catalogue: catalogue(a.cfg), Policy: policy(a.cfg), Changes: changes(a.cfg),
 		Queued: a.outbox.Wake, Changed: a.changed, ReviewerDiffers: a.cfg.Site.ReviewerDiffers,
+		Unstored: a.unstored, Held: func() int { return a.intake.Unstored() },
 	})
 	return err
 }
@@ -123,7 +130,7 @@ func (a *App) buildIntake() (err error) {
 	a.vitals, a.sensors = a.buildVitals(), a.buildSensors()
 	a.intake, err = ingest.New(intakeStore{a.db, a.metrics, a.heard}, a.clock, mappings(a.cfg.Probes), ingest.Options{
 		Notify: func(int64) { a.engine.Wake() }, Fault: a.diskFault, Log: a.log, Observe: a.metrics, Vital: a.vitals.hear,
-		Said: a.sensors.hear, Call: a.call,
+		Said: a.sensors.hear, Call: a.call, Heard: a.engine.Heard, Gap: a.gapOver,
 	})
 	return err
 }

@@ -48,6 +48,8 @@ func (a *App) Run(ctx context.Context) error {
 	began(start("engine", a.engine.Run))
 	began(start("reports", a.report))
 	began(start("lane", a.lane))
+	began(start("pace", a.watchPace))
+	began(start("checks", a.checks))
 	intake := start("intake", a.intake.Run)
 	closeSource, err := a.openSource()
 	if err == nil {
