@@ -13,12 +13,13 @@ import (
 
 // The parts of flitch that can be out of order.
 const (
-	FaultBroker = "broker"           // the outside broker is out of reach
-	FaultDisk   = "disk"             // a write failed
-	FaultPhone  = "phone path "      // followed by the name of the channel
-	FaultEnds   = "page certificate" // its end is near, or past
-	FaultBackup = "database"         // the newest copy could not be made
-	FaultRecord = "record key"       // the log cannot be sealed, or not be signed
+	FaultBroker = "broker"                // the outside broker is out of reach
+	FaultDisk   = "disk"                  // a write failed
+	FaultPhone  = "phone path "           // followed by the name of the channel
+	FaultEnds   = "page certificate"      // its end is near, or past
+	FaultBackup = "database"              // the newest copy could not be made
+	FaultClock  = "clock of this machine" // it stepped, or says what cannot be
+	FaultRecord = "record key"            // the log cannot be sealed, or not be signed
 )
 
 // Report stores that a part of flitch itself failed or is back. It is an input
@@ -52,6 +53,9 @@ func (h *House) endDetails() []string {
 
 func (h *House) takeFault(in process.Input) {
 	part, failed := in.Command.Text, in.Command.Value != 0
+	if c := in.Command.Clock; c != nil {
+		h.takeClock(in)
+	}
 	if part == FaultEnds {
 		h.ends = in.Command.Until
 	}
@@ -148,6 +152,11 @@ func (h *House) tellFault(part string, age time.Duration, in process.Input) {
 		f.Measure, f.Value = process.MeasureDiskFault, 1
 	case part == FaultDisk:
 		f.Measure, f.Value = process.MeasureDiskFault, 0
+	case part == FaultClock:
+		f.Measure, f.Value = process.MeasureMachineClock, 0
+		if standing {
+			f.Value = 1
+		}
 	case part == FaultBackup:
 		f.Measure = process.MeasureBackup
 	case part == FaultRecord:

@@ -48,6 +48,10 @@ func (a *App) Run(ctx context.Context) error {
 	began(start("engine", a.engine.Run))
 	began(start("reports", a.report))
 	began(start("lane", a.lane))
+	if a.house != nil {
+		a.tellClock(ctx) // before anything is dated by it
+		began(start("clock", a.watchClock))
+	}
 	intake := start("intake", a.intake.Run)
 	closeSource, err := a.openSource()
 	if err == nil {
