@@ -6,7 +6,7 @@ import (
 )
 
 func blindness() []Entry {
-	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), paths(), unanswered(), checks(), driftingPair(), disk())
+	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), machineClock(), paths(), unanswered(), checks(), driftingPair(), disk())
 }
 
 // Probes that say nothing.
@@ -193,6 +193,21 @@ func mainsAndClock() []Entry {
 			Source:      proposal,
 		},
 	}
+}
+
+// The clock that readings without a time are dated by, and all that is typed.
+func machineClock() []Entry {
+	return []Entry{{
+		ID: "B6m", Title: "Clock of this machine", Measure: "clock of the machine",
+		Triggers:    []Trigger{{Limit: 1, Level: Tell}},
+		Clear:       Clear{Limit: 0},
+		Says:        "the clock of the machine flitch runs on stepped, or cannot be right",
+		Action:      "Set the clock of the machine, and let it ask a time server. If it is right and flitch is not, start flitch again.",
+		Repeat:      24 * time.Hour,
+		ReAlarm:     24 * time.Hour,
+		FalseAlarms: "a board without a battery for its clock, after a power cut",
+		Source:      proposal,
+	}}
 }
 
 // Ways in and out.

@@ -65,12 +65,17 @@ func (in *Intake) Waiting() (n, most int) { return len(in.queue), cap(in.queue) 
 // ends or the intake stops (ErrStopped); then m is not taken and will not be
 // acknowledged.
 func (in *Intake) Submit(ctx context.Context, m Message) error {
-	if m.Received.IsZero() {
+	arrived := m.Received.IsZero() // now
+	if arrived {
 		m.Received = in.clock.Now()
 	}
-	m.Received = m.Received.UTC().Truncate(time.Millisecond)
+	m.Received = stamped(m.Received)
 	it := decoded(m, in.routes.of(m.Topic))
 	in.routes.protocols.take(m, it)
+	if arrived {
+		in.witness(it)
+		it.received = stamped(in.clock.Now())
+	}
 
 	in.entry.RLock()
 	defer in.entry.RUnlock()
@@ -87,6 +92,22 @@ func (in *Intake) Submit(ctx context.Context, m Message) error {
 		<-in.large
 	}
 	return err
+}
+
+// stamped is a time as it is stored.
+func stamped(t time.Time) time.Time { return t.UTC().Truncate(time.Millisecond) }
+
+// witness hands on what the clocks of sensors show: one of them may know the time, and we
+// may not.
+func (in *Intake) witness(it *item) {
+	if it.retained {
+		return
+	}
+	for _, v := range it.values {
+		if s := v.sample; !s.Device.IsZero() && !s.Backfill && s.Again == 0 {
+			in.opts.Witness(v.route.probe.Probe, s.Device)
+		}
+	}
 }
 
 // put waits for room in to, until ctx ends or closing closes.

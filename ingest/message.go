@@ -83,6 +83,9 @@ type Options struct {
 	Said func(s Said)
 	// Call is called to send a message to a device. It must not block.
 	Call func(c Call)
+	// Witness is called, before a message gets the time of its arrival, with what the clock
+	// of a sensor shows in it: the time of a reading that was not kept anywhere.
+	Witness func(probe string, shows time.Time)
 	// Fault is called with an error when the store starts to fail or fails in
 	// another way, and with nil when it works again.
 	Fault func(err error)
@@ -107,6 +110,9 @@ func (o Options) withDefaults() Options {
 	}
 	if o.Notify == nil {
 		o.Notify = func(int64) {}
+	}
+	if o.Witness == nil {
+		o.Witness = func(string, time.Time) {}
 	}
 	if o.Vital == nil {
 		o.Vital = func(Vital) {}

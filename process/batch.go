@@ -29,6 +29,7 @@ type Batch struct {
 	Reviews      []ReviewEntry      `json:"reviews,omitempty"`
 	End          Ending             `json:"end,omitzero"` // who closed it
 
+	Lost   []Lost   `json:"lost,omitempty"` // time of which nobody knows when it was
 	Tracks []*Track `json:"tracks"`
 	Fire   Fire     `json:"fire"`
 

@@ -110,7 +110,7 @@ func (b *Batch) chillClock(i int, now time.Time) (Clock, bool) {
 	leg := slowest.Legs[i]
 	c.From, c.To, c.Sum = leg.Start, leg.End, leg.hours(now)
 	c.Running = leg.End.IsZero() && b.Open()
-	c.Verdict = b.legVerdict(&c, slowest, now)
+	c.Verdict = b.legVerdict(&c, i, slowest, now)
 	if c.Verdict == Met && !b.legsOver(&c, i) {
 		c.Verdict = b.unmeasuredUntil(func(b *Batch) bool { return !b.Open() })
 	}
@@ -133,9 +133,9 @@ func (b *Batch) legsOver(c *Clock, i int) bool {
 
 // legVerdict does not call a leg missed when nobody saw it being missed: a core
 // that fell silent inside its limit is not measured.
-func (b *Batch) legVerdict(c *Clock, t *Track, now time.Time) Verdict {
+func (b *Batch) legVerdict(c *Clock, i int, t *Track, now time.Time) Verdict {
 	if !c.To.IsZero() {
-		return atMost(*c, 0)
+		return atMost(*c, b.lostInLeg(c, i))
 	}
 	seen := t.Last.At.Sub(c.From).Hours()
 	if now.Sub(t.Last.At) > interpolable {
@@ -150,6 +150,22 @@ func (b *Batch) legVerdict(c *Clock, t *Track, now time.Time) Verdict {
 		return NotMet
 	}
 	return Running
+}
+
+// lostInLeg is by how much leg i of any core may have been longer than the clock says.
+func (b *Batch) lostInLeg(c *Clock, i int) float64 {
+	more := 0.0
+	b.eachTrack(Core, func(t *Track) {
+		if i >= len(t.Legs) || t.Legs[i].End.IsZero() {
+			return
+		}
+		l := &t.Legs[i]
+		if lost := b.lost(l.Start, l.End); lost > 0 {
+			c.doubtLost(lost)
+			more = max(more, l.hours(l.End)+lost-c.Sum)
+		}
+	})
+	return more
 }
 
 func (b *Batch) slowestLeg(i int, now time.Time) *Track {

@@ -64,6 +64,13 @@ func (b *Batch) coldClock(now time.Time) (Clock, bool) {
 		c.doubt("no data for %s", hoursText(unseen/60))
 	}
 	c.doubtNear(near/60, unseen+near)
+	end := c.To
+	if c.Running || end.IsZero() {
+		end = now
+	}
+	lost := b.lostCold(c.From, end)
+	c.doubtLost(lost)
+	unseen += 60 * lost
 	if byHand := b.byHandMinutes(now); byHand > 0 {
 		c.Sum += byHand
 		c.doubt("%s of work by hand without a probe, counted in full", hoursText(byHand/60))

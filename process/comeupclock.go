@@ -65,7 +65,9 @@ func (b *Batch) comeUpClock() (Clock, bool) {
 		c.Running = c.Running || t.Samples > 0 && t.ComeUp.Passed.IsZero() && b.Stage().Heat && b.Open()
 		if !b.spokenFor(t) {
 			near = max(near, t.ComeUp.Near/60)
-			worst = max(worst, (t.ComeUp.Minutes+t.ComeUp.Near+b.unseenComeUp(t, rule))/60)
+			lost := b.lost(t.ComeUp.Began, t.ComeUp.Passed)
+			c.doubtLost(lost)
+			worst = max(worst, (t.ComeUp.Minutes+t.ComeUp.Near+b.unseenComeUp(t, rule))/60+lost)
 		}
 	})
 	c.doubtNear(near, worst-c.Sum)

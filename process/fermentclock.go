@@ -66,12 +66,25 @@ func (b *Batch) fermentClock() (Clock, bool) {
 	} else {
 		c.doubt("no data for %s at the beginning or the end", hoursText(unseen))
 	}
+	lost := b.fermentLost()
+	c.doubtLost(lost)
+	unseen += lost
 	c.Verdict = atMost(c, unseen*max(0, sum.Highest-rule.Base))
 	if c.Verdict == Met && !sum.Ended {
 		c.doubt("a pH of %.1f or less was not measured", growth.EndPH)
 		c.Verdict = NotMeasured
 	}
 	return c, true
+}
+
+// fermentLost is what was lost while it fermented, h.
+func (b *Batch) fermentLost() float64 {
+	for _, e := range b.Stages {
+		if slices.Contains(b.Plan.Ferment.Stages, e.Name) {
+			return b.lostCold(e.Entered, e.Entered.Add(hoursOf(b.fermentedFor())))
+		}
+	}
+	return 0
 }
 
 // fermentedFor is how long it fermented, in hours: until its pH was seen down.

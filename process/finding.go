@@ -57,6 +57,7 @@ const (
 	MeasureBackup         Measure = "backup failing"              // min copies of the database have failed
 	MeasureUnsigned       Measure = "record not signed"           // min the log could not be sealed and signed
 	MeasureCertificate    Measure = "certificate wants renewing"  // d since the end of the certificate of the page came near
+	MeasureMachineClock   Measure = "clock of the machine"        // 1 while it is in doubt
 	MeasureDiskFault      Measure = "disk fault"                  // 1 while the disk does not take what is written
 	MeasureDiskSlow       Measure = "disk slow"                   // 1 while it takes seconds for it
 	MeasureDamage         Measure = "database damaged"            // 1 once a part of the database could not be read

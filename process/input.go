@@ -92,6 +92,7 @@ type Command struct {
 	Dosing    *Dosing       `json:"dosing,omitempty"`  // what was weighed; Text says why it is another than before
 	Vital     *Vital        `json:"vital,omitempty"`
 	Sensor    *SensorWord   `json:"sensor,omitempty"`
+	Clock     *ClockWord    `json:"clock,omitempty"` // of a fault: the clock of the machine
 	Check     *CheckSaid    `json:"check,omitempty"`
 	Unit      *UnitSaid     `json:"unit,omitempty"`
 	Taste     *Taste        `json:"taste,omitempty"`

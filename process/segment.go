@@ -20,6 +20,7 @@ type segment struct {
 	from, to time.Time
 	v1, v2   float64
 	gap      bool
+	jumped   bool // the clock stepped in it: how long it was nobody knows
 }
 
 func (s segment) minutes() float64 { return s.to.Sub(s.from).Minutes() }
@@ -27,7 +28,7 @@ func (s segment) minutes() float64 { return s.to.Sub(s.from).Minutes() }
 func (s segment) warmer() float64 { return max(s.v1, s.v2) }
 
 // blind reports whether the gap is too long to be bridged by a line.
-func (s segment) blind() bool { return s.gap && s.to.Sub(s.from) > interpolable }
+func (s segment) blind() bool { return s.gap && (s.jumped || s.to.Sub(s.from) > interpolable) }
 
 func (s segment) at(t time.Time) float64 {
 	whole := s.to.Sub(s.from)

@@ -187,6 +187,8 @@ func (b *Batch) apply(c Command) {
 		b.answerUnit(c)
 	case CommandSensor:
 		b.said(*c.Sensor, c.At)
+	case CommandFault:
+		b.clockSaid(*c.Clock)
 	case CommandTasted:
 		b.tasted(c)
 	case CommandCost:

@@ -51,6 +51,7 @@ type Track struct {
 	Waits   int64        `json:"waits,omitempty"`   // samples that wait with it
 	WaitsAt time.Time    `json:"waits_at,omitzero"` // the first of them
 	Torn    bool         `json:"torn,omitempty"`    // what lies between Last and the next sample was not seen
+	Jumped  bool         `json:"jumped,omitempty"`  // and the clock stepped in it: no line is drawn, however short it looks
 	Quick   Sample       `json:"quick,omitzero"`    // newest that changed too fast, and is in no sum
 	Still   Still        `json:"still,omitzero"`    // of a chamber or a cold place, at the first of identical readings
 	Doubt   signal.Fault `json:"doubt,omitempty"`   // of the newest reading, if it was left out
@@ -94,8 +95,8 @@ func (p PlacedProbe) allowed() time.Duration { return max(3*p.Interval, 5*time.M
 // the first sample.
 func (t *Track) advance(s Sample) (seg segment, ok bool) {
 	first := t.Last.At.IsZero()
-	seg = segment{from: t.Last.At, to: s.At, v1: t.Last.Value, v2: s.Value, gap: t.Torn}
-	t.Last, t.Torn = s, false
+	seg = segment{from: t.Last.At, to: s.At, v1: t.Last.Value, v2: s.Value, gap: t.Torn, jumped: t.Jumped}
+	t.Last, t.Torn, t.Jumped = s, false, false
 	t.Recent.add(t.Last)
 	if first {
 		t.First = s

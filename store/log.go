@@ -50,6 +50,16 @@ func (db *DB) LastSeq() int64 {
 	return db.seq
 }
 
+// LastTaken returns the time of the newest input; zero if the log is empty.
+func (db *DB) LastTaken() time.Time {
+	db.mu.Lock()
+	defer db.mu.Unlock()
+	if db.at == earliest {
+		return time.Time{}
+	}
+	return fromMilli(db.at)
+}
+
 // NextInputs returns at most limit inputs whose number is above after, in order.
 // Their times never run backwards: an input that was stamped before the one in
 // front of it, because it waited or because the wall clock was set back, carries

@@ -50,6 +50,8 @@ func (h *House) details(entry, subject string) []string {
 		return h.unitDetails(subject)
 	case "B7":
 		return h.pathDetails(subject)
+	case "B6m":
+		return h.clockDetails()
 	case "B7c":
 		return h.endDetails()
 	}

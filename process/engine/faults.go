@@ -13,14 +13,15 @@ import (
 
 // The parts of flitch that can be out of order.
 const (
-	FaultBroker = "broker"           // the outside broker is out of reach
-	FaultDisk   = "disk"             // a write failed
-	FaultSlow   = "slow disk"        // writes take seconds
-	FaultDamage = "database file"    // a part of it could not be read
-	FaultPhone  = "phone path "      // followed by the name of the channel
-	FaultEnds   = "page certificate" // its end is near, or past
-	FaultBackup = "database"         // the newest copy could not be made
-	FaultRecord = "record key"       // the log cannot be sealed, or not be signed
+	FaultBroker = "broker"                // the outside broker is out of reach
+	FaultDisk   = "disk"                  // a write failed
+	FaultSlow   = "slow disk"             // writes take seconds
+	FaultDamage = "database file"         // a part of it could not be read
+	FaultPhone  = "phone path "           // followed by the name of the channel
+	FaultEnds   = "page certificate"      // its end is near, or past
+	FaultBackup = "database"              // the newest copy could not be made
+	FaultClock  = "clock of this machine" // it stepped, or says what cannot be
+	FaultRecord = "record key"            // the log cannot be sealed, or not be signed
 )
 
 // Report stores that a part of flitch itself failed or is back. It is an input
@@ -60,6 +61,9 @@ func (h *House) endDetails() []string {
 
 func (h *House) takeFault(in process.Input) {
 	part, failed := in.Command.Text, in.Command.Value != 0
+	if in.Command.Clock != nil {
+		h.takeClock(in)
+	}
 	switch {
 	case part == FaultEnds:
 		h.ends = in.Command.Until
@@ -164,6 +168,8 @@ func (h *House) tellFault(part string, age time.Duration, in process.Input) {
 		f.Measure, f.Value = process.MeasureDiskSlow, oneIf(standing)
 	case part == FaultDamage:
 		f.Measure, f.Value = process.MeasureDamage, oneIf(standing)
+	case part == FaultClock:
+		f.Measure, f.Value = process.MeasureMachineClock, oneIf(standing)
 	case part == FaultBackup:
 		f.Measure = process.MeasureBackup
 	case part == FaultRecord:

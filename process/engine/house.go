@@ -20,6 +20,7 @@ type House struct {
 	faults  map[string]time.Time // our own, since when
 	paths   map[string]time.Time // those of them that are told as one, since when
 	ends    time.Time            // last moment of the certificate of the page, when that is near
+	clock   *process.ClockWord   // the newest of the clock of the machine; nil: none
 	board   *board
 	judged  map[string]verdicts
 	people  peopleState

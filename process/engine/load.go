@@ -16,6 +16,7 @@ type selfState struct {
 	Faults map[string]time.Time `json:"faults"`
 	Paths  map[string]time.Time `json:"paths,omitempty"`
 	Ends   time.Time            `json:"ends,omitzero"`
+	Clock  *process.ClockWord   `json:"clock,omitempty"`
 }
 
 // load takes up the state of the last transaction. A place that is new in the
@@ -57,7 +58,7 @@ func (e *Engine) loadPlace(row PlaceRow) error {
 		if err := json.Unmarshal(row.State, &s); err != nil {
 			return fmt.Errorf("engine: stored state: %w", err)
 		}
-		e.house.ends = s.Ends
+		e.house.ends, e.house.clock = s.Ends, s.Clock
 		if s.Faults != nil {
 			e.house.faults = s.Faults
 		}
@@ -81,7 +82,7 @@ func (e *Engine) loadPlace(row PlaceRow) error {
 
 // writeSelf stores the cursor, with which all other state agrees.
 func (e *Engine) writeSelf(tx Tx) error {
-	state, err := json.Marshal(selfState{Faults: e.house.faults, Paths: e.house.paths, Ends: e.house.ends})
+	state, err := json.Marshal(selfState{Faults: e.house.faults, Paths: e.house.paths, Ends: e.house.ends, Clock: e.house.clock})
 	if err != nil {
 		return fmt.Errorf("engine: own state: %w", err)
 	}

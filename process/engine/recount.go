@@ -166,8 +166,10 @@ func (e *Engine) history(b *process.Batch, commands []process.Input, imports boo
 	return err
 }
 
-// ofProbe reports what was said of a probe that measures the batch, for the whole house.
+// ofProbe reports what was said of a probe that measures the batch, for the whole house,
+// or of the clock they all are dated by.
 func ofProbe(b *process.Batch, c process.Command) bool {
-	return c.Kind == process.CommandChecked && c.Check != nil && b.Uses(c.Check.Probe) ||
+	return c.Kind == process.CommandFault && c.Clock != nil ||
+		c.Kind == process.CommandChecked && c.Check != nil && b.Uses(c.Check.Probe) ||
 		c.Kind == process.CommandUnit && c.Unit != nil && b.Uses(c.Unit.Probe)
 }

@@ -28,7 +28,8 @@ import (
 
 // Options are what a caller may want beside the configuration.
 type Options struct {
-	Clock   Clock // nil: the machine's
+	Clock   Clock   // nil: the house's, which makes the best of the machine's
+	Machine Machine // nil: the one flitch runs on
 	Log     *slog.Logger
 	Version string
 	Heard   *heard.List   // what was heard before a start anew; nil: nothing
@@ -42,6 +43,7 @@ type App struct {
 	cfg        *config.Config
 	version    string
 	clock      Clock
+	house      *houseClock // clock, unless another was given
 	log        *slog.Logger
 	db         *store.DB
 	faults     *health.Faults
@@ -84,10 +86,7 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, version: o.Version, clock: o.Clock, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan alerts.Message, unstoredKept), ballast: ballast{path: cfg.Site.Database + ".ballast"}, calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
-	if a.clock == nil {
-		a.clock = Wall{}
-	}
+	a := &App{cfg: cfg, version: o.Version, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan alerts.Message, unstoredKept), ballast: ballast{path: cfg.Site.Database + ".ballast"}, calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
 	if a.overheard = o.Heard; a.overheard == nil {
 		a.overheard = &heard.List{}
 	}
@@ -97,11 +96,14 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 		}
 	}()
 	a.faults = &health.Faults{Changed: a.faultChanged}
-	a.metrics = api.NewMetrics(a.clock, o.Version, a.oldestDue)
-	a.metrics.LeftOut = a.leftOut
 	if a.db, err = store.OpenWith(cfg.Site.Database, store.Options{ObserveCommit: a.pace.committed, Unreadable: a.damaged}); err != nil {
 		return nil, explain(err)
 	}
+	if err = a.buildClock(o.Clock, o.Machine); err != nil {
+		return nil, err
+	}
+	a.metrics = api.NewMetrics(a.clock, o.Version, a.oldestDue)
+	a.metrics.LeftOut = a.leftOut
 	a.sayUpgraded()
 	if err := a.ballast.keep(); err != nil {
 		a.diskFault(err)
@@ -130,7 +132,7 @@ func (a *App) buildIntake() (err error) {
 	a.vitals, a.sensors = a.buildVitals(), a.buildSensors()
 	a.intake, err = ingest.New(intakeStore{a.db, a.metrics, a.heard}, a.clock, mappings(a.cfg.Probes), ingest.Options{
 		Notify: func(int64) { a.engine.Wake() }, Fault: a.diskFault, Log: a.log, Observe: a.metrics, Vital: a.vitals.hear,
-		Said: a.sensors.hear, Call: a.call, Heard: a.engine.Heard, Gap: a.gapOver,
+		Said: a.sensors.hear, Call: a.call, Heard: a.engine.Heard, Gap: a.gapOver, Witness: a.witness,
 	})
 	return err
 }

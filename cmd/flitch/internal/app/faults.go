@@ -148,6 +148,9 @@ func (a *App) health(context.Context) []api.Fault {
 	if text := a.heartbeat.wrong(); text != "" {
 		out = append(out, api.Fault{Name: "heartbeat", Text: text})
 	}
+	if text := a.clockFault(); text != "" {
+		out = append(out, api.Fault{Name: engine.FaultClock, Text: text})
+	}
 	return out
 }
 

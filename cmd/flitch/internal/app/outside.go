@@ -31,6 +31,9 @@ func (a *App) buildState() {
 func (a *App) changed() {
 	a.events.Changed()
 	a.state.changed()
+	if a.house != nil {
+		a.house.Idle(a.engine.Idle())
+	}
 }
 
 // tellOutside starts what tells others of flitch and its sensors: batteries, the

@@ -40,7 +40,7 @@ func (a *App) buildTLS() (err error) {
 func (a *App) served(door string, mode config.TLSMode, names []string, file, key string) (*tls.Config, error) {
 	switch mode {
 	case config.Own:
-		own, err := certificate.NewOwn(a.root, names, Wall{}.Now)
+		own, err := certificate.NewOwn(a.root, names, a.trueTime)
 		if errors.Is(err, certificate.ErrNames) {
 			return nil, fmt.Errorf("%s.names: %w; remove %s: a new root is made, and each phone and sensor has to install it", door, err, a.rootKey())
 		}
@@ -49,7 +49,7 @@ func (a *App) served(door string, mode config.TLSMode, names []string, file, key
 		}
 		return &tls.Config{GetCertificate: own.Get, MinVersion: tls.VersionTLS12}, nil
 	case config.Given:
-		given, err := certificate.NewGiven(file, key, Wall{}.Now, a.log)
+		given, err := certificate.NewGiven(file, key, a.trueTime, a.log)
 		if err != nil {
 			return nil, fmt.Errorf("certificate of the %s: %w", door, err)
 		}
@@ -62,11 +62,11 @@ func (a *App) rootKey() string { return a.cfg.Site.Database + ".root.key" }
 
 // openRoot opens the authority of this installation and hands its root out as a file.
 func (a *App) openRoot(names []string) error {
-	authority, err := certificate.OpenAuthority(a.rootKey(), a.cfg.Site.Name, names, Wall{}.Now())
+	authority, err := certificate.OpenAuthority(a.rootKey(), a.cfg.Site.Name, names, a.trueTime())
 	if err != nil {
 		return fmt.Errorf("root certificate: %w", err)
 	}
-	if left := authority.Ends().Sub(Wall{}.Now()); left < rootWarning {
+	if left := authority.Ends().Sub(a.trueTime()); left < rootWarning {
 		a.log.Warn("the root certificate ends soon: remove it, start again, and install the new one on each phone and sensor", "file", a.rootKey(), "ends", authority.Ends())
 	}
 	a.root = authority

@@ -50,6 +50,10 @@ func (a *App) Run(ctx context.Context) error {
 	began(start("lane", a.lane))
 	began(start("pace", a.watchPace))
 	began(start("checks", a.checks))
+	if a.house != nil {
+		a.tellClock(ctx) // before anything is dated by it
+		began(start("clock", a.watchClock))
+	}
 	intake := start("intake", a.intake.Run)
 	closeSource, err := a.openSource()
 	if err == nil {

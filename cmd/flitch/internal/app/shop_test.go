@@ -36,6 +36,7 @@ type shop struct {
 	done  chan error
 
 	supervisor Supervisor
+	machine    *testMachine // instead of clock, whose time nobody may jump with
 }
 
 func newShop(t testing.TB) *shop {
@@ -71,7 +72,11 @@ func testConfig(database, phone string) *config.Config {
 func (s *shop) open() {
 	s.t.Helper()
 	var err error
-	if s.app, err = New(s.cfg, Options{Clock: s.clock, Log: slog.New(slog.DiscardHandler), Version: "test", Supervisor: s.supervisor}); err != nil {
+	options := Options{Clock: s.clock, Log: slog.New(slog.DiscardHandler), Version: "test", Supervisor: s.supervisor}
+	if s.machine != nil {
+		options.Clock, options.Machine = nil, s.machine
+	}
+	if s.app, err = New(s.cfg, options); err != nil {
 		s.t.Fatal(err)
 	}
 	ctx, stop := context.WithCancel(context.Background())

@@ -24,7 +24,7 @@ func (a *App) buildSignIn() error {
 	if len(people) == 0 {
 		a.log.Warn("nobody can sign in yet: flitch password INITIALS", "file", file.Path)
 	}
-	a.signIn = signin.NewDesk(file, a.links.Key, a.role, Wall{}.Now)
+	a.signIn = signin.NewDesk(file, a.links.Key, a.role, a.trueTime)
 	return nil
 }
 

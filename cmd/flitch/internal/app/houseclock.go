@@ -1,0 +1,133 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"flitch/cmd/flitch/internal/steady"
+	"flitch/process"
+	"flitch/process/engine"
+)
+
+// made is a day before which no flitch was: what a clock says before it cannot be.
+var made = time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// started is any moment that Go's own clock counts from.
+var started = time.Now()
+
+// A clock that stepped by less than worthTelling is written down and rings nobody. Who was
+// told of one hears that it is over when it has gone right for rightFor. Proposals.
+const (
+	worthTelling = time.Minute
+	rightFor     = time.Hour
+)
+
+// A houseClock watches the clock of the machine for an App.
+type houseClock struct {
+	*steady.Clock
+	known    map[string]bool // probes whose own clock was believed before this start
+	standing bool            // people are told that the clock is in doubt
+	stepped  time.Time       // the newest step worth telling
+}
+
+// buildClock makes the clock that all loops live by, unless one was given.
+func (a *App) buildClock(given Clock, m Machine) error {
+	if given != nil {
+		a.clock = given
+		return nil
+	}
+	if m == nil {
+		m = thisMachine{}
+	}
+	devices, err := a.db.NewestDeviceTimes()
+	if err != nil {
+		return fmt.Errorf("read newest device times: %w", err)
+	}
+	a.house = &houseClock{Clock: steady.New(m, a.db.LastTaken(), made), known: map[string]bool{}}
+	for probe := range devices {
+		a.house.known[probe] = true
+	}
+	a.clock = a.house
+	return nil
+}
+
+// witness takes what the clock of a sensor shows: see package steady.
+func (a *App) witness(probe string, shows time.Time) {
+	if a.house != nil {
+		a.house.Witness(probe, shows, a.house.known[probe])
+	}
+}
+
+// trueTime is the best guess of the real time, for certificates and sign-ins: a machine
+// may start in 1970, and in a demonstration the loops live in another time.
+func (a *App) trueTime() time.Time {
+	if a.house != nil {
+		return a.house.Now()
+	}
+	return Wall{}.Now()
+}
+
+// watchClock stores each step of the machine's clock, until ctx ends.
+func (a *App) watchClock(ctx context.Context) error {
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-a.house.Wake:
+		case <-a.clock.After(worthTelling):
+		}
+		a.tellClock(ctx)
+	}
+}
+
+// tellClock stores what happened to the clock since the last call, and whether people are
+// to be told.
+func (a *App) tellClock(ctx context.Context) {
+	for _, n := range merged(a.house.Notices()) {
+		if n.Kind == steady.Unset || n.To.Sub(n.From).Abs() >= worthTelling {
+			a.house.standing, a.house.stepped = true, a.clock.Now()
+		}
+		a.log.Warn("clock of the machine", "what", n.Kind, "from", n.From, "to", n.To)
+		w := process.ClockWord{Kind: process.ClockKind(n.Kind), From: n.From, To: n.To, Since: n.Since}
+		if err := a.engine.ReportClock(ctx, w, a.house.standing); err != nil && ctx.Err() == nil {
+			a.log.Error("a step of the clock is not stored", "err", err)
+		}
+	}
+	if off, doubted := a.house.Off(); doubted && off.Abs() >= worthTelling {
+		a.house.stepped = a.clock.Now()
+	}
+	over := a.clock.Now().Sub(a.house.stepped) >= rightFor
+	if over && (a.house.standing || a.engine.Faulty(engine.FaultClock)) {
+		if err := a.engine.Report(ctx, engine.FaultClock, false); err != nil && ctx.Err() == nil {
+			a.log.Error("the end of a fault is not stored", "part", engine.FaultClock, "err", err)
+			return
+		}
+		a.house.standing = false
+	}
+}
+
+// merged makes one notice of steps ahead that follow each other: a sensor that hands over
+// a night sets a clock that is not set in many of them.
+func merged(list []steady.Notice) (out []steady.Notice) {
+	for _, n := range list {
+		if i := len(out) - 1; i >= 0 && n.Kind == steady.Followed && out[i].Kind == n.Kind && out[i].Since.Equal(n.Since) {
+			out[i].To = n.To
+			continue
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+// clockFault says what is wrong with the clock of the machine now; "" if nothing is.
+func (a *App) clockFault() string {
+	if a.house == nil {
+		return ""
+	}
+	off, doubted := a.house.Off()
+	if !doubted || off.Abs() < worthTelling {
+		return ""
+	}
+	return fmt.Sprintf("the clock of this machine differs from the time that flitch counts by %v; set it, or start flitch again if it is right", off.Round(time.Second))
+}
