@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 )
 
@@ -25,6 +26,10 @@ type DB struct {
 	reader   *sql.DB
 	readOnly bool
 
+	names    sync.Map // of probes, by their numbers
+	unpacked unpackedBlocks
+	packedTo atomic.Int64 // highest number in any block, set before that is committed
+
 	mu       sync.Mutex // the writer, and all below
 	lock     *lock      // nil when read-only or closed
 	writer   *sql.DB
@@ -33,8 +38,10 @@ type DB struct {
 	args     []any       // room for the arguments of the largest of insert
 	markArgs []any       // and of mark
 	probes   map[string]int64
-	seq      int64 // highest sequence number given out
-	at       int64 // time of that input, ms
+	packed   map[int64]*packedTimes // what is in blocks, by the number of the probe
+	looked   []lookedInBlock        // the last that were
+	seq      int64                  // highest sequence number given out
+	at       int64                  // time of that input, ms
 	observe  func(time.Duration, error)
 }
 
@@ -161,6 +168,9 @@ func (db *DB) start(path string) error {
 		return err
 	}
 	if err := db.loadSeq(); err != nil {
+		return err
+	}
+	if err := db.loadPacked(); err != nil {
 		return err
 	}
 	return db.prepareInserts()

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"math"
 )
 
 // MaxRows is how many readings a block can hold: what Decode allocates for one is bounded.
@@ -33,6 +34,15 @@ type Mark struct {
 	Device, At  int64  // ms
 	HasDevice   bool
 	HasAt       bool
+}
+
+// Same reports whether two rows are the same to the last bit.
+func Same(a, b Row) bool {
+	if (a.Mark == nil) != (b.Mark == nil) || a.Mark != nil && *a.Mark != *b.Mark {
+		return false
+	}
+	value := math.IsNaN(a.Value) && math.IsNaN(b.Value) || math.Float64bits(a.Value) == math.Float64bits(b.Value)
+	return value && a.Seq == b.Seq && a.Measured == b.Measured && a.Received == b.Received
 }
 
 // ErrDamaged is what the error of Decode wraps.

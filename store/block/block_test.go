@@ -10,7 +10,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// Month is what a probe of a fridge sends: every five seconds with some milliseconds of
+// readings are what a probe of a fridge sends: every five seconds with some milliseconds of
 // jitter, a slow wave and noise, in steps.
 func readings(n int, step float64, seed uint64) []Row {
 	chance := rand.New(rand.NewPCG(seed, 1))
@@ -23,17 +23,6 @@ func readings(n int, step float64, seed uint64) []Row {
 		rows[i] = Row{Seq: seq, Measured: at, Received: at + 12 + chance.Int64N(20), Value: math.Round(value/step) / math.Round(1/step)}
 	}
 	return rows
-}
-
-func same(a, b Row) bool {
-	va, vb := a.Value, b.Value
-	if math.IsNaN(va) && math.IsNaN(vb) {
-		va, vb = 0, 0
-	}
-	if (a.Mark == nil) != (b.Mark == nil) || a.Mark != nil && *a.Mark != *b.Mark {
-		return false
-	}
-	return a.Seq == b.Seq && a.Measured == b.Measured && a.Received == b.Received && math.Float64bits(va) == math.Float64bits(vb)
 }
 
 func mustHold(t interface {
@@ -50,7 +39,7 @@ func mustHold(t interface {
 		t.Fatalf("%d rows of %d, %v", len(got), len(rows), err)
 	}
 	for i := range rows {
-		if !same(got[i], rows[i]) {
+		if !Same(got[i], rows[i]) {
 			t.Fatalf("row %d went in as %+v and came out as %+v", i, rows[i], got[i])
 		}
 	}
