@@ -29,6 +29,10 @@ type DB struct {
 	reader   *sql.DB
 	readOnly bool
 
+	names    sync.Map // of probes, by their numbers
+	unpacked unpackedBlocks
+	packedTo atomic.Int64 // highest number in any block, set before that is committed
+
 	mu       sync.Mutex // the writer, and all below
 	lock     *lock      // nil when read-only or closed
 	writer   *sql.DB
@@ -37,8 +41,10 @@ type DB struct {
 	args     []any       // room for the arguments of the largest of insert
 	markArgs []any       // and of mark
 	probes   map[string]int64
-	seq      int64 // highest sequence number given out
-	at       int64 // time of that input, ms
+	packed   map[int64]*packedTimes // what is in blocks, by the number of the probe
+	looked   []lookedInBlock        // the last that were
+	seq      int64                  // highest sequence number given out
+	at       int64                  // time of that input, ms
 	observe  func(time.Duration, error)
 	upgraded *Upgrade // what Open did to the schema; nil: nothing
 
@@ -169,6 +175,9 @@ func (db *DB) start(path string) error {
 		return err
 	}
 	if err := db.loadSeq(); err != nil {
+		return err
+	}
+	if err := db.loadPacked(); err != nil {
 		return err
 	}
 	return db.prepareInserts()

@@ -12,6 +12,11 @@ func (db *DB) each(doing string, fn func(*sql.Rows) error, query string, args ..
 	if err != nil {
 		return db.look(fmt.Errorf("store: %s: %w", doing, err))
 	}
+	return eachOf(rows, doing, fn)
+}
+
+// eachOf calls fn for every one of the rows, and closes them.
+func eachOf(rows *sql.Rows, doing string, fn func(*sql.Rows) error) error {
 	defer rows.Close()
 	for rows.Next() {
 		if err := fn(rows); err != nil {

@@ -20,6 +20,8 @@ type Tx struct {
 	seq, at int64            // as in DB, with what this transaction has given out
 	probes  map[string]int64 // interned by this transaction
 	head    *journalHead     // last line of the journal, once it was needed
+
+	nowPacked []nowPacked
 }
 
 // Update runs fn in one transaction. All of it is on disk when Update returns nil;
@@ -59,6 +61,7 @@ func (db *DB) transact(fn func(*Tx) error) error {
 	}
 	db.seq, db.at = tx.seq, tx.at
 	maps.Copy(db.probes, tx.probes)
+	tx.committed()
 	return nil
 }
 
