@@ -70,8 +70,8 @@ func FaultOf(err error) Fault {
 	return Other
 }
 
-// look hands an error on to whoever wants to know of a file that cannot be read.
-func (db *DB) look(err error) error {
+// noticed hands an error on to whoever wants to know of a file that cannot be read.
+func (db *DB) noticed(err error) error {
 	if db.unreadable == nil {
 		return err
 	}

@@ -10,9 +10,9 @@ import (
 func (db *DB) each(doing string, fn func(*sql.Rows) error, query string, args ...any) error {
 	rows, err := db.reader.QueryContext(background, query, args...)
 	if err != nil {
-		return db.look(fmt.Errorf("store: %s: %w", doing, err))
+		return db.noticed(fmt.Errorf("store: %s: %w", doing, err))
 	}
-	return eachOf(rows, doing, fn)
+	return db.noticed(eachOf(rows, doing, fn))
 }
 
 // eachOf calls fn for every one of the rows, and closes them.
@@ -24,7 +24,7 @@ func eachOf(rows *sql.Rows, doing string, fn func(*sql.Rows) error) error {
 		}
 	}
 	if err := rows.Err(); err != nil {
-		return db.look(fmt.Errorf("store: %s: %w", doing, err))
+		return fmt.Errorf("store: %s: %w", doing, err)
 	}
 	return nil
 }

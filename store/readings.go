@@ -24,7 +24,7 @@ func (db *DB) HasReading(probe string, measured time.Time) (has bool, err error)
 	err = db.reader.QueryRowContext(background, `SELECT EXISTS (SELECT 1 FROM readings
 		WHERE probe = (SELECT id FROM probes WHERE name = ?) AND measured = ?)`, probe, ms).Scan(&has)
 	if err != nil {
-		return false, db.look(fmt.Errorf("store: look for reading of %s: %w", probe, err))
+		return false, db.noticed(fmt.Errorf("store: look for reading of %s: %w", probe, err))
 	}
 	if has {
 		return true, nil

@@ -27,10 +27,10 @@ func (db *DB) look(doing string, fn func(*snapshot) error) error {
 func (db *DB) lookUntil(ctx context.Context, doing string, fn func(*snapshot) error) error {
 	tx, err := db.reader.BeginTx(ctx, nil)
 	if err != nil {
-		return fmt.Errorf("store: %s: %w", doing, err)
+		return db.noticed(fmt.Errorf("store: %s: %w", doing, err))
 	}
 	defer tx.Rollback() // it has read only
-	return fn(&snapshot{db, tx})
+	return db.noticed(fn(&snapshot{db, tx}))
 }
 
 // rows calls fn for every row of a query; an error of fn comes back as it is.

@@ -36,7 +36,7 @@ func (db *DB) Update(fn func(*Tx) error) error {
 	defer db.mu.Unlock()
 	began := time.Now()
 	db.writing.Store(began.UnixNano())
-	err := db.look(db.transact(fn))
+	err := db.noticed(db.transact(fn))
 	db.writing.Store(0)
 	if db.observe != nil {
 		db.observe(time.Since(began), err)
