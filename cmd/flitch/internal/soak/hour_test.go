@@ -77,7 +77,7 @@ func TestTheRealBinaryStaysFlat(t *testing.T) {
 	p := paceOf(lasts(t, 40*time.Second))
 	measured := run(t, d, p, &y)
 	y.judge(t, d)
-	measured.report(t, "hour", p.lasts)
+	measured.report(t, "hour", p.lasts, true)
 	line("hour_injected", y.injected(), "readings+faults", 0)
 	t.Logf("%d readings acknowledged, %d payloads of rubbish, %d reconnects, %d streams dropped, %d requests, %d batches, %d messages, %d answers",
 		y.acked.Load(), y.rubbish.Load(), y.reconnects.Load(), y.streams.Load(), y.asked.Load(), y.batches.Load(), y.rings.Load(), y.answers.Load())

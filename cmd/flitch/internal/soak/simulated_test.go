@@ -20,14 +20,15 @@ const (
 	stepOf      = 5 * time.Second
 	askEvery    = 5
 	streamEvery = 60
-	leaveEvery  = 400 // a sensor goes away and comes back
+	leaveEvery  = 200 // a sensor goes away and comes back
+	looks       = 90  // measurements of a run
 )
 
 // Three simulated days at speed (FLITCH_SOAK_HOURS=72; less with go test) through the one app,
 // its own broker and a real client, on a clock that is stepped: the same measures stay flat.
 // It does not run beside other tests: what it measures is its own process.
 func TestSimulatedDaysStayFlat(t *testing.T) {
-	hours := number(t, "FLITCH_SOAK_HOURS", 2)
+	hours := number(t, "FLITCH_SOAK_HOURS", 1)
 	s := newSimulated(t, time.Duration(hours)*time.Hour)
 	defer s.close()
 	began := time.Now()
@@ -43,7 +44,7 @@ func TestSimulatedDaysStayFlat(t *testing.T) {
 			t.Errorf("there were no %s", name)
 		}
 	}
-	s.measured.report(t, "simulated", s.lasts)
+	s.measured.report(t, "simulated", s.lasts, false)
 	line("simulated_hours", float64(hours), "h", 0)
 	atLeast("simulated_speed", s.lasts.Seconds()/took.Seconds(), "times", 1)
 	line("simulated_injected", s.y.injected(), "readings+faults", 0)
@@ -140,7 +141,7 @@ func (s *simulated) step(at time.Duration) {
 		s.out[i] = s.connect(sensors()[i])
 		s.y.reconnects.Add(1)
 	}
-	if every := max(1, int(s.lasts/stepOf)/240); s.steps%every == 0 {
+	if every := max(1, int(s.lasts/stepOf)/looks); s.steps%every == 0 {
 		runtime.GC()
 		if err := s.measured.look(s.daemon, at); err != nil {
 			s.t.Error(err)

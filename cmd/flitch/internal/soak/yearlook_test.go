@@ -6,6 +6,8 @@ import (
 	"log/slog"
 	"net/http"
 	"os"
+	"runtime"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -39,18 +41,26 @@ func measureYear(t *testing.T, folder, run string) {
 	first := d.timed(t, "/batches/YEAR-3/chart.svg?width=1000", 10_000)
 	line(run+"_chart_first", ms(first), "ms", 0)
 	var glance, chart []time.Duration
+	before := d.cpu(t)
 	for range 300 {
 		flood(t, d, raw, &n)
 		glance = append(glance, d.timed(t, "/batches/YEAR-3/glance", 1000))
 	}
+	between := d.cpu(t)
 	for range 101 {
 		flood(t, d, raw, &n)
 		chart = append(chart, d.timed(t, "/batches/YEAR-3/chart.svg?width=1000", 10_000))
 	}
+	after := d.cpu(t)
 	line(run+"_glance_p50", ms(mqtttest.Quantile(glance, 0.5)), "ms", glanceIn)
 	line(run+"_glance_p99", ms(mqtttest.Quantile(glance, 0.99)), "ms", glanceIn)
 	line(run+"_chart_seven_days_p50", ms(mqtttest.Quantile(chart, 0.5)), "ms", chartIn)
 	line(run+"_chart_seven_days_p99", ms(mqtttest.Quantile(chart, 0.99)), "ms", chartIn)
+	// What the daemon itself worked for one, with the readings that came between: the machine may be
+	// busy with other things, and the load says whether it was.
+	line(run+"_glance_cpu", ms(between-before)/300, "ms", glanceIn)
+	line(run+"_chart_seven_days_cpu", ms(after-between)/101, "ms", chartIn)
+	line(run+"_load_of_machine", load(t), "waiting/core", 0)
 	for path, name := range map[string]string{"/": "_home", "/api/glance": "_glances", "/metrics": "_metrics", "/batches/YEAR-3": "_batch"} {
 		line(run+name+"_first", ms(d.timed(t, path, 100)), "ms", 0)
 	}
@@ -101,6 +111,35 @@ func (d *daemon) timed(t testing.TB, path string, least int) time.Duration {
 		t.Fatalf("%s: %d, %d bytes, %v: %.200s", path, response.StatusCode, len(text), err, text)
 	}
 	return took
+}
+
+// cpu is the time that the process has worked so far; Linux counts it in hundredths.
+func (d *daemon) cpu(t testing.TB) time.Duration {
+	t.Helper()
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", d.pid()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	fields := strings.Fields(string(text)[strings.LastIndexByte(string(text), ')')+1:])
+	var user, system time.Duration
+	if _, err := fmt.Sscan(fields[11]+" "+fields[12], &user, &system); err != nil { // 14 and 15 of proc(5), counted from the third
+		t.Fatal(err)
+	}
+	return (user + system) * 10 * time.Millisecond
+}
+
+// load is how many wait for each core of the machine, of the last minute.
+func load(t testing.TB) float64 {
+	t.Helper()
+	text, err := os.ReadFile("/proc/loadavg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var v float64
+	if _, err := fmt.Sscan(string(text), &v); err != nil {
+		t.Fatal(err)
+	}
+	return v / float64(runtime.NumCPU())
 }
 
 func ms(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }
