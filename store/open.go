@@ -133,10 +133,14 @@ func OpenReadOnly(path string) (*DB, error) {
 }
 
 func mustExist(path string) error {
-	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("store: no database at %s, create one first: %w", path, err)
-	} else if err != nil {
+	case err != nil:
 		return fmt.Errorf("store: open: %w", err)
+	case !info.Mode().IsRegular(): // a pipe would be waited for, for ever
+		return fmt.Errorf("store: open: %s is no plain file (%s)", path, info.Mode().Type())
 	}
 	return nil
 }
