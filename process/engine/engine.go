@@ -85,9 +85,12 @@ func (e *Engine) Wake() {
 // writes its state.
 func (e *Engine) Run(ctx context.Context) error {
 	defer close(e.done)
-	for {
+	for started := false; ; started = true {
 		if err := e.catchUp(ctx); err != nil {
 			return stopped(ctx, err)
+		}
+		if !started {
+			e.nextTick = e.firstTick()
 		}
 		select {
 		case <-ctx.Done():
