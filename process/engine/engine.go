@@ -95,8 +95,12 @@ func (e *Engine) Wake() {
 // writes its state. A disk that takes or gives nothing does not end it.
 func (e *Engine) Run(ctx context.Context) error {
 	defer close(e.done)
-	for {
-		e.look(e.catchUp())
+	for started := false; ; {
+		err := e.catchUp()
+		e.look(err)
+		if !started && err == nil {
+			e.nextTick, started = e.firstTick(), true
+		}
 		select {
 		case <-ctx.Done():
 			return e.finish()

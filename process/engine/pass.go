@@ -168,6 +168,33 @@ func (e *Engine) tickIfDue() error {
 	return e.tick()
 }
 
+// firstTick is when a start has to tell the time: at once if nothing in the log is of this
+// minute. What was killed before it stored the minute, or was off for hours, must not wait
+// another one until it finds who has been silent.
+func (e *Engine) firstTick() time.Time {
+	now := e.Clock.Now()
+	var last time.Time
+	for _, b := range e.house.open {
+		last = later(last, b.Now)
+	}
+	for _, p := range e.house.places {
+		if len(e.house.open) == 0 { // one that is new begins now
+			last = later(last, p.Now)
+		}
+	}
+	if minute := now.Truncate(time.Minute); last.Before(minute) {
+		return minute
+	}
+	return nextMinute(now)
+}
+
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
+}
+
 func nextMinute(now time.Time) time.Time { return now.Truncate(time.Minute).Add(time.Minute) }
 
 // tick stores that a minute has passed, while there is anything to watch.

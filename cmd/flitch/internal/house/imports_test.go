@@ -97,7 +97,7 @@ var importRules = []importRule{
 		from: outside("cmd/flitch/internal/api"), breaks: below("github.com/prometheus")},
 	{why: "product code that imports testing helpers ships them",
 		from: func(source) bool { return true },
-		breaks: below("testing", "net/http/httptest", "flitch/testdata", "flitch/ingest/mqtt/mqtttest", "flitch/alerts/push/pushtest", "flitch/cmd/flitch/internal/api/apitest", "go.uber.org/goleak", "pgregory.net/rapid",
+		breaks: below("testing", "net/http/httptest", "flitch/testdata", "flitch/ingest/mqtt/mqtttest", "flitch/alerts/push/pushtest", "flitch/cmd/flitch/internal/killpoint", "flitch/cmd/flitch/internal/api/apitest", "go.uber.org/goleak", "pgregory.net/rapid",
 			"github.com/rogpeppe/go-internal", "github.com/getkin", "github.com/chromedp", "github.com/emersion/go-smtp", "github.com/stretchr", "golang.org/x/tools", "github.com/makiuchi-d/gozxing",
 			"github.com/prometheus/client_golang/prometheus/testutil")},
 }
