@@ -57,6 +57,12 @@ func FaultOf(err error) Fault {
 	if !errors.As(err, &se) {
 		return Other
 	}
+	switch se.SystemErrno { // an I/O error of which the system says more
+	case syscall.ENOSPC, syscall.EDQUOT:
+		return Full
+	case syscall.EROFS:
+		return ReadOnly
+	}
 	switch se.Code {
 	case sqlite3.ErrFull:
 		return Full

@@ -46,8 +46,16 @@ func (c runCommand) Run(t terminal) error {
 		return err
 	}
 	options := app.Options{Log: log, Version: version(), Heard: &heard.List{}, Supervisor: supervisor}
+	var idle app.StandBy
 	for {
 		err := c.once(ctx, t, cfg, &options)
+		if app.IsDisk(err) && ctx.Err() == nil {
+			fmt.Fprintf(t.err, "flitch: %v\n", err)
+			if idle.Wait(ctx, cfg, options, err); ctx.Err() != nil {
+				return nil
+			}
+			continue
+		}
 		if !errors.Is(err, app.ErrAgain) {
 			return err
 		}

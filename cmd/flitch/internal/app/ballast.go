@@ -55,11 +55,13 @@ func (b *ballast) write() error {
 	return err
 }
 
-// drop makes room.
-func (b *ballast) drop() {
+// drop makes room, and reports whether it did.
+func (b *ballast) drop() bool {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if err := os.Remove(b.path); err == nil || errors.Is(err, fs.ErrNotExist) {
+	err := os.Remove(b.path)
+	if err == nil || errors.Is(err, fs.ErrNotExist) {
 		b.here = false
 	}
+	return err == nil
 }

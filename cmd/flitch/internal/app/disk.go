@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"flitch/alerts"
@@ -135,34 +136,42 @@ func (a *App) lanesOf(channel string) (lanes []string) {
 	return lanes
 }
 
-// sendUnstored sends a message on each way of its channel; of none, of all.
-func (a *App) sendUnstored(ctx context.Context, m alerts.Message) {
+// sendUnstored sends a message on each way of its channel; of none, of all. It returns how
+// many took it.
+func (a *App) sendUnstored(ctx context.Context, m alerts.Message) int {
 	var sends sync.WaitGroup
+	var took atomic.Int64
 	for _, lane := range a.lanesOf(m.Channel) {
 		one := m
 		one.Channel = lane
-		sends.Go(func() { a.sendPast(ctx, one) })
+		sends.Go(func() {
+			if a.sendPast(ctx, one) {
+				took.Add(1)
+			}
+		})
 	}
 	sends.Wait()
+	return int(took.Load())
 }
 
 // sendPast tries a few times: nothing else remembers the message.
-func (a *App) sendPast(ctx context.Context, m alerts.Message) {
+func (a *App) sendPast(ctx context.Context, m alerts.Message) bool {
 	for try := range unstoredTries {
 		err := a.outbox.SendUnstored(ctx, m)
 		if err == nil || ctx.Err() != nil {
-			return
+			return err == nil
 		}
 		a.log.Error("message past the database not delivered", "channel", m.Channel, "subject", m.Subject, "err", err)
 		if refusal, ok := errors.AsType[*alerts.SendError](err); ok && !refusal.Retry {
-			return
+			return false
 		}
 		select {
 		case <-ctx.Done():
-			return
+			return false
 		case <-a.clock.After(time.Duration(1+try*try) * 10 * time.Second):
 		}
 	}
+	return false
 }
 
 // restoreAdvice is the command that puts the newest copy back.

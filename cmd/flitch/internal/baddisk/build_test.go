@@ -2,12 +2,14 @@ package baddisk
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 )
 
@@ -35,7 +37,15 @@ var (
 
 func TestMain(m *testing.M) { os.Exit(around(m)) }
 
+// insideEnv tells the test binary that its mounts are its own.
+const insideEnv = "FLITCH_BADDISK_INSIDE"
+
+// around runs the tests where nobody else sees what they mount: with the last of their
+// processes all of it is gone, however they end.
 func around(m *testing.M) int {
+	if os.Getenv(insideEnv) == "" {
+		return inside()
+	}
 	var err error
 	if folder, err = os.MkdirTemp("", "flitch-baddisk-"); err != nil {
 		fmt.Fprintln(os.Stderr, err)
@@ -43,6 +53,22 @@ func around(m *testing.M) int {
 	}
 	defer os.RemoveAll(folder)
 	return m.Run()
+}
+
+func inside() int {
+	again := exec.Command(os.Args[0], os.Args[1:]...)
+	again.Env = append(os.Environ(), insideEnv+"=1")
+	again.Stdout, again.Stderr = os.Stdout, os.Stderr
+	again.SysProcAttr = &syscall.SysProcAttr{Unshareflags: syscall.CLONE_NEWNS, Pdeathsig: syscall.SIGKILL}
+	err := again.Run()
+	if exit, ok := errors.AsType[*exec.ExitError](err); ok {
+		return exit.ExitCode()
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "these tests mount small file systems of their own and need root:", err)
+		return 1
+	}
+	return 0
 }
 
 // binary builds flitch once.

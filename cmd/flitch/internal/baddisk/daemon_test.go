@@ -149,7 +149,7 @@ func (s *shed) launch(built string, environment []string, prefix ...string) *lif
 	args := append(prefix, built, "run", "--config", s.config())
 	l := &life{t: s.t, cmd: exec.Command(args[0], args[1:]...), done: make(chan struct{})}
 	l.cmd.Env = append(os.Environ(), environment...)
-	l.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} // it ends with what runs it
+	l.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGKILL}
 	l.cmd.Stdout, l.cmd.Stderr = l, l
 	if err := l.cmd.Start(); err != nil {
 		s.t.Fatal(err)

@@ -81,6 +81,10 @@ type grid struct {
 
 const stick = "stick" // the folder of copies, on the same disk
 
+// atStake is how many of the newest readings of a probe are looked for one by one, and of
+// the newest messages; the older ones are counted.
+const atStake = 2000
+
 func newGrid(t *testing.T, what durability) *grid {
 	t.Helper()
 	g := &grid{t: t, what: what, random: rand.New(rand.NewPCG(20, 31))}
@@ -88,7 +92,7 @@ func newGrid(t *testing.T, what durability) *grid {
 	blank(t, outer, 400)
 	run(t, "mkfs.xfs", "-q", "-m", "reflink=1", outer)
 	g.outer = attachImage(t, outer, "noatime")
-	g.live = attachImage(t, image(t, g.outer.path("live"), 96), "noatime")
+	g.live = attachImage(t, image(t, g.outer.path("live"), 160), "noatime")
 	g.shed = newShed(t, g.live)
 	steady := func(c float64) func(int) float64 { return func(int) float64 { return c } }
 	cross := func(n int) float64 { return 50 + float64(n/20%2)*4 } // over its target again and again
@@ -142,6 +146,10 @@ func (g *grid) backUp(ctx context.Context) {
 		if err == nil {
 			g.mu.Lock()
 			g.backed = append(g.backed, filepath.Base(strings.SplitN(string(out), "\n", 2)[0]))
+			for len(g.backed) > 2 { // the disk is small
+				_ = os.RemoveAll(g.live.path(filepath.Join(stick, g.backed[0])))
+				g.backed = g.backed[1:]
+			}
 			g.mu.Unlock()
 		}
 		pause(ctx, 1200*time.Millisecond) // copies have seconds in their names
@@ -151,21 +159,23 @@ func (g *grid) backUp(ctx context.Context) {
 // cut takes the disk as it stands and looks at what a machine would find there.
 func (g *grid) cut() {
 	g.t.Helper()
-	acked := map[string][]time.Time{}
+	acked, all := map[string][]time.Time{}, 0
 	for _, s := range g.sensors {
-		acked[s.probe] = s.acknowledged()
+		times, n := s.acknowledged(atStake)
+		acked[s.probe] = times
+		all += n
 	}
 	rang := g.shed.phone.all()
 	g.mu.Lock()
 	backed := append([]string(nil), g.backed...)
-	g.mu.Unlock()
 	dead := g.outer.path("dead")
 	run(g.t, "cp", "--reflink=always", g.outer.path("live"), dead)
+	g.mu.Unlock() // until now none of them was thrown away
 	defer os.Remove(dead)
 	disk := attachImage(g.t, dead, "noatime")
 	defer disk.detach()
 	g.cuts++
-	g.lookAt(disk, acked, rang)
+	g.lookAt(disk, acked, all, rang)
 	g.lookAtCopies(disk.path(stick), backed)
 }
 
@@ -174,7 +184,8 @@ func (g *grid) fault(format string, args ...any) {
 }
 
 // lookAt opens the database as a start does.
-func (g *grid) lookAt(disk *mount, acked map[string][]time.Time, rang []ring) {
+func (g *grid) lookAt(disk *mount, acked map[string][]time.Time, all int, rang []ring) {
+	rang = rang[max(0, len(rang)-atStake):]
 	g.rang += len(rang)
 	for _, times := range acked {
 		g.acked += len(times)
@@ -198,6 +209,9 @@ func (g *grid) lookAt(disk *mount, acked map[string][]time.Time, rang []ring) {
 				missing++
 			}
 		}
+	}
+	if stored, err := db.CountReadings(); err != nil || stored < int64(all) {
+		missing = max(missing, all-int(stored)) // older ones
 	}
 	g.lose(missing)
 	for _, m := range rang {

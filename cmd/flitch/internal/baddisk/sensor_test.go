@@ -106,15 +106,17 @@ func (s *sensor) mark(n int) {
 	}
 }
 
-// acknowledged are the times of the readings whose acknowledgement was seen, from the
-// n-th on.
-func (s *sensor) acknowledged() (out []time.Time) {
+// acknowledged are the times of the newest readings whose acknowledgement was seen, at
+// most so many, and how many there were in all.
+func (s *sensor) acknowledged(most int) (out []time.Time, all int) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for n := range s.acked {
-		out = append(out, time.UnixMilli(s.times[n]))
+	for n := len(s.times) - 1; n >= 0 && len(out) < most; n-- {
+		if _, ok := s.acked[n]; ok {
+			out = append(out, time.UnixMilli(s.times[n]))
+		}
 	}
-	return out
+	return out, len(s.acked)
 }
 
 func pause(ctx context.Context, d time.Duration) {
