@@ -66,3 +66,12 @@ func (db *DB) CheckRemoved() error {
 			(SELECT count(*) FROM blocks b JOIN removals r ON r.probe = b.probe AND b.first_seq <= r.last_seq AND b.last_seq >= r.first_seq WHERE b.probe = p.id)
 		FROM probes p LEFT JOIN stated ON stated.probe = p.id LEFT JOIN strands ON strands.probe = p.id`)
 }
+
+// SealedAt is when the seal was made that has so many newer ones; false: there are not so many.
+func (db *DB) SealedAt(newer int) (at time.Time, found bool, err error) {
+	lines, err := list(db, "seals", scanLine, journalQuery+" WHERE kind = '"+evidence.SealKind+"' ORDER BY seq DESC LIMIT 1 OFFSET ?", newer)
+	if err != nil || len(lines) == 0 {
+		return at, false, err
+	}
+	return lines[0].At, true, nil
+}

@@ -16,8 +16,9 @@ import (
 
 // A Kept says which readings stay, however old they are: a batch needs them.
 type Kept struct {
-	Probe    string
-	From, To time.Time // measured; a zero To: without an end
+	Probe             string
+	From, To          time.Time // measured; a zero To: without an end
+	FirstSeq, LastSeq int64     // and those with these numbers, whenever they were measured: a proof gives them away
 }
 
 // A KeepRule says which readings may go.
@@ -33,7 +34,8 @@ func (k *KeepRule) holds(probe string, b *blockRow) bool {
 		return true
 	}
 	return slices.ContainsFunc(k.Kept, func(k Kept) bool {
-		return k.Probe == probe && fromMilli(b.lastMeasured).After(k.From) && (k.To.IsZero() || fromMilli(b.firstMeasured).Before(k.To))
+		measured := fromMilli(b.lastMeasured).After(k.From) && (k.To.IsZero() || fromMilli(b.firstMeasured).Before(k.To))
+		return k.Probe == probe && (measured || b.lastSeq >= k.FirstSeq && b.firstSeq <= k.LastSeq)
 	})
 }
 
