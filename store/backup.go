@@ -144,7 +144,7 @@ func Examine(path string) (Copied, error) {
 }
 
 func (db *DB) examine() (Copied, error) {
-	if err := errors.Join(db.Check(), db.VerifyJournal()); err != nil {
+	if err := errors.Join(db.Check(), db.VerifyJournal(), db.checkSums()); err != nil {
 		return Copied{}, err
 	}
 	found, err := counted(background, db.reader)

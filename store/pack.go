@@ -264,7 +264,7 @@ type nowPacked struct {
 	packedTime
 }
 
-// committed notes what the transaction has put into blocks.
+// committed notes what the transaction has put into blocks, and which it has removed.
 func (tx *Tx) committed() {
 	for _, n := range tx.nowPacked {
 		p := tx.db.packed[n.probe]
@@ -273,5 +273,8 @@ func (tx *Tx) committed() {
 			tx.db.packed[n.probe] = p
 		}
 		p.add(n.packedTime)
+	}
+	for _, n := range tx.nowRemoved {
+		tx.db.packed[n.probe].drop(n.id)
 	}
 }

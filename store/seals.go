@@ -31,12 +31,7 @@ func (db *DB) EachRow(ctx context.Context, from, to int64, fn func(*evidence.Row
 		return err
 	}
 	err = db.look("read log", func(s *snapshot) error {
-		var out evidence.Row
-		return s.walkSeq("read log", from, to, func(probe string, r *block.Row) error {
-			out = evidence.Row{Kind: process.InputReading, Seq: r.Seq, At: takenIn(r), Probe: probe,
-				Measured: r.Measured, Received: r.Received, Value: r.Value, Mark: markOf(r.Mark)}
-			return give(&out)
-		})
+		return s.walkSeq("read log", from, to, func(probe string, r *block.Row) error { return give(rowOf(probe, r)) })
 	})
 	if err != nil {
 		return err
@@ -53,6 +48,12 @@ func (db *DB) eachSealed(fn func(*evidence.Row) error, r *evidence.Row, dest []a
 		}
 		return fn(r)
 	}, query, args...)
+}
+
+// rowOf is a reading as it is sealed.
+func rowOf(probe string, r *block.Row) *evidence.Row {
+	return &evidence.Row{Kind: process.InputReading, Seq: r.Seq, At: takenIn(r), Probe: probe,
+		Measured: r.Measured, Received: r.Received, Value: r.Value, Mark: markOf(r.Mark)}
 }
 
 func markOf(m *block.Mark) *evidence.Mark {

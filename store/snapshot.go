@@ -57,9 +57,9 @@ func (s *snapshot) blocks(where string, args ...any) (all []blockRow, err error)
 
 // open reads and unpacks the block of that number.
 func (s *snapshot) open(id int64) (probe string, rows []block.Row, err error) {
-	var b blockRow
-	if err := s.tx.QueryRowContext(background, "SELECT "+blockColumns+" FROM blocks WHERE id = ?", id).Scan(b.dest()...); err != nil {
-		return "", nil, fmt.Errorf("store: read block %d: %w", id, err)
+	b, err := s.read(id)
+	if err != nil {
+		return "", nil, err
 	}
 	if probe, err = s.probe(b.probe); err != nil {
 		return "", nil, err
@@ -68,6 +68,13 @@ func (s *snapshot) open(id int64) (probe string, rows []block.Row, err error) {
 		return probe, nil, b.wrong(probe, err)
 	}
 	return probe, rows, nil
+}
+
+func (s *snapshot) read(id int64) (b blockRow, err error) {
+	if err = s.tx.QueryRowContext(background, "SELECT "+blockColumns+" FROM blocks WHERE id = ?", id).Scan(b.dest()...); err != nil {
+		err = fmt.Errorf("store: read block %d: %w", id, err)
+	}
+	return b, err
 }
 
 // probe is the name behind a number; names never change.

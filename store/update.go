@@ -21,7 +21,7 @@ type Tx struct {
 	probes  map[string]int64 // interned by this transaction
 	head    *journalHead     // last line of the journal, once it was needed
 
-	nowPacked []nowPacked
+	nowPacked, nowRemoved []nowPacked // blocks
 }
 
 // Update runs fn in one transaction. All of it is on disk when Update returns nil;

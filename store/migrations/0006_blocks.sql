@@ -52,7 +52,7 @@ CREATE TABLE removed_strands (
     seal   INTEGER NOT NULL REFERENCES journal (seq), -- the line that is the seal
     probe  INTEGER NOT NULL REFERENCES probes (id),
     n      INTEGER NOT NULL CHECK (n > 0),
-    digest TEXT NOT NULL CHECK (length(digest) = 64), -- SHA-256, hex, see evidence.Strand
+    digest BLOB NOT NULL CHECK (length(digest) = 32), -- SHA-256, see evidence.Strand
     PRIMARY KEY (seal, probe)
 ) STRICT, WITHOUT ROWID;
 

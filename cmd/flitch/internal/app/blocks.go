@@ -22,6 +22,7 @@ const (
 // system what is free then. It rests as long as it works: nobody waits for it.
 func (a *App) packing(ctx context.Context) error {
 	packer := a.db.NewPacker(0)
+	var removed time.Time // when it was last looked for what is old
 	for wait := packFirst; ; wait = packEvery {
 		select {
 		case <-ctx.Done():
@@ -29,11 +30,14 @@ func (a *App) packing(ctx context.Context) error {
 		case <-a.clock.After(wait):
 		}
 		err := a.pack(ctx, packer)
+		if now := a.clock.Now(); err == nil && now.Sub(removed).Abs() >= removeEvery {
+			removed, err = now, a.removeOld(ctx)
+		}
 		if err == nil {
 			err = a.giveBack(ctx)
 		}
 		if err != nil && ctx.Err() == nil { // rows are as good as before: nobody is woken
-			a.log.Error("readings were not packed", "err", err)
+			a.log.Error("older readings were not packed, or not removed", "err", err)
 		}
 	}
 }

@@ -77,6 +77,9 @@ func summary(c *Config) string {
 	if c.Heartbeat.URL.IsSet() || (c.TestRing != TestRing{true, time.Sunday, 11, 0}) || c.Announce.Topic != "flitch" {
 		fmt.Fprintf(&b, "beat    %+v\nring    %+v\ntold    %+v\n", c.Heartbeat, c.TestRing, c.Announce)
 	}
+	if (c.Store != Store{}) {
+		fmt.Fprintf(&b, "store   %+v\n", c.Store)
+	}
 	if c.Backup.Folder != "" {
 		fmt.Fprintf(&b, "backup  %+v\n", c.Backup)
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"flitch/process"
 	"flitch/process/evidence"
@@ -21,7 +22,7 @@ func Database(ctx context.Context, path, given string) (evidence.Report, error) 
 	}
 	defer db.Close()
 	d := &database{db: db, given: given}
-	for _, look := range []func(context.Context){d.whole, d.journal, d.seals, d.unsealed, d.signatures, d.batches} {
+	for _, look := range []func(context.Context){d.whole, d.journal, d.blocks, d.removed, d.seals, d.unsealed, d.signatures, d.batches} {
 		look(ctx)
 		if err := ctx.Err(); err != nil {
 			return d.report, err
@@ -43,6 +44,9 @@ type database struct {
 	taken  [3]int64 // when the last row of each kind was taken in, ms
 	photos int      // that are those that were named
 	tail   int64    // number of the last row that is sealed
+
+	removals  []evidence.Removal
+	removedAt map[int64]time.Time // by the line of the journal
 }
 
 func (d *database) whole(context.Context) {
@@ -109,6 +113,9 @@ func (d *database) seal(ctx context.Context, s store.SealedLine) (bad string, er
 		rows.Take(r)
 		return d.row(r)
 	})
+	if err == nil {
+		err = d.addRemoved(s.Seq, &rows)
+	}
 	if err != nil {
 		return "", err
 	}
@@ -212,10 +219,13 @@ func (d *database) batches(ctx context.Context) {
 	known := map[string]bool{}
 	for _, row := range rows {
 		known[row.ID] = true
-		n, bad := d.batch(row)
-		if bad != "" {
+		n, gone, bad := d.batch(row)
+		switch {
+		case bad != "":
 			d.report.Add(evidence.NotMet, what, "batch %s: %s", row.ID, bad)
-		} else {
+		case gone != "":
+			d.report.Add(evidence.NotMeasured, what, "batch %s: %s; its clocks stand as they were stated and cannot be computed anew", row.ID, gone)
+		default:
 			d.report.Add(evidence.Met, what, "batch %s: %d clocks come out of the stored readings as they are stated", row.ID, n)
 		}
 		if ctx.Err() != nil {
@@ -230,23 +240,27 @@ func (d *database) batches(ctx context.Context) {
 	}
 }
 
-func (d *database) batch(row store.BatchRow) (clocks int, bad string) {
+// batch computes one anew; gone says that there is nothing left to compute it from.
+func (d *database) batch(row store.BatchRow) (clocks int, gone, bad string) {
 	b := new(process.Batch)
 	if err := json.Unmarshal(row.State, b); err != nil {
-		return 0, "what is stored of it cannot be read"
+		return 0, "", "what is stored of it cannot be read"
 	}
 	if b.ID != row.ID || b.Open() != (row.Status == "open") || !b.Started.Equal(row.Started) {
-		return 0, "it is filed under another name, begin or end"
+		return 0, "", "it is filed under another name, begin or end"
+	}
+	if gone := d.gone(b); gone != "" && !b.Open() {
+		return 0, gone, ""
 	}
 	fresh, err := guarded(d.db, row.ID, row.Cursor, b.Now)
 	if err != nil {
-		return 0, err.Error()
+		return 0, "", err.Error()
 	}
 	if bad := sameSaid(b, fresh); bad != "" {
-		return 0, bad
+		return 0, "", bad
 	}
 	stated := b.Clocks(b.Now)
-	return len(stated), sameClocks(stated, fresh.Clocks(b.Now))
+	return len(stated), "", sameClocks(stated, fresh.Clocks(b.Now))
 }
 
 // unknown is the first batch that the log begins and nobody knows.
