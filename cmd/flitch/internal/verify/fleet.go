@@ -39,8 +39,9 @@ func papers(ctx context.Context, s *fleet.Site, given string, report *evidence.R
 	if err != nil {
 		return err
 	}
-	good := 0
+	good, named := 0, map[string]bool{}
 	for _, p := range papers {
+		named[p.Batch] = true
 		record, proof, err := s.Paper(ctx, p)
 		if err != nil {
 			return err
@@ -54,6 +55,15 @@ func papers(ctx context.Context, s *fleet.Site, given string, report *evidence.R
 			continue
 		}
 		good++
+	}
+	batches, err := s.Batches()
+	if err != nil {
+		return err
+	}
+	for _, b := range batches {
+		if b.Status != "open" && !named[b.ID] {
+			report.Add(evidence.LookAt, what, "batch %s is closed, and no record of it is here yet, or any more", b.ID)
+		}
 	}
 	if good > 0 {
 		report.Add(evidence.Met, what, "%d records are as their proofs state them, and their seals stand in the journal", good)
