@@ -6,7 +6,7 @@ import (
 )
 
 func blindness() []Entry {
-	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), machineClock(), paths(), unanswered(), checks(), driftingPair(), disk())
+	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), machineClock(), paths(), copies(), unanswered(), checks(), driftingPair(), disk())
 }
 
 // Probes that say nothing.
@@ -240,8 +240,14 @@ func paths() []Entry {
 			FalseAlarms: "the clock of the machine is wrong",
 			Source:      proposal,
 		},
+	}
+}
+
+// Copies and proofs: nothing is in danger yet.
+func copies() []Entry {
+	return []Entry{
 		{
-			// Nothing is in danger yet, and nobody can do anything about it at night.
+			// Nobody can do anything about it at night.
 			ID: "B7b", Title: "No backup", Measure: "backup failing", Unit: "min",
 			Triggers:    []Trigger{{Limit: 60, Level: Tell}},
 			Clear:       Clear{Limit: 1},
@@ -266,6 +272,20 @@ func paths() []Entry {
 			ReAlarm:     24 * time.Hour,
 			HidesBehind: []string{"B10"},
 			FalseAlarms: "an installation that was moved without its key",
+			Source:      proposal,
+		},
+		{
+			// The watch goes on, and all is kept here; only who looks at many sites does not see it.
+			ID: "B7f", Title: "Fleet not told", Measure: "fleet not told", Unit: "min",
+			Triggers:    []Trigger{{Limit: 60, Level: Tell}},
+			Clear:       Clear{Limit: 1},
+			Says:        "it has been wrong with the database of all sites for {lasted}, limit {limit}; out of reach counts from a day on",
+			Elapsed:     true,
+			Action:      "Nothing is lost, it goes up later. /healthz says what is wrong: a password, rights, or another copy of this database under the same name.",
+			Repeat:      7 * 24 * time.Hour,
+			ReAlarm:     24 * time.Hour,
+			HidesBehind: []string{"B10"},
+			FalseAlarms: "an office that is closed for the holidays",
 			Source:      proposal,
 		},
 	}

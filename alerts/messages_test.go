@@ -84,6 +84,7 @@ var inRealLife = map[string]told{
 	"B7c":  {"page certificate", []float64{0}, 0, "", []string{"Its last day is Sun 3 Aug 2031; then phones open the page no more, and cannot answer by its links."}},
 	"B7b":  {"database", []float64{60}, 0, "", nil},
 	"B7k":  {"record key", []float64{60}, 0, "", nil},
+	"B7f":  {"fleet", []float64{60}, 0, "", nil},
 	"B8":   {batch, []float64{10, 25, 40}, 0, "", nil},
 	"B9":   {bottle, []float64{0, 10000}, -30, "", []string{"Last good check: 2031-01-05 by M.O."}},
 	"B9d":  {"probes top and bottom of fridge alder", []float64{0.7}, 0, "top {3.4 °C}, bottom {4.5 °C}", []string{"top: Last good check: 2031-01-05 by M.O."}},

@@ -56,6 +56,7 @@ const (
 	MeasurePathAway       Measure = "path away"                   // min a broker or a way to the phone has been out of reach
 	MeasureBackup         Measure = "backup failing"              // min copies of the database have failed
 	MeasureUnsigned       Measure = "record not signed"           // min the log could not be sealed and signed
+	MeasureFleet          Measure = "fleet not told"              // min nothing could be sent to the database of many sites
 	MeasureCertificate    Measure = "certificate wants renewing"  // d since the end of the certificate of the page came near
 	MeasureMachineClock   Measure = "clock of the machine"        // 1 while it is in doubt
 	MeasureDiskFault      Measure = "disk fault"                  // 1 while the disk does not take what is written

@@ -22,6 +22,7 @@ const (
 	FaultBackup = "database"              // the newest copy could not be made
 	FaultClock  = "clock of this machine" // it stepped, or says what cannot be
 	FaultRecord = "record key"            // the log cannot be sealed, or not be signed
+	FaultFleet  = "fleet"                 // nothing can be sent to the database of many sites
 )
 
 // Report stores that a part of flitch itself failed or is back. It is an input
@@ -174,6 +175,8 @@ func (h *House) tellFault(part string, age time.Duration, in process.Input) {
 		f.Measure = process.MeasureBackup
 	case part == FaultRecord:
 		f.Measure = process.MeasureUnsigned
+	case part == FaultFleet:
+		f.Measure = process.MeasureFleet
 	case part == FaultEnds && standing:
 		f.Measure, f.Value = process.MeasureCertificate, age.Hours()/24
 	case part == FaultEnds:

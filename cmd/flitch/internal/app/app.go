@@ -24,6 +24,7 @@ import (
 	"flitch/process/engine"
 	"flitch/process/record"
 	"flitch/store"
+	"flitch/store/fleet"
 )
 
 // Options are what a caller may want beside the configuration.
@@ -66,6 +67,7 @@ type App struct {
 	brokerSeen atomic.Bool            // the outside broker was reached since the start
 	heartbeat  *heartbeat             // nil without an address for it
 	proof      *proof                 // beside the heartbeat
+	fleet      *fleet.Sink            // nil: this site is alone
 	supervisor Supervisor             // nil: there is none
 	overheard  *heard.List            // what arrives by MQTT, used or not
 	kept       []broker.Kept          // what our broker kept before a start anew
@@ -110,7 +112,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	}
 	a.buildHeartbeat(o.Version)
 	a.buildState()
-	for _, build := range []func() error{a.buildSeals, a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildTLS, a.buildBroker, a.buildServer} {
+	for _, build := range []func() error{a.buildSeals, a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildTLS, a.buildBroker, a.buildServer, a.buildFleet} {
 		if err := build(); err != nil {
 			return nil, err
 		}

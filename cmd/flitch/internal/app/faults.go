@@ -164,6 +164,8 @@ func advice(f health.Fault) string {
 		return f.Text + "; try it with: flitch backup"
 	case f.Part == engine.FaultRecord:
 		return f.Text + "; try it with: flitch verify"
+	case f.Part == engine.FaultFleet:
+		return f.Text // says itself what to do
 	case f.Part == engine.FaultBroker:
 		return f.Text + "; look at the broker and the network"
 	case strings.HasPrefix(f.Part, engine.FaultPhone) && strings.Contains(f.Part, "/"):

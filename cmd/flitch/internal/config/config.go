@@ -33,6 +33,7 @@ type Config struct {
 	Announce  Announce
 	Backup    Backup
 	Store     Store
+	Fleet     Fleet
 
 	// Doubts are wrong, and yet no reason not to start: a certificate that is over,
 	// or a clock that is not set yet, must not keep the watch off at night. Nil:

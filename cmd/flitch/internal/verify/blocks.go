@@ -13,7 +13,7 @@ import (
 // blocks unpacks every block.
 func (d *database) blocks(ctx context.Context) {
 	const what = "blocks"
-	found, err := d.db.CheckBlocks(ctx)
+	found, err := d.own.CheckBlocks(ctx)
 	switch {
 	case err != nil:
 		d.report.Add(evidence.NotMet, what, "%v", err)
@@ -26,9 +26,9 @@ func (d *database) blocks(ctx context.Context) {
 // which were sealed, seals tells: their strands stand in for them.
 func (d *database) removed(context.Context) {
 	const what = "retention"
-	all, err := d.db.Removals()
+	all, err := d.own.Removals()
 	if err == nil {
-		err = d.db.CheckRemoved()
+		err = d.own.CheckRemoved()
 	}
 	if err == nil {
 		err = d.statedAsRemoved(all)
@@ -45,7 +45,7 @@ func (d *database) removed(context.Context) {
 
 // statedAsRemoved finds the line of the journal for each removal, and a removal for each line.
 func (d *database) statedAsRemoved(all []evidence.Removal) error {
-	lines, err := d.db.LinesOf(evidence.RemovedKind)
+	lines, err := d.own.LinesOf(evidence.RemovedKind)
 	if err != nil {
 		return err
 	}
@@ -98,7 +98,10 @@ func sumUp(all []evidence.Removal, at map[int64]time.Time) (texts []string) {
 
 // addRemoved puts in what a seal said of readings that are gone.
 func (d *database) addRemoved(line int64, rows *evidence.Sealer) error {
-	strands, err := d.db.RemovedStrands(line)
+	if d.own == nil {
+		return nil
+	}
+	strands, err := d.own.RemovedStrands(line)
 	for _, s := range strands {
 		if !rows.Add(s) {
 			return fmt.Errorf("there are rows of %q, and it says that they were removed", s.Name)
@@ -109,11 +112,14 @@ func (d *database) addRemoved(line int64, rows *evidence.Sealer) error {
 
 // gone says when readings of the batch were removed; empty: none were.
 func (d *database) gone(b *process.Batch) string {
+	if d.own == nil {
+		return ""
+	}
 	var probes []string
 	for _, t := range b.Tracks {
 		probes = append(probes, t.Probe.Probe)
 	}
-	on, err := d.db.WasRemoved(probes, b.Started.Add(-time.Hour), b.Now.Add(time.Hour))
+	on, err := d.own.WasRemoved(probes, b.Started.Add(-time.Hour), b.Now.Add(time.Hour))
 	switch {
 	case err != nil:
 		return err.Error()
