@@ -49,7 +49,22 @@ func (b *Batch) Estimates() []Estimate {
 	for _, p := range b.CureProgress() {
 		out = append(out, p.estimate())
 	}
+	for i := range out {
+		e := &out[i]
+		e.Value, e.Low, e.High = toMillionths(e.Value), toMillionths(e.Low), toMillionths(e.High)
+	}
 	return out
+}
+
+// toMillionths takes off the digits that machines do not share: one fuses a product with a
+// sum, another rounds in between, and a record has the same bytes on both. No model is
+// right to a millionth of its unit.
+func toMillionths(x float64) float64 {
+	const millionth = 1e6
+	if y := math.Round(x*millionth) / millionth; !math.IsInf(y, 0) {
+		return y + 0 // no -0
+	}
+	return x
 }
 
 // killed is the log reduction of the coldest core.

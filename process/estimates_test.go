@@ -132,3 +132,12 @@ func TestHoldGrowthThroughStep(t *testing.T) {
 		t.Errorf("%.2f log is %q", e.Value, e.Level)
 	}
 }
+
+// What machines round differently is not in an estimate.
+func TestEstimatesAreOfMillionths(t *testing.T) {
+	for x, want := range map[float64]float64{0.1073734728590088: 0.107373, 0.10737347285900878: 0.107373, -2.3934985061893985e-15: 0, 7.0000005: 7.000001, -1.2345678: -1.234568, 1e300: 1e300} {
+		if got := toMillionths(x); got != want || math.Signbit(got) != (want < 0) {
+			t.Errorf("%v: %v, want %v", x, got, want)
+		}
+	}
+}
