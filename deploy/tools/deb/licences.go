@@ -26,16 +26,17 @@ func (o Order) copyright() ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", o.Binary, err)
 	}
+	var modules []string
+	for _, m := range info.Deps {
+		modules = append(modules, m.Path)
+	}
+	dirs, err := moduleDirs(o.Deploy, modules)
+	if err != nil {
+		return nil, err
+	}
 	out := bytes.NewBuffer(head)
 	for _, m := range info.Deps {
-		if m.Replace != nil {
-			m = m.Replace
-		}
-		dir, err := moduleDir(o.Deploy, m.Path)
-		if err != nil {
-			return nil, err
-		}
-		if err := licences(out, m.Path+" "+m.Version, dir); err != nil {
+		if err := licences(out, m.Path+" "+m.Version, dirs[m.Path]); err != nil {
 			return nil, err
 		}
 	}

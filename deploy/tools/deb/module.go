@@ -8,20 +8,24 @@ import (
 	"strings"
 )
 
-// moduleDir is where the source of a module of flitch lies, by the go command.
-func moduleDir(deploy, path string) (string, error) {
-	list := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", path)
+// moduleDirs is where the sources of modules of flitch lie, by the go command.
+func moduleDirs(deploy string, modules []string) (map[string]string, error) {
+	list := exec.Command("go", append([]string{"list", "-m", "-f", "{{.Path}}\t{{.Dir}}"}, modules...)...)
 	list.Dir = filepath.Join(deploy, "..")
 	out, err := list.Output()
 	if failed, ok := errors.AsType[*exec.ExitError](err); ok {
-		return "", fmt.Errorf("%s: %w: %s", path, err, failed.Stderr)
+		return nil, fmt.Errorf("go list: %w: %s", err, failed.Stderr)
 	}
 	if err != nil {
-		return "", err
+		return nil, err
 	}
-	dir := strings.TrimSpace(string(out))
-	if dir == "" {
-		return "", fmt.Errorf("%s: its source is not here: go mod download", path)
+	dirs := map[string]string{}
+	for line := range strings.Lines(string(out)) {
+		path, dir, _ := strings.Cut(strings.TrimSpace(line), "\t")
+		if dir == "" {
+			return nil, fmt.Errorf("%s: its source is not here: go mod download", path)
+		}
+		dirs[path] = dir
 	}
-	return dir, nil
+	return dirs, nil
 }

@@ -3,12 +3,11 @@ package ship
 import (
 	"compress/gzip"
 	"debug/elf"
-	"encoding/json"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -54,7 +53,8 @@ func life(t *testing.T, arch string) (papers map[string]string) {
 	output(t, command(arch, "health", "--alive", "--config", config)) // the database was signed by a key that is not here
 	papers = map[string]string{}
 	for _, format := range []string{"csv", "json", "html"} {
-		papers[format] = output(t, command(arch, "record", "OL-31-27", "--config", config, "--format", format, "--out", "-"))
+		paper := output(t, command(arch, "record", "OL-31-27", "--config", config, "--format", format, "--out", "-"))
+		papers[format] = outsideTheHash.ReplaceAllString(paper, `"made": ""`)
 	}
 	d.stop()
 	if after := readings(t, arch, config); after != before+1 {
@@ -63,6 +63,9 @@ func life(t *testing.T, arch string) (papers map[string]string) {
 	papers["verify"] = clocksOf(output(t, command(arch, "verify", filepath.Join(larder, "flitch.db"))))
 	return papers
 }
+
+// outsideTheHash is what differs between two copies of a record: when each was made.
+var outsideTheHash = regexp.MustCompile(`<p>Made [^<]*</p>|"made_at": "[^"]*"`)
 
 // readings counts by a backup, which reads all of the database.
 func readings(t *testing.T, arch, config string) (n int) {
@@ -97,67 +100,14 @@ func TestEachMachineSaysTheSame(t *testing.T) {
 		want[arch]["assess"] = output(t, command(arch, "assess", "--plan", "belly-dry-cured", "--piece", "A:2268g:38mm", "--json",
 			"--readings", filepath.Join(source, "testdata/records/OL-31-09.csv")))
 		for name, text := range want[arch] {
-			if len(text) < 100 {
+			if len(text) < 80 { // one line and more
 				t.Errorf("%s: %s is %q", arch, name, text)
 			}
-			same(t, arch+": "+name, want[own][name], text)
-		}
-	}
-}
-
-// same wants two texts to be equal; of two of JSON the numbers may differ in what machines
-// round differently (one fuses a product with a sum, another does not).
-func same(t *testing.T, what, want, got string) {
-	t.Helper()
-	var a, b any
-	if json.Unmarshal([]byte(want), &a) == nil && json.Unmarshal([]byte(got), &b) == nil {
-		if path := differ(a, b, ""); path != "" {
-			t.Errorf("%s: not as on this machine: %s", what, path)
-		}
-		return
-	}
-	if want != got {
-		t.Errorf("%s: not as on this machine:\n%s", what, firstOther(want, got))
-	}
-}
-
-// rounding is what is allowed between numbers of models, relative: a million times less
-// than the last digit anybody is shown.
-const rounding = 1e-9
-
-// differ returns where two values of JSON differ by more.
-func differ(a, b any, path string) string {
-	switch a := a.(type) {
-	case map[string]any:
-		other, ok := b.(map[string]any)
-		if !ok || len(a) != len(other) {
-			return path
-		}
-		for key, v := range a {
-			if at := differ(v, other[key], path+"/"+key); at != "" {
-				return at
+			if text != want[own][name] {
+				t.Errorf("%s: %s is not as on this machine:\n%s", arch, name, firstOther(want[own][name], text))
 			}
 		}
-	case []any:
-		other, ok := b.([]any)
-		if !ok || len(a) != len(other) {
-			return path
-		}
-		for i, v := range a {
-			if at := differ(v, other[i], fmt.Sprintf("%s/%d", path, i)); at != "" {
-				return at
-			}
-		}
-	case float64:
-		if other, ok := b.(float64); !ok || math.Abs(a-other) > rounding*math.Max(math.Abs(a), math.Abs(other)) {
-			return fmt.Sprintf("%s: %v, %v", path, a, b)
-		}
-	default:
-		if a != b {
-			return fmt.Sprintf("%s: %v, %v", path, a, b)
-		}
 	}
-	return ""
 }
 
 func firstOther(want, got string) string {
@@ -168,31 +118,6 @@ func firstOther(want, got string) string {
 		}
 	}
 	return "it goes on"
-}
-
-// TestAnOtherVerdictIsSeen: the comparison can fail.
-func TestAnOtherVerdictIsSeen(t *testing.T) {
-	for _, c := range []struct {
-		a, b string
-		same bool
-	}{
-		{`{"clock":"met","low":0.1073734728590088}`, `{"clock":"met","low":0.10737347285900878}`, true},
-		{`{"clock":"met","low":0.10737}`, `{"clock":"met","low":0.10738}`, false},
-		{`{"clock":"met"}`, `{"clock":"not met"}`, false},
-		{`{"clocks":["met"]}`, `{"clocks":["met","met"]}`, false},
-		{`{"clock":"met","n":1}`, `{"clock":"met","m":1}`, false},
-	} {
-		var a, b any
-		if err := json.Unmarshal([]byte(c.a), &a); err != nil {
-			t.Fatal(err)
-		}
-		if err := json.Unmarshal([]byte(c.b), &b); err != nil {
-			t.Fatal(err)
-		}
-		if same := differ(a, b, "") == ""; same != c.same {
-			t.Errorf("%s and %s: same %v", c.a, c.b, same)
-		}
-	}
 }
 
 func unpack(t *testing.T, packed, to string) {
