@@ -2,7 +2,7 @@
 # The one test command: sh deploy/test.sh
 #
 # Installs what the tests need from Debian when it is missing (a broker, its
-# command line tools, a browser, a spreadsheet, readers of PDF, npm for the accessibility engine), then checks format, vet and staticcheck, runs
+# command line tools, a browser, a spreadsheet, readers of PDF, npm for the accessibility engine, compilers and emulators of other machines), then checks format, vet and staticcheck, runs
 # every test with the race detector, fuzzes each parser for a moment, and runs the
 # demo from the source as the README says. Stops at the first failure.
 set -eu
@@ -41,13 +41,25 @@ need node nodejs
 need npm npm
 need soffice libreoffice-calc-nogui
 need pdftotext poppler-utils
-if [ -n "$missing" ]; then
-	[ "$(id -u)" = 0 ] || fail "missing; as root: apt-get install$missing"
-	echo "installing$missing"
+need qemu-aarch64 qemu-user
+need systemd-analyze systemd
+need update-ca-certificates ca-certificates
+alone="" # what apt refuses together: what one compiler recommends is at odds with another's
+need_alone() { # command packages
+	command -v "$1" >/dev/null || alone="$alone $2"
+}
+need_alone aarch64-linux-gnu-gcc "gcc-aarch64-linux-gnu libc6-dev-arm64-cross"
+need_alone arm-linux-gnueabihf-gcc "gcc-arm-linux-gnueabihf libc6-dev-armhf-cross"
+if [ -n "$missing$alone" ]; then
+	[ "$(id -u)" = 0 ] || fail "missing; as root: apt-get install$missing, and with --no-install-recommends, one after the other:$alone"
+	echo "installing$missing$alone"
 	export DEBIAN_FRONTEND=noninteractive
 	apt-get update -qq
 	# shellcheck disable=SC2086 # a list of package names
 	apt-get install -y -qq $missing >"$scratch/apt" 2>&1 || { cat "$scratch/apt"; fail "apt-get install$missing"; }
+	for package in $alone; do
+		apt-get install -y -qq --no-install-recommends "$package" >"$scratch/apt" 2>&1 || { cat "$scratch/apt"; fail "apt-get install $package"; }
+	done
 fi
 echo "$(go version), mosquitto, mosquitto_pub, chromium, soffice, pdftotext and npm are here"
 
@@ -69,7 +81,10 @@ step "tests with the race detector"
 go test -race -timeout 30m ./...
 
 step "what watches flitch, by its engine's own libraries"
-(cd deploy/tools && go vet ./... && go test ./...)
+(cd deploy/tools && go vet ./... && go test $(go list ./... | grep -v /ship$))
+
+step "what is handed out: three machines, the container, the package" # built, installed and run; the compilers' cache makes a second run cheap
+(cd deploy/tools && go test -count=1 -timeout 20m ./ship)
 
 step "known weaknesses of what is used" # of a list that comes as a module: nothing is asked elsewhere
 (cd deploy/tools && go build -o "$scratch/" golang.org/x/vulndb/cmd/indexdb golang.org/x/vuln/cmd/govulncheck ./vulnerable)
