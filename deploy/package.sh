@@ -11,5 +11,10 @@ FLITCH_VERSION=${FLITCH_VERSION:-$(sh "$here/version.sh")}
 export FLITCH_VERSION
 sh "$here/build.sh" "$out" "$@"
 for arch in "$@"; do
-	(cd "$here/tools" && go run ./pack -binary "$out/$arch/flitch" -arch "$arch" -version "$FLITCH_VERSION" -out "$out")
+	set -- -binary "$out/$arch/flitch" -arch "$arch" -version "$FLITCH_VERSION" -out "$out"
+	if [ -e "$here/sbom.sh" ]; then # what it is made of
+		sh "$here/sbom.sh" "$out/$arch/flitch.cdx.json" "$out/$arch/flitch"
+		set -- "$@" -sbom "$out/$arch/flitch.cdx.json"
+	fi
+	(cd "$here/tools" && go run ./pack "$@")
 done
