@@ -92,6 +92,9 @@ step "known weaknesses of what is used" # of a list that comes as a module: noth
 "$scratch/govulncheck" -db "file://$scratch/known" -format json ./... >"$scratch/found"
 "$scratch/vulnerable" <"$scratch/found" || fail "a module that is used has a known weakness: go get a newer one"
 
+step "what the program is made of" # an SBOM, held against the binary; fails at none
+sh deploy/sbom.sh "$scratch/sbom.json"
+
 step "fuzz, a moment each"
 go list ./... >"$scratch/packages"
 fuzzed=0
