@@ -159,3 +159,21 @@ func (db *DB) examine() (Copied, error) {
 	}
 	return found, nil
 }
+
+// FoldLog brings what is in the log of the database at path into the database itself, and
+// removes the log. Nobody else may have it open. A log that SQLite cannot read is lost by it.
+func FoldLog(path string) error {
+	if err := mustExist(path); err != nil {
+		return err
+	}
+	pool, err := openPool(path, 1, "mode=rw&_synchronous=FULL")
+	if err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	var busy, frames, folded int
+	err = pool.QueryRow("PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &frames, &folded)
+	if err = errors.Join(err, pool.Close()); err != nil { // the last to close removes the log
+		return fmt.Errorf("store: fold the log of %s: %w", path, err)
+	}
+	return nil
+}

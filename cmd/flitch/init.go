@@ -3,11 +3,11 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 
 	"flitch/cmd/flitch/internal/config"
+	"flitch/cmd/flitch/internal/keyfile"
 	"flitch/store"
 )
 
@@ -42,7 +42,7 @@ func (c initCommand) Run(t terminal) error {
 	if err := store.Create(database); err != nil {
 		return fmt.Errorf("making the database: %w", err)
 	}
-	if err := writeNew(file, config.Sample(c.siteName())); err != nil {
+	if err := keyfile.Write(file, []byte(config.Sample(c.siteName())), 0o644); err != nil {
 		return errors.Join(err, os.Remove(database)) // else the next try would be refused
 	}
 	fmt.Fprintf(t.out, "wrote %s and %s\nnext:\n  flitch check --config %s\n  flitch run --config %s\n", file, database, file, file)
@@ -71,17 +71,4 @@ func (c initCommand) siteName() string {
 		return ""
 	}
 	return filepath.Base(full)
-}
-
-func writeNew(path, text string) (err error) {
-	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, fs.ErrExist) {
-		return problem("another folder, or move it away", "%s is already there", path)
-	}
-	if err != nil {
-		return fmt.Errorf("writing the configuration: %w", err)
-	}
-	defer func() { err = errors.Join(err, file.Close()) }()
-	_, err = file.WriteString(text)
-	return err
 }

@@ -18,9 +18,14 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"flitch/cmd/flitch/internal/killpoint"
 )
 
-func TestMain(m *testing.M) { testscript.Main(m, map[string]func(){"flitch": main}) }
+func TestMain(m *testing.M) {
+	killpoint.Install()
+	testscript.Main(m, map[string]func(){"flitch": main, "careless": careless})
+}
 
 // The scripts are sessions at a terminal against a daemon that is a fake: it
 // notes what it was asked in $WORK/asked, and answers from canned text.

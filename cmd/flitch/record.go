@@ -2,13 +2,12 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"net/http"
 	"net/url"
-	"os"
-	"path/filepath"
+
+	"flitch/cmd/flitch/internal/keyfile"
 )
 
 type recordCommand struct {
@@ -46,28 +45,9 @@ func (c recordCommand) Run(t terminal) error {
 		_, err = io.Copy(t.out, body)
 		return err
 	}
-	if err := replaceFile(c.Out, body); err != nil {
+	if err := keyfile.WriteFrom(c.Out, body, 0o644); err != nil {
 		return fmt.Errorf("writing the record: %w", err)
 	}
 	_, err = fmt.Fprintln(t.out, "wrote", c.Out)
 	return err
-}
-
-// replaceFile writes beside the file and renames, so that half a record never
-// takes the place of a whole one.
-func replaceFile(path string, from io.Reader) (err error) {
-	file, err := os.CreateTemp(filepath.Dir(path), ".flitch-record-*")
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			os.Remove(file.Name()) // what matters is the first error
-		}
-	}()
-	_, copied := io.Copy(file, from)
-	if err := errors.Join(copied, file.Chmod(0o644), file.Sync(), file.Close()); err != nil {
-		return err
-	}
-	return os.Rename(file.Name(), path)
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"flitch/cmd/flitch/internal/keyfile"
 )
 
 // A record that does not fit on the disk leaves the one that was there, and no part of
@@ -20,11 +22,11 @@ func TestAFullDiskLeavesNoHalfRecord(t *testing.T) {
 	for _, name := range []string{"record.pdf", "new.csv"} {
 		path := filepath.Join(small, name)
 		if name == "record.pdf" {
-			if err := replaceFile(path, strings.NewReader("the old one")); err != nil {
+			if err := keyfile.WriteFrom(path, strings.NewReader("the old one"), 0o644); err != nil {
 				t.Fatal(err)
 			}
 		}
-		if err := replaceFile(path, strings.NewReader(strings.Repeat("reading\n", 1<<17))); !errors.Is(err, syscall.ENOSPC) {
+		if err := keyfile.WriteFrom(path, strings.NewReader(strings.Repeat("reading\n", 1<<17)), 0o644); !errors.Is(err, syscall.ENOSPC) {
 			t.Errorf("%s: got %v, want no space", name, err)
 		}
 	}
@@ -40,7 +42,7 @@ func TestAFullDiskLeavesNoHalfRecord(t *testing.T) {
 // An answer that breaks off, as that of a daemon whose disk fails, leaves nothing either.
 func TestAnAnswerThatBreaksOffLeavesNoHalfRecord(t *testing.T) {
 	folder := t.TempDir()
-	if err := replaceFile(filepath.Join(folder, "record.pdf"), torn{}); err == nil {
+	if err := keyfile.WriteFrom(filepath.Join(folder, "record.pdf"), torn{}, 0o644); err == nil {
 		t.Fatal("half a record was taken for a whole one")
 	}
 	if files, err := os.ReadDir(folder); err != nil || len(files) > 0 {

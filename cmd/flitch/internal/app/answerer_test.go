@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"sync"
+	"sync/atomic"
 	"time"
 )
 
@@ -17,6 +18,7 @@ type answerer struct {
 	client http.Client
 	mu     sync.Mutex
 	taken  map[int64]int // alarms seen: how often the answer was taken
+	inside atomic.Int64  // answers that are said and not taken
 }
 
 // enough is how often an answer is given: to every other alarm once more after it
@@ -86,6 +88,8 @@ func (a *answerer) standing(ctx context.Context) []int64 {
 
 // post sends a command; nil means that it was taken.
 func (a *answerer) post(ctx context.Context, body []byte) error {
+	a.inside.Add(1)
+	defer a.inside.Add(-1)
 	request, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+a.page+"/api/commands", bytes.NewReader(body))
 	if err != nil {
 		return err

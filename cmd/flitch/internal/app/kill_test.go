@@ -20,12 +20,17 @@ import (
 )
 
 const (
-	kills     = 110 // in each of the two broker modes: 200 and more in all
+	someKills = 220 // in both broker modes together
 	earlyKill = 10  // each tenth comes while the daemon starts
+	timedLife = 5   // each fifth life is watched until it evaluates
 )
 
-// killSeed in the environment chooses other moments to kill at.
-const killSeed = "FLITCH_TEST_KILL_SEED"
+const (
+	// killSeed in the environment chooses other moments to kill at.
+	killSeed = "FLITCH_TEST_KILL_SEED"
+	// killCount in the environment is how many kills there are, in both modes together.
+	killCount = "FLITCH_KILLS"
+)
 
 // Promise 1 and 2: what was acknowledged is on disk once, what was due is
 // delivered, each message at most once more for each kill.
@@ -33,6 +38,7 @@ func TestKilledAtRandomWithTheEmbeddedBroker(t *testing.T) {
 	s := newSlaughter(t, 11)
 	s.spec.Broker = freeAddress(t)
 	s.run(s.spec.Broker)
+	s.tally("embedded")
 }
 
 func TestKilledAtRandomBehindMosquitto(t *testing.T) {
@@ -40,6 +46,7 @@ func TestKilledAtRandomBehindMosquitto(t *testing.T) {
 	s := newSlaughter(t, 12)
 	s.spec.Outside = outside.URL()
 	s.run(outside.Addr)
+	s.tally("mosquitto")
 }
 
 // A slaughter is one run of kills with all that watches it.
@@ -50,8 +57,12 @@ type slaughter struct {
 	phone    *testPhone
 	senders  []*sender
 	duty     *answerer
+	kills    int
 	deaths   []time.Time // after each kill
-	absorbed int         // readings that came again and were dropped, as far as was seen
+	began    time.Time   // when the life of now was started
+	during   map[string]int
+	again    []time.Duration // from a start after a kill to the first evaluation
+	absorbed int             // readings that came again and were dropped, as far as was seen
 }
 
 func newSlaughter(t *testing.T, seed uint64) *slaughter {
@@ -64,7 +75,7 @@ func newSlaughter(t *testing.T, seed uint64) *slaughter {
 		seed += n
 	}
 	t.Logf("moments of seed %d; %s adds to it", seed, killSeed)
-	s := &slaughter{t: t, random: rand.New(rand.NewPCG(seed, 0)), phone: newTestPhone()}
+	s := &slaughter{t: t, kills: (sizeFrom(t, killCount, someKills) + 1) / 2, during: map[string]int{}, random: rand.New(rand.NewPCG(seed, 0)), phone: newTestPhone()}
 	s.phone.takes = 20 * time.Millisecond // as a real one does: so that some are cut off by a kill
 	t.Cleanup(s.phone.server.Close)
 	s.spec = victimSpec{Database: filepath.Join(t.TempDir(), "flitch.db"), Page: freeAddress(t), Phone: s.phone.server.URL}
@@ -82,7 +93,7 @@ func (s *slaughter) run(broker string) {
 	v := s.spec.start(s.t)
 	v.ready()
 	s.prepare()
-	late, stopLate := context.WithTimeout(context.Background(), 4*time.Minute)
+	late, stopLate := context.WithTimeout(context.Background(), 2*time.Minute+time.Duration(s.kills)*2*time.Second)
 	defer stopLate()
 	publish, stopPublishing := context.WithCancel(late)
 	answering, stopAnswering := context.WithCancel(late)
@@ -93,11 +104,15 @@ func (s *slaughter) run(broker string) {
 		helpers.Go(func() { one.run(publish, late) })
 	}
 	helpers.Go(func() { s.duty.run(answering) })
-	for n := range kills {
+	for n := range s.kills {
 		s.kill(v)
+		s.began = time.Now()
 		v = s.spec.start(s.t)
 		if n%earlyKill != earlyKill-1 {
 			v.ready()
+		}
+		if n%timedLife == 0 {
+			s.evaluates()
 		}
 	}
 	v.ready()
@@ -119,8 +134,12 @@ func (s *slaughter) kill(v *victim) {
 	<-time.After(while / 2)
 	s.absorbed += s.metric("flitch_intake_duplicates_total")
 	<-time.After(while / 2)
+	doing := s.doing(v)
 	v.kill()
 	s.deaths = append(s.deaths, time.Now())
+	for _, what := range doing {
+		s.during[what]++
+	}
 }
 
 // prepare starts a batch that is being smoked, and with an outside broker waits

@@ -10,6 +10,7 @@ import (
 	"net/http/httptest"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -232,6 +233,7 @@ type testPhone struct {
 	mu     sync.Mutex
 	status int           // answered instead of 200
 	takes  time.Duration // how long an answer takes once the message is there
+	inside atomic.Int64  // messages that are here and not answered
 	got    []ring
 }
 
@@ -258,6 +260,8 @@ func (p *testPhone) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, err.Error(), http.StatusBadRequest)
 		return
 	}
+	p.inside.Add(1)
+	defer p.inside.Add(-1)
 	p.mu.Lock()
 	status := p.status
 	if status == 0 {

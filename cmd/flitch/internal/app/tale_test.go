@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -91,12 +92,28 @@ func newTale(t *testing.T, count *killpoint.Count) *tale {
 	if err := os.WriteFile(s.config(), []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := store.Create(s.database()); err != nil {
+	if err := os.WriteFile(s.database(), emptyDatabase(), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(s.give)
 	return s
 }
+
+// emptyDatabase is made once. Made for each tale, its lock would now and then be inherited,
+// for a moment, by a daemon that another tale starts at the same time.
+var emptyDatabase = sync.OnceValue(func() []byte {
+	dir, err := os.MkdirTemp("", "flitch-tale-*")
+	if err != nil {
+		return nil
+	}
+	defer os.RemoveAll(dir)
+	path := filepath.Join(dir, "flitch.db")
+	if store.Create(path) != nil {
+		return nil
+	}
+	data, _ := os.ReadFile(path)
+	return data
+})
 
 func (s *tale) config() string   { return filepath.Join(s.dir, "flitch.toml") }
 func (s *tale) database() string { return filepath.Join(s.dir, "flitch.db") }

@@ -222,6 +222,7 @@ func unchained(t *testing.T, format string, text []byte) string {
 	}
 	left := without(all, "outside_the_hash", "journal")
 	without(all, "attempts") // of a message: one was cut off
+	without(all, "rejected") // rubbish has no name to know it by when it comes again
 	again, err := json.Marshal(all)
 	if err != nil || left != 2 {
 		t.Fatalf("record.json has %d of the two marks: %v", left, err)

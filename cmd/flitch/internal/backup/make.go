@@ -57,9 +57,11 @@ func Make(ctx context.Context, db *store.DB, o Order) (_ Copy, found store.Copie
 		return Copy{}, found, fmt.Errorf("backup: %s is already there: %w", c.Folder, fs.ErrExist)
 	}
 	part := c.Folder + unready
-	if err := errors.Join(os.RemoveAll(part), os.Mkdir(part, 0o700)); err != nil {
+	busy, err := begin(o.Folder, part)
+	if err != nil {
 		return Copy{}, found, fmt.Errorf("backup: %w", err)
 	}
+	defer busy.Close()
 	defer func() {
 		if err != nil {
 			err = errors.Join(fmt.Errorf("backup: %w", err), os.RemoveAll(part))
@@ -97,11 +99,17 @@ func (o Order) beside() (map[string]string, error) {
 	around, err := os.ReadDir(filepath.Dir(o.Live))
 	for _, e := range around {
 		end, ours := strings.CutPrefix(e.Name(), filepath.Base(o.Live)+".")
-		if ours && end != "lock" && !strings.HasSuffix(end, keyfile.Unready) && e.Type().IsRegular() {
+		if ours && !passing(end) && e.Type().IsRegular() {
 			files[filepath.Join(filepath.Dir(o.Live), e.Name())] = database + "." + end
 		}
 	}
 	return files, err
+}
+
+// passing reports the end of the name of a file that is no part of an installation: a lock,
+// what is not whole, and what a restore put aside or was killed at.
+func passing(end string) bool {
+	return end == "lock" || strings.HasSuffix(end, keyfile.Unready) || strings.HasPrefix("."+end, before) || strings.HasPrefix("."+end, restored)
 }
 
 // Examine reads a copy whole: a folder, or the database of one.

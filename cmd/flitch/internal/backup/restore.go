@@ -37,6 +37,10 @@ var ErrThere = errors.New("a database is already there")
 // Restore examines a copy and puts it back. Configuration and secrets come along only
 // where they are missing: what is there is newer. The journal says when it was
 // done, by whom, and up to when the database knows what happened.
+//
+// The database is made ready beside its place, its journal line in it, and takes the place
+// last and at once. Whoever kills a Restore finds the database of before or the restored one,
+// and can say the same again.
 func Restore(r Return) (done Returned, err error) {
 	from, err := databaseOf(r.From)
 	if err != nil {
@@ -54,16 +58,23 @@ func Restore(r Return) (done Returned, err error) {
 	if done.Database, err = r.target(from); err != nil {
 		return done, err
 	}
-	if done.Aside, err = r.clear(done.Database); err != nil {
+	if err := r.mayTake(done.Database); err != nil {
 		return done, err
 	}
-	if err := copyFile(from, done.Database); err != nil {
+	ready := done.Database + restored
+	if err := errors.Join(os.MkdirAll(filepath.Dir(ready), 0o755), forget(ready), forget(ready+unready), copyFile(from, ready)); err != nil {
 		return done, fmt.Errorf("restore: %w", err)
+	}
+	if err := r.note(ready, done.Copied); err != nil {
+		return done, errors.Join(err, forget(ready))
 	}
 	if done.Beside, err = r.fill(filepath.Dir(from), done.Database); err != nil {
 		return done, err
 	}
-	return done, r.note(done)
+	if done.Aside, err = r.replace(ready, done.Database); err != nil {
+		return done, fmt.Errorf("restore: %w", err)
+	}
+	return done, nil
 }
 
 // target is the path of the database by the configuration that holds after the restore.
@@ -89,26 +100,20 @@ func (r Return) target(from string) (string, error) {
 	return filepath.Join(r.To, database), nil
 }
 
-// clear moves a database that is there aside, with its log.
-func (r Return) clear(path string) (aside string, err error) {
+// mayTake asks whether a database that is at the path may be moved aside.
+func (r Return) mayTake(path string) error {
 	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
-		return "", os.MkdirAll(filepath.Dir(path), 0o755)
+		return nil
 	} else if err != nil {
-		return "", fmt.Errorf("restore: %w", err)
+		return fmt.Errorf("restore: %w", err)
 	}
 	if !r.Replace {
-		return "", fmt.Errorf("restore: %s: %w", path, ErrThere)
+		return fmt.Errorf("restore: %s: %w", path, ErrThere)
 	}
 	if err := store.Unused(path); err != nil {
-		return "", fmt.Errorf("restore: stop the daemon first: %w", err)
+		return fmt.Errorf("restore: stop the daemon first: %w", err)
 	}
-	aside = path + ".before-" + r.Now.UTC().Format(stamp)
-	for _, end := range []string{"-wal", "-shm", ""} {
-		if err := os.Rename(path+end, aside+end); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return "", fmt.Errorf("restore: %w", err)
-		}
-	}
-	return aside, nil
+	return nil
 }
 
 // fill brings the files that are missing.
@@ -118,6 +123,9 @@ func (r Return) fill(copied, live string) (names []string, err error) {
 		return nil, fmt.Errorf("restore: %w", err)
 	}
 	for _, e := range entries {
+		if e.Name() == database {
+			continue // it comes last, see replace
+		}
 		to := filepath.Join(r.To, e.Name())
 		if end, ofDatabase := strings.CutPrefix(e.Name(), database+"."); ofDatabase && isPlain(end) {
 			to = live + "." + end
@@ -139,17 +147,17 @@ func (r Return) fill(copied, live string) (names []string, err error) {
 }
 
 // note writes into the journal that the line ends here and goes on later.
-func (r Return) note(done Returned) error {
-	db, err := store.Open(done.Database)
+func (r Return) note(path string, found store.Copied) error {
+	db, err := store.Open(path)
 	if err != nil {
 		return fmt.Errorf("restore: %w", err)
 	}
 	text := "restored from a copy with nothing in it"
-	if !done.Newest.IsZero() {
-		text = "restored from a copy that ends at " + done.Newest.Format(time.RFC3339) + "; what came in between then and now is not here"
+	if !found.Newest.IsZero() {
+		text = "restored from a copy that ends at " + found.Newest.Format(time.RFC3339) + "; what came in between then and now is not here"
 	}
 	err = db.Update(func(tx *store.Tx) error {
 		return tx.AppendJournal(process.JournalLine{At: r.Now, Kind: "restored", By: r.By, Text: text})
 	})
-	return errors.Join(err, db.Close())
+	return errors.Join(err, db.Close(), os.Remove(path+".lock"))
 }

@@ -1,9 +1,12 @@
 // Package keyfile keeps secrets of this installation in files of their own beside
-// the database: a copy of the database that is given away must not carry them.
+// the database: a copy of the database that is given away must not carry them. Other small
+// files that must never be half are written by it, too.
 package keyfile
 
 import (
+	"bytes"
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -35,6 +38,11 @@ const Unready = ".part"
 // so that a power cut leaves the file of before or the new one. What a Write that was killed
 // left behind is removed: secrets must not lie about.
 func Write(path string, data []byte, mode fs.FileMode) error {
+	return WriteFrom(path, bytes.NewReader(data), mode)
+}
+
+// WriteFrom is Write of all that can be read.
+func WriteFrom(path string, from io.Reader, mode fs.FileMode) error {
 	sweep(path)
 	file, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*"+Unready) // mode 0600
 	if err != nil {
@@ -42,7 +50,7 @@ func Write(path string, data []byte, mode fs.FileMode) error {
 	}
 	defer os.Remove(file.Name()) // it is gone when it has its name
 	_ = lock(file)               // says that somebody is at it; a file system without locks has leftovers
-	_, err = file.Write(data)
+	_, err = io.Copy(file, from)
 	err = errors.Join(err, file.Chmod(mode), file.Sync())
 	if err == nil {
 		err = os.Rename(file.Name(), path)
