@@ -184,7 +184,9 @@ func (l *life) end() {
 	_ = syscall.Kill(-l.pid, syscall.SIGTERM)
 	select {
 	case <-l.done:
-	case <-time.After(patience):
+	case <-time.After(patience / 2):
+		_ = syscall.Kill(l.pid, syscall.SIGQUIT) // it says where it hangs
+		within(time.Second, func() bool { return !l.runs() })
 		l.kill()
 		l.t.Fatalf("flitch did not end:\n%s", l.text())
 	}

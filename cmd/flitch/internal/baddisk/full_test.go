@@ -25,6 +25,7 @@ func (w *watched) exhaust(disk *mount) (at time.Time, acked chan struct{}) {
 // told at once, and of a fire too, which is seen in memory; when there is room again all
 // that was held is stored, and the journal says what was not.
 func TestAFullDisk(t *testing.T) {
+	t.Parallel()
 	disk := small(t, "6m")
 	w := newShed(t, disk).watch()
 	w.up()
@@ -87,6 +88,7 @@ func lineWith(text, what string) string {
 
 // A start on a full disk comes up by itself: the room that was kept is given up for it.
 func TestAStartOnAFullDisk(t *testing.T) {
+	t.Parallel()
 	disk := small(t, "6m")
 	s := newShed(t, disk)
 	first := s.watch()
@@ -102,6 +104,7 @@ func TestAStartOnAFullDisk(t *testing.T) {
 	t.Logf("1 fault: full disk at the start")
 	w.alive()
 	free()
+	w.say("slow", 3, 1)
 	if !within(patience, func() bool { return !strings.Contains(w.get("/healthz"), "disk") }) {
 		t.Errorf("with room again: %s", w.get("/healthz"))
 	}

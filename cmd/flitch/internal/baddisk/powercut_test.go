@@ -36,6 +36,7 @@ func cuts(t *testing.T) int {
 // Promise 1 and 2 when the power goes: what was acknowledged is on the disk, whole; a
 // message that reached the phone has its attempt there; a copy that has its name is one.
 func TestWhatWasAcknowledgedOutlivesACutOfPower(t *testing.T) {
+	t.Parallel()
 	g := newGrid(t, full)
 	g.run(cuts(t))
 	t.Log(g.told())
