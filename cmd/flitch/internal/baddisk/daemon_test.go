@@ -132,11 +132,10 @@ type life struct {
 	said bytes.Buffer
 }
 
-// start runs a built flitch, behind another program if prefix names one, and waits until
-// it says where its page is.
-func (s *shed) start(built string, prefix ...string) *life {
+// start runs flitch and waits until it says where its page is.
+func (s *shed) start(b build) *life {
 	s.t.Helper()
-	l := s.launch(built, nil, prefix...)
+	l := s.launch(b, nil)
 	if !l.until(func() bool { return strings.Contains(l.text(), "\nbroker ") }) {
 		s.t.Fatalf("flitch did not start:\n%s", l.text())
 	}
@@ -144,11 +143,10 @@ func (s *shed) start(built string, prefix ...string) *life {
 }
 
 // launch does not wait.
-func (s *shed) launch(built string, environment []string, prefix ...string) *life {
+func (s *shed) launch(b build, environment []string) *life {
 	s.t.Helper()
-	args := append(prefix, built, "run", "--config", s.config())
-	l := &life{t: s.t, cmd: exec.Command(args[0], args[1:]...), done: make(chan struct{})}
-	l.cmd.Env = append(os.Environ(), environment...)
+	l := &life{t: s.t, cmd: exec.Command(binary(s.t, b), "run", "--config", s.config()), done: make(chan struct{})}
+	l.cmd.Env = append(append(os.Environ(), weakEnv+"="+b.word), environment...)
 	l.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGKILL}
 	l.cmd.Stdout, l.cmd.Stderr = l, l
 	if err := l.cmd.Start(); err != nil {

@@ -102,10 +102,12 @@ type watched struct {
 // watch starts flitch with a watchdog.
 func (s *shed) watch() *watched { return s.watchFor(watchEvery) }
 
-func (s *shed) watchFor(every time.Duration) *watched {
+func (s *shed) watchFor(every time.Duration) *watched { return s.watchOf(full, every) }
+
+func (s *shed) watchOf(b build, every time.Duration) *watched {
 	s.t.Helper()
 	w := &watched{shed: s, dog: newWatchdog(s.t, every), began: time.Now(), lines: map[string]*mqtttest.Raw{}}
-	w.life = s.launch(binary(s.t, full), w.dog.environment())
+	w.life = s.launch(b, w.dog.environment())
 	return w
 }
 

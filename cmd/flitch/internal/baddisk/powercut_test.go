@@ -50,7 +50,7 @@ func TestWhatWasAcknowledgedOutlivesACutOfPower(t *testing.T) {
 
 // The control: the same daemon that does not wait for the disk loses what it acknowledged.
 func TestThePowerCutSeesWhatIsLost(t *testing.T) {
-	for _, weak := range []durability{normal, off} {
+	for _, weak := range []build{normal, off} {
 		t.Run(weak.word, func(t *testing.T) {
 			g := newGrid(t, weak)
 			g.run(cuts(t))
@@ -65,7 +65,7 @@ func TestThePowerCutSeesWhatIsLost(t *testing.T) {
 // A grid is a daemon at work on a disk of which copies are taken as it stands.
 type grid struct {
 	t       *testing.T
-	what    durability
+	what    build
 	random  *rand.Rand
 	outer   *mount // can copy a file in an instant
 	live    *mount // the disk, an image in outer
@@ -86,7 +86,7 @@ const stick = "stick" // the folder of copies, on the same disk
 // the newest messages; the older ones are counted.
 const atStake = 2000
 
-func newGrid(t *testing.T, what durability) *grid {
+func newGrid(t *testing.T, what build) *grid {
 	t.Helper()
 	g := &grid{t: t, what: what, random: rand.New(rand.NewPCG(20, 31))}
 	outer := filepath.Join(t.TempDir(), "outer")
@@ -106,7 +106,7 @@ func newGrid(t *testing.T, what durability) *grid {
 // run cuts the power n times at random moments.
 func (g *grid) run(n int) {
 	g.t.Helper()
-	l := g.shed.start(binary(g.t, g.what))
+	l := g.shed.start(g.what)
 	g.shed.begin()
 	ctx, stop := context.WithCancel(context.Background())
 	var helpers sync.WaitGroup
