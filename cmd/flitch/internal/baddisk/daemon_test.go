@@ -114,9 +114,12 @@ func (s *shed) config() string { return filepath.Join(s.folder, "flitch.toml") }
 // must runs a command of flitch that has to work.
 func (s *shed) must(args ...string) string {
 	s.t.Helper()
-	out, err := exec.Command(binary(s.t, full), args...).CombinedOutput()
+	command := exec.Command(binary(s.t, full), args...)
+	var complaint bytes.Buffer
+	command.Stderr = &complaint
+	out, err := command.Output()
 	if err != nil {
-		s.t.Fatalf("flitch %q: %v\n%s", args, err, out)
+		s.t.Fatalf("flitch %q: %v\n%s%s", args, err, out, complaint.String())
 	}
 	return string(out)
 }
