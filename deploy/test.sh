@@ -41,6 +41,9 @@ need node nodejs
 need npm npm
 need soffice libreoffice-calc-nogui
 need pdftotext poppler-utils
+need strace strace
+need mkfs.ext4 e2fsprogs
+need mkfs.xfs xfsprogs
 if [ -n "$missing" ]; then
 	[ "$(id -u)" = 0 ] || fail "missing; as root: apt-get install$missing"
 	echo "installing$missing"

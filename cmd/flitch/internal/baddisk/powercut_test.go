@@ -40,6 +40,7 @@ func TestWhatWasAcknowledgedOutlivesACutOfPower(t *testing.T) {
 	g := newGrid(t, full)
 	g.run(cuts(t))
 	t.Log(g.told())
+	g.print()
 	if g.acked == 0 || g.rang == 0 || g.copies == 0 {
 		t.Errorf("nothing was at stake: %s", g.told())
 	}
@@ -55,6 +56,7 @@ func TestThePowerCutSeesWhatIsLost(t *testing.T) {
 			g := newGrid(t, weak)
 			g.run(cuts(t))
 			t.Log(g.told())
+			g.print()
 			if g.lost == 0 {
 				t.Errorf("synchronous %s lost nothing: this test would not see a loss (%s)", weak.word, g.told())
 			}
@@ -260,6 +262,19 @@ func (g *grid) lookAtCopies(folder string, backed []string) {
 			g.fault("copy %s: %v %s", name, err, out)
 		}
 	}
+}
+
+// print writes the lines that deploy/soak.sh reads.
+func (g *grid) print() {
+	g.t.Helper()
+	if g.what != full {
+		g.t.Logf("soak power_%s_missing %d readings >=1 -", g.what.word, g.lost)
+		return
+	}
+	g.t.Logf("soak power_injected %d cuts - -", g.cuts)
+	g.t.Logf("soak power_missing %d readings 0 -", g.lost)
+	g.t.Logf("soak power_damaged %d databases 0 -", g.damaged+g.brokenCopies)
+	g.t.Logf("soak power_untold %d messages 0 -", g.untold)
 }
 
 // told is what a run came to, for people and for the table in DEVELOPERS.md.
