@@ -43,6 +43,9 @@ need soffice libreoffice-calc-nogui
 need pdftotext poppler-utils
 need qemu-aarch64 qemu-user
 need systemd-analyze systemd
+need strace strace
+need mkfs.ext4 e2fsprogs
+need mkfs.xfs xfsprogs
 need update-ca-certificates ca-certificates
 alone="" # what apt refuses together: what one compiler recommends is at odds with another's
 need_alone() { # command packages

@@ -64,6 +64,9 @@ type request struct {
 	answer  chan error
 }
 
+// ErrStored means that what an engine of before has stored cannot be read.
+var ErrStored = errors.New("what is stored cannot be read")
+
 // New loads the state the last run left and returns an engine ready to Run.
 func New(c Config) (*Engine, error) {
 	if c.Save == 0 {
@@ -75,7 +78,7 @@ func New(c Config) (*Engine, error) {
 		return nil, err
 	}
 	if err := e.load(); err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%w: %w", ErrStored, err)
 	}
 	e.house.pending = newChange(e.cursor)
 	e.saved = c.Clock.Now()

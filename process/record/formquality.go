@@ -29,6 +29,9 @@ func dataQuality(s *study) []Form {
 		fmt.Sprintf("Journal: %d lines, %s. Last: %s", s.Chain.Lines, chain, s.Chain.Last),
 		s.SealWords(),
 	}
+	for _, gap := range s.DiskGaps {
+		f.Notes = append(f.Notes, Printable("Disk: "+gap+"."))
+	}
 	return []Form{f}
 }
 

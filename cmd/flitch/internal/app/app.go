@@ -51,6 +51,7 @@ type App struct {
 	reports    chan report
 	urgent     chan alerts.Message // to be sent past the database
 	ballast    ballast
+	noRoom     atomic.Bool // what is written is taken, and there is no room for the ballast
 	pace       pace
 	links      *api.Links
 	metrics    *api.Metrics
@@ -109,6 +110,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	a.sayUpgraded()
 	if err := a.ballast.keep(); err != nil {
 		a.diskFault(err)
+		a.noRoom.Store(true)
 	}
 	a.buildHeartbeat(o.Version)
 	a.buildState()

@@ -34,7 +34,9 @@ func (a *App) diskFault(err error) {
 		}
 		return
 	}
-	if err := a.ballast.keep(); err != nil {
+	err = a.ballast.keep()
+	a.noRoom.Store(err != nil)
+	if err != nil {
 		a.faults.Set(engine.FaultDisk, "what is needed is stored, but no room is left: "+diskWords(err))
 		return
 	}

@@ -11,7 +11,7 @@ import (
 // The database is read through once after each start and then once a day: a page that
 // nobody asks for can rot for months. Proposals.
 const (
-	firstCheck = time.Minute
+	firstCheck = 30 * time.Second
 	checkEvery = 24 * time.Hour
 )
 

@@ -61,6 +61,9 @@ func (r *reader) head(b *process.Batch) (*record.Record, error) {
 	if err != nil {
 		return nil, err
 	}
+	if rec.DiskGaps, err = r.diskGaps(b); err != nil {
+		return nil, err
+	}
 	r.addPapers(rec, b)
 	return rec, nil
 }

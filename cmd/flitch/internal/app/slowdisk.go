@@ -16,6 +16,7 @@ const (
 	slowSpan   = time.Minute
 	hangs      = 15 * time.Second // a write that takes longer is no write
 	paceLook   = time.Second
+	roomLook   = 10 // looks between two at a disk without room
 )
 
 // A pace watches how long transactions take, by the clock of the machine.
@@ -60,7 +61,7 @@ func (p *pace) judge(now time.Time) (words string, known bool) {
 // watchPace tells of a disk that is slow, and of a write that does not end.
 func (a *App) watchPace(ctx context.Context) error {
 	hung := false
-	for {
+	for n := 1; ; n++ {
 		select {
 		case <-ctx.Done():
 			return nil
@@ -71,6 +72,9 @@ func (a *App) watchPace(ctx context.Context) error {
 			a.faults.Set(engine.FaultSlow, words)
 		} else if known {
 			a.faults.Clear(engine.FaultSlow)
+		}
+		if n%roomLook == 0 && a.noRoom.Load() {
+			a.diskFault(nil) // somebody may have made room
 		}
 		since := a.db.Writing()
 		switch stuck := !since.IsZero() && now.Sub(since) > hangs; {

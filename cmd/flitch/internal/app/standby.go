@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -31,7 +32,7 @@ type StandBy struct {
 // is of use.
 func IsDisk(err error) bool {
 	f := store.FaultOf(err)
-	return f != store.NoFault && f != store.Other
+	return f != store.NoFault && f != store.Other || errors.Is(err, engine.ErrStored)
 }
 
 // Wait tells people through every channel that flitch does not watch, and why; says so on
@@ -45,7 +46,7 @@ func (s *StandBy) Wait(ctx context.Context, cfg *config.Config, o Options, why e
 	if fault == store.Full && a.ballast.drop() {
 		return // there is room now, for the alarm at least
 	}
-	if fault == store.Corrupt {
+	if fault == store.Corrupt || fault == store.Other { // a file that is damaged, or what stands in it
 		wait = damagedAgain
 	}
 	text := diskWords(why) + "\n" + a.standByAdvice(fault)
@@ -70,7 +71,7 @@ func (a *App) standByAdvice(f store.Fault) string {
 	switch f {
 	case store.Full:
 		return "free some space or change the disk"
-	case store.Corrupt:
+	case store.Corrupt, store.Other:
 		return a.restoreAdvice()
 	}
 	return "look at the disk: is it there, writable and whole? If it is not: " + a.restoreAdvice()

@@ -13,26 +13,47 @@ import (
 	"testing"
 )
 
-// A durability is what SQLite is told of when to wait for the disk, with the number by
-// which it says that back.
-type durability struct {
-	word  string
-	level int
-}
+// A build is flitch as it is, or a control that breaks one promise.
+type build struct{ word string }
 
-// full is what flitch is built with; the others are the controls.
 var (
-	full   = durability{"FULL", 2}
-	normal = durability{"NORMAL", 1}
-	off    = durability{"OFF", 0}
+	full   = build{"FULL"}
+	normal = build{"NORMAL"} // does not wait for the disk at each commit
+	off    = build{"OFF"}    // never waits for the disk
+	early  = build{"early"}  // acknowledges before it stores
+	blind  = build{"blind"}  // evaluates nothing that is not stored
 )
 
-// The binaries that were built, by what they keep. The controls are the same source with
-// one word changed while it is compiled: the product has no setting for it.
+// weakEnv tells the binary of the controls which promise to break. The product has no such
+// setting: that binary is the same source with a few words changed while it is compiled.
+const weakEnv = "FLITCH_TEST_WEAK"
+
+type swap struct{ file, from, to string }
+
+var swaps = []swap{
+	{"store/dsn.go", "import (", "import (\n\t\"os\""},
+	{"store/dsn.go", `&_synchronous=FULL"`, `&_synchronous=" + weak()`},
+	{"store/dsn.go", "level != 2", `level != map[string]int{"FULL": 2, "NORMAL": 1, "OFF": 0}[weak()]`},
+	{"store/dsn.go", "// address is", `func weak() string {
+	if w := os.Getenv("` + weakEnv + `"); w == "NORMAL" || w == "OFF" {
+		return w
+	}
+	return "FULL"
+}
+
+// address is`},
+	{"ingest/loop.go", "import (", "import (\n\t\"os\""},
+	{"ingest/loop.go", "	if err := in.commit(b, giveUp)", "	early := os.Getenv(\"" + weakEnv + "\") == \"early\"\n	if early {\n		acks <- b.items\n	}\n	if err := in.commit(b, giveUp)"},
+	{"ingest/loop.go", "	in.leaveLarge(b)\n	acks <- b.items\n", "	in.leaveLarge(b)\n	if !early {\n		acks <- b.items\n	}\n"},
+	{"process/engine/memory.go", "import (", "import (\n\t\"os\""},
+	{"process/engine/memory.go", "if len(readings) == 0 ||", `if os.Getenv("` + weakEnv + `") == "blind" || len(readings) == 0 ||`},
+}
+
+// The binaries that were built.
 var (
 	building sync.Mutex
 	folder   string
-	built    = map[durability]string{}
+	built    = map[string]string{}
 )
 
 func TestMain(m *testing.M) { os.Exit(around(m)) }
@@ -71,55 +92,73 @@ func inside() int {
 	return 0
 }
 
-// binary builds flitch once.
-func binary(t *testing.T, d durability) string {
+// binary builds flitch once, and the controls once.
+func binary(t *testing.T, b build) string {
 	t.Helper()
+	name := "flitch"
+	if b != full {
+		name = "flitch-weak"
+	}
 	building.Lock()
 	defer building.Unlock()
-	if path := built[d]; path != "" {
+	if path := built[name]; path != "" {
 		return path
 	}
-	path := filepath.Join(folder, "flitch-"+d.word)
+	path := filepath.Join(folder, name)
 	args := []string{"build", "-o", path}
-	if d != full {
-		args = append(args, "-overlay", overlay(t, d))
+	if b != full {
+		args = append(args, "-overlay", overlay(t))
 	}
 	if out, err := exec.Command("go", append(args, "flitch/cmd/flitch")...).CombinedOutput(); err != nil {
 		t.Fatalf("build: %v\n%s", err, out)
 	}
-	built[d] = path
+	built[name] = path
 	return path
 }
 
-// overlay writes what the go command is to read instead of the store's own file.
-func overlay(t *testing.T, d durability) string {
+// overlay writes what the go command is to read instead of files of the product.
+func overlay(t *testing.T) string {
 	t.Helper()
-	source, err := filepath.Abs("../../../../store/dsn.go")
-	if err != nil {
-		t.Fatal(err)
-	}
-	text, err := os.ReadFile(source)
-	if err != nil {
-		t.Fatal(err)
-	}
-	changed := string(text)
-	for _, c := range [][2]string{{"&_synchronous=FULL", "&_synchronous=" + d.word}, {"level != 2", fmt.Sprintf("level != %d", d.level)}} {
-		if strings.Count(changed, c[0]) != 1 {
-			t.Fatalf("%s has %q %d times: this control has to be told what to change", source, c[0], strings.Count(changed, c[0]))
+	texts, replace := map[string]string{}, map[string]string{}
+	for _, c := range swaps {
+		source, err := filepath.Abs("../../../../" + c.file)
+		if err != nil {
+			t.Fatal(err)
 		}
-		changed = strings.Replace(changed, c[0], c[1], 1)
+		if texts[source] == "" {
+			texts[source] = string(read(t, source))
+		}
+		if strings.Count(texts[source], c.from) != 1 {
+			t.Fatalf("%s has %q %d times: the controls have to be told what to change", source, c.from, strings.Count(texts[source], c.from))
+		}
+		texts[source] = strings.Replace(texts[source], c.from, c.to, 1)
 	}
-	weak := filepath.Join(folder, "dsn-"+d.word+".go")
-	list, err := json.Marshal(map[string]any{"Replace": map[string]string{source: weak}})
-	if err == nil {
-		err = os.WriteFile(weak, []byte(changed), 0o600)
+	for source, text := range texts {
+		weak := filepath.Join(folder, strings.ReplaceAll(filepath.Base(filepath.Dir(source)), "/", "-")+"-"+filepath.Base(source))
+		replace[source] = weak
+		write(t, weak, []byte(text))
 	}
-	path := filepath.Join(folder, "overlay-"+d.word+".json")
-	if err == nil {
-		err = os.WriteFile(path, list, 0o600)
-	}
+	list, err := json.Marshal(map[string]any{"Replace": replace})
 	if err != nil {
 		t.Fatal(err)
 	}
+	path := filepath.Join(folder, "overlay.json")
+	write(t, path, list)
 	return path
+}
+
+func read(t *testing.T, path string) []byte {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return text
+}
+
+func write(t *testing.T, path string, text []byte) {
+	t.Helper()
+	if err := os.WriteFile(path, text, 0o600); err != nil {
+		t.Fatal(err)
+	}
 }

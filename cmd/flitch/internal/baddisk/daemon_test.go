@@ -114,9 +114,12 @@ func (s *shed) config() string { return filepath.Join(s.folder, "flitch.toml") }
 // must runs a command of flitch that has to work.
 func (s *shed) must(args ...string) string {
 	s.t.Helper()
-	out, err := exec.Command(binary(s.t, full), args...).CombinedOutput()
+	command := exec.Command(binary(s.t, full), args...)
+	var complaint bytes.Buffer
+	command.Stderr = &complaint
+	out, err := command.Output()
 	if err != nil {
-		s.t.Fatalf("flitch %q: %v\n%s", args, err, out)
+		s.t.Fatalf("flitch %q: %v\n%s%s", args, err, out, complaint.String())
 	}
 	return string(out)
 }
@@ -132,11 +135,10 @@ type life struct {
 	said bytes.Buffer
 }
 
-// start runs a built flitch, behind another program if prefix names one, and waits until
-// it says where its page is.
-func (s *shed) start(built string, prefix ...string) *life {
+// start runs flitch and waits until it says where its page is.
+func (s *shed) start(b build) *life {
 	s.t.Helper()
-	l := s.launch(built, nil, prefix...)
+	l := s.launch(b, nil)
 	if !l.until(func() bool { return strings.Contains(l.text(), "\nbroker ") }) {
 		s.t.Fatalf("flitch did not start:\n%s", l.text())
 	}
@@ -144,11 +146,10 @@ func (s *shed) start(built string, prefix ...string) *life {
 }
 
 // launch does not wait.
-func (s *shed) launch(built string, environment []string, prefix ...string) *life {
+func (s *shed) launch(b build, environment []string) *life {
 	s.t.Helper()
-	args := append(prefix, built, "run", "--config", s.config())
-	l := &life{t: s.t, cmd: exec.Command(args[0], args[1:]...), done: make(chan struct{})}
-	l.cmd.Env = append(os.Environ(), environment...)
+	l := &life{t: s.t, cmd: exec.Command(binary(s.t, b), "run", "--config", s.config()), done: make(chan struct{})}
+	l.cmd.Env = append(append(os.Environ(), weakEnv+"="+b.word), environment...)
 	l.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGKILL}
 	l.cmd.Stdout, l.cmd.Stderr = l, l
 	if err := l.cmd.Start(); err != nil {
@@ -184,7 +185,9 @@ func (l *life) end() {
 	_ = syscall.Kill(-l.pid, syscall.SIGTERM)
 	select {
 	case <-l.done:
-	case <-time.After(patience):
+	case <-time.After(patience / 2):
+		_ = syscall.Kill(l.pid, syscall.SIGQUIT) // it says where it hangs
+		within(time.Second, func() bool { return !l.runs() })
 		l.kill()
 		l.t.Fatalf("flitch did not end:\n%s", l.text())
 	}

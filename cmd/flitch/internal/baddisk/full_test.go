@@ -25,6 +25,7 @@ func (w *watched) exhaust(disk *mount) (at time.Time, acked chan struct{}) {
 // told at once, and of a fire too, which is seen in memory; when there is room again all
 // that was held is stored, and the journal says what was not.
 func TestAFullDisk(t *testing.T) {
+	t.Parallel()
 	disk := small(t, "6m")
 	w := newShed(t, disk).watch()
 	w.up()
@@ -70,6 +71,9 @@ func TestAFullDisk(t *testing.T) {
 	}) {
 		t.Errorf("after the end of the fault: %s", w.get("/healthz"))
 	}
+	if record := w.get("/batches/PS-02/record.json"); !strings.Contains(record, "nothing could be stored from") {
+		t.Errorf("the record does not say it: %.300s", record)
+	}
 	t.Logf("the fire was seen in memory after %d readings; journal: %s", sent, lineWith(w.journal(), "gap: "))
 	w.alive()
 	w.life.end()
@@ -87,6 +91,7 @@ func lineWith(text, what string) string {
 
 // A start on a full disk comes up by itself: the room that was kept is given up for it.
 func TestAStartOnAFullDisk(t *testing.T) {
+	t.Parallel()
 	disk := small(t, "6m")
 	s := newShed(t, disk)
 	first := s.watch()
@@ -102,9 +107,12 @@ func TestAStartOnAFullDisk(t *testing.T) {
 	t.Logf("1 fault: full disk at the start")
 	w.alive()
 	free()
+	freed := time.Now()
+	w.say("slow", 3, 1)
 	if !within(patience, func() bool { return !strings.Contains(w.get("/healthz"), "disk") }) {
 		t.Errorf("with room again: %s", w.get("/healthz"))
 	}
+	t.Logf("over %s after there was room", time.Since(freed).Round(time.Second))
 	w.life.end()
 	w.sound()
 }

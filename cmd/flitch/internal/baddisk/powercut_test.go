@@ -36,9 +36,11 @@ func cuts(t *testing.T) int {
 // Promise 1 and 2 when the power goes: what was acknowledged is on the disk, whole; a
 // message that reached the phone has its attempt there; a copy that has its name is one.
 func TestWhatWasAcknowledgedOutlivesACutOfPower(t *testing.T) {
+	t.Parallel()
 	g := newGrid(t, full)
 	g.run(cuts(t))
 	t.Log(g.told())
+	g.print()
 	if g.acked == 0 || g.rang == 0 || g.copies == 0 {
 		t.Errorf("nothing was at stake: %s", g.told())
 	}
@@ -49,11 +51,12 @@ func TestWhatWasAcknowledgedOutlivesACutOfPower(t *testing.T) {
 
 // The control: the same daemon that does not wait for the disk loses what it acknowledged.
 func TestThePowerCutSeesWhatIsLost(t *testing.T) {
-	for _, weak := range []durability{normal, off} {
+	for _, weak := range []build{normal, off} {
 		t.Run(weak.word, func(t *testing.T) {
 			g := newGrid(t, weak)
 			g.run(cuts(t))
 			t.Log(g.told())
+			g.print()
 			if g.lost == 0 {
 				t.Errorf("synchronous %s lost nothing: this test would not see a loss (%s)", weak.word, g.told())
 			}
@@ -64,7 +67,7 @@ func TestThePowerCutSeesWhatIsLost(t *testing.T) {
 // A grid is a daemon at work on a disk of which copies are taken as it stands.
 type grid struct {
 	t       *testing.T
-	what    durability
+	what    build
 	random  *rand.Rand
 	outer   *mount // can copy a file in an instant
 	live    *mount // the disk, an image in outer
@@ -85,7 +88,7 @@ const stick = "stick" // the folder of copies, on the same disk
 // the newest messages; the older ones are counted.
 const atStake = 2000
 
-func newGrid(t *testing.T, what durability) *grid {
+func newGrid(t *testing.T, what build) *grid {
 	t.Helper()
 	g := &grid{t: t, what: what, random: rand.New(rand.NewPCG(20, 31))}
 	outer := filepath.Join(t.TempDir(), "outer")
@@ -105,7 +108,7 @@ func newGrid(t *testing.T, what durability) *grid {
 // run cuts the power n times at random moments.
 func (g *grid) run(n int) {
 	g.t.Helper()
-	l := g.shed.start(binary(g.t, g.what))
+	l := g.shed.start(g.what)
 	g.shed.begin()
 	ctx, stop := context.WithCancel(context.Background())
 	var helpers sync.WaitGroup
@@ -259,6 +262,19 @@ func (g *grid) lookAtCopies(folder string, backed []string) {
 			g.fault("copy %s: %v %s", name, err, out)
 		}
 	}
+}
+
+// print writes the lines that deploy/soak.sh reads.
+func (g *grid) print() {
+	g.t.Helper()
+	if g.what != full {
+		g.t.Logf("soak power_%s_missing %d readings >=1 -", g.what.word, g.lost)
+		return
+	}
+	g.t.Logf("soak power_injected %d cuts - -", g.cuts)
+	g.t.Logf("soak power_missing %d readings 0 -", g.lost)
+	g.t.Logf("soak power_damaged %d databases 0 -", g.damaged+g.brokenCopies)
+	g.t.Logf("soak power_untold %d messages 0 -", g.untold)
 }
 
 // told is what a run came to, for people and for the table in DEVELOPERS.md.

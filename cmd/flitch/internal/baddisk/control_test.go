@@ -1,0 +1,38 @@
+package baddisk
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+	"time"
+)
+
+// The controls of the tests of a disk that takes nothing: a flitch that acknowledges
+// before it stores, and one that evaluates only what is stored, are seen by them.
+func TestTheDiskTestsSeeWhatIsBroken(t *testing.T) {
+	t.Parallel()
+	for _, broken := range []build{early, blind} {
+		t.Run(broken.word, func(t *testing.T) {
+			t.Parallel()
+			disk := attachImage(t, image(t, filepath.Join(t.TempDir(), "card"), 24), "errors=remount-ro")
+			w := newShed(t, disk).watchOf(broken, watchEvery)
+			w.up()
+			w.begin()
+			w.say("chamber", 60, 0)
+			run(t, "mount", "-o", "remount,abort", disk.folder)
+			at, acked := w.say("slow", 4.5, 1)
+			burning, stop := context.WithTimeout(t.Context(), 8*time.Second)
+			defer stop()
+			w.flames(burning)
+			rang := len(w.phone.of("H1", "raised")) > 0
+			if lied := isClosed(acked) && !w.has("slow", at); lied != (broken == early) {
+				t.Errorf("acknowledged and not stored: %v", lied)
+			}
+			if rang == (broken == blind) {
+				t.Errorf("the fire rang: %v", rang)
+			}
+			t.Logf("1 fault: read-only; a flitch that is %s is seen", broken.word)
+			w.life.kill()
+		})
+	}
+}
