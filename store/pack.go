@@ -11,9 +11,9 @@ import (
 	"flitch/store/block"
 )
 
-// How many readings of a probe a block is made of. From 4096 on what is left free in the last of
-// its pages, half a page of 4 KB on the average, is a fifth of it; 8192 would be an eighth, and
-// twice as much to unpack where one reading is looked for. Measured: see BenchmarkPack.
+// How many readings of a probe a block is made of. Of 4096 it has some 8 KB, of which half a page of
+// 4 KB is left free on the average; 8192 would save 0.2 bytes a reading and be twice as much to
+// unpack where one is looked for. See BenchmarkPack.
 const (
 	packFrom  = 4096
 	packMost  = 2 * packFrom // a part of a seal that is longer is parted
