@@ -36,7 +36,7 @@ func below(prefixes ...string) func(string) bool {
 }
 
 // pure are the rooms that only compute.
-var pure = []string{"process", "process/cure", "process/lethality", "process/growth", "process/heat", "process/hold", "process/rules", "process/plans", "process/scenario", "process/series", "process/action", "process/evidence", "store/block",
+var pure = []string{"process", "process/cure", "process/lethality", "process/growth", "process/heat", "process/hold", "process/rules", "process/plans", "process/scenario", "process/series", "process/action", "process/evidence",
 	"alerts", "ingest/decode", "ingest/decode/homie", "ingest/decode/sparkplug", "ingest/signal", "ingest/sensor"}
 
 var importRules = []importRule{
