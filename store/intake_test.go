@@ -308,6 +308,10 @@ func TestBlocksAreFoundByTheirIndex(t *testing.T) {
 			t.Errorf("plan of %s:\n%s", query, plan)
 		}
 	}
+	plan := strings.Join(must[[]string](t)(list(db, "plan", scanPlan, "EXPLAIN QUERY PLAN SELECT sum(n) FROM blocks")), "\n")
+	if !strings.Contains(plan, "COVERING INDEX blocks_seq") {
+		t.Errorf("all blocks are read to count readings:\n%s", plan)
+	}
 }
 
 func scanPlan(rows *sql.Rows) (detail string, err error) {
