@@ -109,21 +109,22 @@ func (in *intake) take(readings []process.Reading) error {
 // insertChunk runs statement size on readings, 1<<size of them. Numbers are given
 // out even for the duplicates among them, except when there is nothing else.
 func (in *intake) insertChunk(size int, readings []process.Reading) error {
-	known, err := in.known(readings)
+	args, at, err := in.bind(readings)
+	if err != nil {
+		return err
+	}
+	known, err := in.known(args)
 	if err != nil {
 		return err
 	}
 	if known != nil {
 		return in.insertBeside(readings, known)
 	}
-	return in.insertRows(size, readings)
+	return in.insertBound(size, args, at, len(readings))
 }
 
-func (in *intake) insertRows(size int, readings []process.Reading) error {
-	args, at, err := in.bind(readings)
-	if err != nil {
-		return err
-	}
+// insertBound runs statement size on the arguments of n readings, and stores their marks.
+func (in *intake) insertBound(size int, args []any, at int64, n int) error {
 	if in.insert[size] == nil {
 		in.insert[size] = in.tx.tx.StmtContext(background, in.tx.db.insert[size])
 	}
@@ -139,7 +140,7 @@ func (in *intake) insertRows(size int, readings []process.Reading) error {
 		return nil
 	}
 	in.stored += int(stored)
-	in.tx.seq += int64(len(readings))
+	in.tx.seq += int64(n)
 	in.tx.at = at
 	return in.insertMarks(in.marks)
 }

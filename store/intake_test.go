@@ -290,6 +290,30 @@ func TestNothingIsSorted(t *testing.T) {
 	}
 }
 
+// TestBlocksAreFoundByTheirIndex reads the plans of the queries for blocks: the table itself,
+// which is as long as the years, is looked into by number alone.
+func TestBlocksAreFoundByTheirIndex(t *testing.T) {
+	db := newDB(t)
+	for query, args := range map[string][]any{
+		"SELECT id FROM blocks WHERE " + seqBlocks: {1, 2},
+		"SELECT id FROM blocks WHERE last_measured >= ?1 AND first_measured < ?2 AND probe IN (SELECT id FROM probes)": {1, 2},
+		"SELECT id FROM blocks WHERE probe = ? ORDER BY last_measured DESC LIMIT ?":                                    {1, 2},
+		"SELECT id FROM blocks WHERE probe = ? ORDER BY last_seq":                                                      {1},
+		"SELECT EXISTS (SELECT 1 FROM blocks WHERE probe = ? AND last_seq >= ? AND first_seq <= ?)":                    {1, 2, 3},
+		lastInBlocks: nil,
+	} {
+		steps := must[[]string](t)(list(db, "plan", scanPlan, "EXPLAIN QUERY PLAN "+query, args...))
+		plan := strings.Join(steps, "\n")
+		if !strings.Contains(plan, "INDEX blocks_") || strings.Contains(plan, "SCAN blocks") || strings.Contains(plan, "SCAN b\n") || strings.Contains(plan, "TEMP B-TREE") {
+			t.Errorf("plan of %s:\n%s", query, plan)
+		}
+	}
+	plan := strings.Join(must[[]string](t)(list(db, "plan", scanPlan, "EXPLAIN QUERY PLAN SELECT sum(n) FROM blocks")), "\n")
+	if !strings.Contains(plan, "COVERING INDEX blocks_seq") {
+		t.Errorf("all blocks are read to count readings:\n%s", plan)
+	}
+}
+
 func scanPlan(rows *sql.Rows) (detail string, err error) {
 	var id, parent, unused int
 	err = rows.Scan(&id, &parent, &unused, &detail)

@@ -11,9 +11,9 @@ import (
 	"flitch/store/block"
 )
 
-// How many readings of a probe a block is made of. From 4096 on what is left free in the last of
-// its pages, half a page of 4 KB on the average, is a fifth of it; 8192 would be an eighth, and
-// twice as much to unpack where one reading is looked for. Measured: see BenchmarkPack.
+// How many readings of a probe a block is made of. Of 4096 it has some 8 KB, of which half a page of
+// 4 KB is left free on the average; 8192 would save 0.2 bytes a reading and be twice as much to
+// unpack where one is looked for. See BenchmarkPack.
 const (
 	packFrom  = 4096
 	packMost  = 2 * packFrom // a part of a seal that is longer is parted
@@ -98,12 +98,23 @@ func (db *DB) PackAll(ctx context.Context, report func(Packed)) error {
 	}
 }
 
-// countSeal counts what the next seal stands over; false: there is none.
+// countSeal counts what the next seal stands over that has rows; false: there is none.
 func (p *Packer) countSeal() (bool, error) {
-	if len(p.ends) == 0 {
-		if err := p.readSeals(); err != nil || len(p.ends) == 0 {
+	var lowest sql.NullInt64
+	if err := p.db.reader.QueryRowContext(background, "SELECT min(seq) FROM readings WHERE seq > ?", p.sealed).Scan(&lowest); err != nil {
+		return false, fmt.Errorf("store: find readings to pack: %w", err)
+	}
+	if !lowest.Valid {
+		return false, nil
+	}
+	for len(p.ends) == 0 || p.ends[len(p.ends)-1] < lowest.Int64 {
+		p.ends = p.ends[:0]
+		if more, err := p.readSeals(); err != nil || !more {
 			return false, err
 		}
+	}
+	for p.ends[0] < lowest.Int64 { // all of it is in blocks
+		p.ends = p.ends[1:]
 	}
 	to := p.ends[0]
 	err := p.db.each("count readings to pack", func(rows *sql.Rows) error {
@@ -130,28 +141,17 @@ func (p *Packer) countSeal() (bool, error) {
 // sealsAtOnce is how many seals are read at a time: seven days.
 const sealsAtOnce = 1000
 
-// readSeals reads where the next seals end that have rows.
-func (p *Packer) readSeals() error {
-	var lowest sql.NullInt64
-	if err := p.db.reader.QueryRowContext(background, "SELECT min(seq) FROM readings WHERE seq > ?", p.sealed).Scan(&lowest); err != nil {
-		return fmt.Errorf("store: find readings to pack: %w", err)
-	}
-	for lowest.Valid && len(p.ends) == 0 {
-		lines, err := list(p.db, "seals", scanLine, journalQuery+" WHERE kind = '"+evidence.SealKind+"' AND seq > ? ORDER BY seq LIMIT ?", p.line, sealsAtOnce)
-		if err != nil || len(lines) == 0 {
-			return err
+// readSeals reads where the next seals end; false: there are no more.
+func (p *Packer) readSeals() (bool, error) {
+	lines, err := list(p.db, "seals", scanLine, journalQuery+" WHERE kind = '"+evidence.SealKind+"' AND seq > ? ORDER BY seq LIMIT ?", p.line, sealsAtOnce)
+	for _, l := range lines {
+		seal, ok := evidence.ParseSeal(l.Text)
+		if !ok {
+			return false, fmt.Errorf("store: %w", &evidence.BadLine{Seq: l.Seq, What: "it is no seal as flitch writes it"})
 		}
-		for _, l := range lines {
-			seal, ok := evidence.ParseSeal(l.Text)
-			if !ok {
-				return fmt.Errorf("store: %w", &evidence.BadLine{Seq: l.Seq, What: "it is no seal as flitch writes it"})
-			}
-			if p.line = l.Seq; seal.To >= lowest.Int64 {
-				p.ends = append(p.ends, seal.To)
-			}
-		}
+		p.line, p.ends = l.Seq, append(p.ends, seal.To)
 	}
-	return nil
+	return len(lines) > 0, err
 }
 
 // pack makes blocks of what was counted of a probe.

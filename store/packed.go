@@ -146,28 +146,25 @@ func (tx *Tx) timesOf(id int64) ([]int64, error) {
 	return times, nil
 }
 
-// known are the places of the readings that a block holds already; nil: none.
-func (in *intake) known(readings []process.Reading) (places []bool, err error) {
+// known tells of each of the readings whose arguments these are whether a block holds it
+// already; nil: none is held by any.
+func (in *intake) known(args []any) (held []bool, err error) {
 	if len(in.tx.db.packed) == 0 {
 		return nil, nil
 	}
-	for i := range readings {
-		probe, err := in.tx.probe(readings[i].Probe)
+	for i := 1; i < len(args); i += perReading {
+		is, err := in.tx.isPacked(args[i].(int64), args[i+1].(int64))
 		if err != nil {
 			return nil, err
 		}
-		is, err := in.tx.isPacked(probe, readings[i].Measured.UnixMilli())
-		if err != nil {
-			return nil, err
-		}
-		if is && places == nil {
-			places = make([]bool, len(readings))
+		if is && held == nil {
+			held = make([]bool, len(args)/perReading)
 		}
 		if is {
-			places[i] = true
+			held[i/perReading] = true
 		}
 	}
-	return places, nil
+	return held, nil
 }
 
 // insertBeside inserts those of the readings that no block holds, one at a time, with the
@@ -181,7 +178,11 @@ func (in *intake) insertBeside(readings []process.Reading, known []bool) error {
 			continue
 		}
 		in.tx.seq, in.tx.at = before+int64(i), at
-		if err := in.insertRows(0, readings[i:i+1]); err != nil {
+		args, at, err := in.bind(readings[i : i+1])
+		if err == nil {
+			err = in.insertBound(0, args, at, 1)
+		}
+		if err != nil {
 			return err
 		}
 	}

@@ -238,3 +238,34 @@ func compare(t *testing.T, name string, rows, mixed *DB, seed uint64) {
 		t.Errorf("%s: the copy has %d readings of %d, %v", name, copied.Readings, n, err)
 	}
 }
+
+// A probe that sends seldom stays rows, and holds nobody up: not the others, and not a Packer
+// that begins anew and finds its oldest row far back.
+func TestASlowProbeHoldsNobodyUp(t *testing.T) {
+	db := newDB(t)
+	for hour := range 60 {
+		group := []process.Reading{plain("slow", 3600*hour)}
+		for i := range 30 {
+			group = append(group, plain("fast", 3600*hour+60*i))
+		}
+		commit(t, db, group...)
+		seal(t, db, 1000)
+		packSome(t, db, 90, 9)
+	}
+	left := func(probe string) (n int) {
+		if err := db.reader.QueryRow("SELECT count(*) FROM readings WHERE probe = (SELECT id FROM probes WHERE name = ?)", probe).Scan(&n); err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	if slow, fast := left("slow"), left("fast"); slow != 60 || fast >= 90 {
+		t.Errorf("%d rows of the slow probe, and %d of the fast one", slow, fast)
+	}
+	for range 60 { // one of each hour is enough by now
+		commit(t, db, plain("slow", 3600*60+int(db.LastSeq())))
+	}
+	seal(t, db, 1000)
+	if packSome(t, db, 90, 9) == 0 || left("slow") != 0 {
+		t.Errorf("%d rows of the slow probe are left", left("slow"))
+	}
+}

@@ -46,6 +46,7 @@ const dueBlocks = 8
 type Due struct {
 	probe  string
 	blocks []blockRow
+	seals  []sealSpan // all there are
 }
 
 // A sealSpan is which numbers a seal is over.
@@ -73,7 +74,7 @@ func (db *DB) Due(rule KeepRule) (due []Due, err error) {
 					rest, err = s.rowsUnder(id, sealOf(seals, blocks[n-1].lastSeq))
 				}
 				if !rest {
-					due = appendDue(due, name, blocks[:n])
+					due = appendDue(due, name, blocks[:n], seals)
 				}
 				blocks = blocks[n:]
 			}
@@ -86,12 +87,12 @@ func (db *DB) Due(rule KeepRule) (due []Due, err error) {
 }
 
 // appendDue adds blocks that go together to the last Due, or begins another.
-func appendDue(due []Due, probe string, blocks []blockRow) []Due {
+func appendDue(due []Due, probe string, blocks []blockRow, seals []sealSpan) []Due {
 	if last := len(due) - 1; last >= 0 && due[last].probe == probe && len(due[last].blocks)+len(blocks) <= dueBlocks {
 		due[last].blocks = append(due[last].blocks, blocks...)
 		return due
 	}
-	return append(due, Due{probe, slices.Clone(blocks)})
+	return append(due, Due{probe, slices.Clone(blocks), seals})
 }
 
 // together is how many of the blocks, from the first on, share seals with each other.
@@ -163,10 +164,6 @@ type removedStrand struct {
 
 // strandsOf makes the strands of the seals anew from what is due.
 func (s *snapshot) strandsOf(d *Due) (all []removedStrand, err error) {
-	seals, err := s.sealSpans()
-	if err != nil {
-		return nil, err
-	}
 	var sealer evidence.Sealer
 	var under sealSpan
 	end := func() error {
@@ -189,7 +186,7 @@ func (s *snapshot) strandsOf(d *Due) (all []removedStrand, err error) {
 				if err := end(); err != nil {
 					return nil, err
 				}
-				if under = sealOf(seals, rows[j].Seq); under.line == 0 {
+				if under = sealOf(d.seals, rows[j].Seq); under.line == 0 {
 					return nil, d.blocks[i].wrong(name, fmt.Errorf("%w: number %d stands under no seal", block.ErrDamaged, rows[j].Seq))
 				}
 			}

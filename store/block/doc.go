@@ -18,6 +18,6 @@
 //
 // Steps are held against their median and not against the step before: the jitter of a
 // message that comes some milliseconds late is in two steps then, and not in three.
-// Every column is packed by itself, because each has symbols of its own. Measured over a year
+// Every column is packed by itself, because each has symbols of its own. Measured over a week
 // of twelve probes: about 2 bytes a reading.
 package block

@@ -47,7 +47,7 @@ var importRules = []importRule{
 	{why: "process and alerts are strangers: the engine turns findings into signals",
 		from: product("alerts"), breaks: below("flitch/process")},
 	{why: "a number package is only numbers: a stranger can check it alone",
-		from:   product("process/cure", "process/lethality", "process/growth", "process/heat", "process/hold", "process/rules", "process/series", "ingest/signal", "ingest/sensor"),
+		from:   product("process/cure", "process/lethality", "process/growth", "process/heat", "process/hold", "process/rules", "process/series", "ingest/signal", "ingest/sensor", "store/block"),
 		breaks: below("flitch")},
 	{why: "loops declare the few methods they need; only the composition root knows the database",
 		from: outside("cmd", "store"), breaks: is("flitch/store")},
