@@ -102,10 +102,11 @@ func (d *chartDesk) lines(b *process.Batch, now, from, to time.Time) ([]chart.Li
 }
 
 // forget drops closed batches nobody looked at for a while. One that was closed after somebody
-// looked is closed all the same: each reading would be added to it for ever.
+// looked goes at once: each reading would be added to it for ever, and it is read anew as
+// closed.
 func (d *chartDesk) forget(now time.Time) {
 	for id, k := range d.batches {
-		if (!k.to.IsZero() || !d.open(id)) && now.Sub(k.asked) > forgetAfter {
+		if k.to.IsZero() && !d.open(id) || !k.to.IsZero() && now.Sub(k.asked) > forgetAfter {
 			delete(d.batches, id)
 		}
 	}

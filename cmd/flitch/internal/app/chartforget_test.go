@@ -30,10 +30,18 @@ func TestTheChartOfAClosedBatchIsForgotten(t *testing.T) {
 	}
 	s.must(process.Command{Kind: process.CommandNew, Batch: "PS-03", New: &next})
 	look("PS-03")
-	kept := len(r.chart.batches)
-	s.at(2 * time.Hour)
-	look("PS-03") // it is open and stays
-	if _, ok := r.chart.batches["PS-02"]; ok || kept != 2 || len(r.chart.batches) != 1 {
-		t.Errorf("%d were kept, then %d; the closed one is kept: %v", kept, len(r.chart.batches), ok)
+	if _, ok := r.chart.batches["PS-02"]; ok || len(r.chart.batches) != 1 {
+		t.Errorf("%d are kept, the closed one: %v", len(r.chart.batches), ok)
+	}
+	look("PS-02") // as closed: an hour
+	s.at(59 * minute)
+	look("PS-03")
+	if len(r.chart.batches) != 2 {
+		t.Errorf("%d are kept, the closed one was looked at", len(r.chart.batches))
+	}
+	s.at(3 * time.Hour)
+	look("PS-03")
+	if len(r.chart.batches) != 1 {
+		t.Errorf("%d are kept, nobody looked at the closed one for hours", len(r.chart.batches))
 	}
 }
