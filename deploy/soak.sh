@@ -6,14 +6,16 @@
 # >= in front a lower one; "-" is none. Each suite has a line NAME_injected: how many faults
 # or readings it put in. Ends with an error when a test fails, a line is missing, a limit
 # is broken or nothing was injected. What stands in the environment already wins over the
-# table: FLITCH_SOAK=5m sh deploy/soak.sh hour
+# table: FLITCH_SOAK=5m sh deploy/soak.sh hour. Big files go into TMPDIR (a year needs 8 GB), or
+# into FLITCH_SOAK_FOLDER and stay there: a year is then filled once.
 set -eu
 cd "$(dirname "$0")/.."
 PATH=$PATH:/usr/sbin # Debian keeps mosquitto there
 export PATH
 
-# One suite a line: NAME | its environment | go test's flags | package | test | lines it has to print.
-# A test prints a line by fmt.Println or t.Log: "soak NAME VALUE UNIT LIMIT RATIO".
+# One suite a line: NAME | its environment | go test's flags (without a |) | package | lines it has to print.
+# A test prints a line by fmt.Println or t.Log: "soak NAME VALUE UNIT LIMIT RATIO". One that prints
+# none is counted by what it logs: "12 kills", "30 faults", "8 cuts of power".
 table() {
 	cat <<'END'
 hour | FLITCH_SOAK=1h | -run TestTheRealBinaryStaysFlat$ | ./cmd/flitch/internal/soak | hour_injected hour_rss hour_heap hour_handles hour_goroutines hour_threads hour_lag hour_database hour_wal
@@ -22,6 +24,11 @@ power | FLITCH_CUTS=100 | -timeout 40m -run Cut | ./cmd/flitch/internal/baddisk 
 year | FLITCH_YEAR_ROWS=75700000 | -run TestAYearInTheDatabase$ | ./cmd/flitch/internal/soak | year_injected year_bytes_per_reading year_start year_glance_p50 year_glance_p99 year_chart_seven_days_p50 year_chart_seven_days_p99 year_rss
 clients | FLITCH_SOAK_CLIENTS=60 | -run TestTwoHundredClients$ | ./cmd/flitch/internal/soak | clients_injected clients_rate clients_ack_p99 clients_lag_worst clients_rss
 month | FLITCH_MONTH_MINUTES=43200 | -run TestAMonthOfTwoHundredProbes$ | ./cmd/flitch/internal/soak | month_injected month_days month_written month_evaluated month_bytes_per_reading month_start month_glance_p99 month_rss
+kills | FLITCH_KILLS=1000 | -race -run TestKilledAtRandom | ./cmd/flitch/internal/app |
+points | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPoint | ./cmd/flitch/internal/app |
+power | FLITCH_CUTS=100 | -run Power | ./cmd/flitch/internal/baddisk |
+packing | FLITCH_TEST_PACK_KILLS=200 | -run Packing | ./store |
+fleet | FLITCH_FLEET_FAULTS=100 | -run LosesAndDoublesNothing | ./store/fleet |
 END
 }
 
@@ -49,19 +56,22 @@ settings() {
 # judge reads the output of a suite and prints its lines.
 judge() { # suite wanted
 	awk -v suite="$1" -v wanted="$2" '
-		{ sub(/^ *[A-Za-z0-9_]+\.go:[0-9]+: /, "") } # as t.Log prints it
+		sub(/^ *[A-Za-z0-9_]+\.go:[0-9]+: /, "") && match($0, /[0-9]+ (kills|faults|cuts of power)/) { # as t.Log prints it
+			logged += substr($0, RSTART)
+		}
 		$1 == "soak" && NF >= 6 {
 			print $2, $3, $4, $5, $6
 			seen[$2] = 1
+			if ($2 == suite "_injected") injected = $3
 			limit = $5
 			if (limit == "-") next
 			least = sub(/^>=/, "", limit)
 			if ((least && $3 + 0 < limit + 0) || (!least && $3 + 0 > limit + 0)) { print "limit broken: " $2 " is " $3 " " $4 ", limit " $5 > "/dev/stderr"; bad = 1 }
-			if ($2 == suite "_injected") injected = $3
 		}
 		END {
 			names = split(wanted, want, " ")
 			for (i = 1; i <= names; i++) if (!seen[want[i]]) { print "missing: " want[i] > "/dev/stderr"; bad = 1 }
+			if (injected == "" && logged > 0) print suite "_injected", injected = logged, "faults - -"
 			if (injected + 0 <= 0) { print "nothing was injected: " suite "_injected" > "/dev/stderr"; bad = 1 }
 			exit bad
 		}' "$log"

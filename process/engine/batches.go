@@ -42,6 +42,13 @@ func (h *House) replace(b *process.Batch) {
 	}
 }
 
+// IsOpen reports whether a batch is open as of the last evaluated input.
+func (e *Engine) IsOpen(id string) bool {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return e.house.batch(id) != nil
+}
+
 // Batch returns a copy of an open batch as of the last evaluated input.
 func (e *Engine) Batch(id string) (*process.Batch, bool) {
 	e.mu.Lock()

@@ -46,6 +46,7 @@ func (e *Engine) load() error {
 	if err := e.house.board.load(rows, saved.AlarmNumber); err != nil {
 		return err
 	}
+	e.house.forgetClosed()
 	e.house.pending = newChange(e.cursor)
 	e.house.occupy()
 	return e.loadSeen()

@@ -106,7 +106,10 @@ func (e *Engine) save() {
 	queued := len(e.house.pending.messages) > 0
 	e.mu.Lock()
 	e.house.pending = newChange(e.cursor)
-	clear(e.house.closed) // what is written is read from there
+	if len(e.house.closed) > 0 {
+		clear(e.house.closed) // what is written is read from there
+		e.house.forgetClosed()
+	}
 	e.mu.Unlock()
 	e.saved, e.unwritten, e.pause, e.spoken = e.Clock.Now(), nil, 0, 0
 	if queued && e.Queued != nil {

@@ -143,7 +143,7 @@ func (a *App) buildIntake() (err error) {
 
 func (a *App) buildServer() (err error) {
 	site := a.site()
-	reader := &reader{app: a, site: site, chart: chartDesk{db: a.db}}
+	reader := &reader{app: a, site: site, chart: chartDesk{db: a.db, open: a.engine.IsOpen}}
 	papers := paperDesk{reader, signedCommander{a.engine}}
 	pageDeps := web.Deps{Site: site, Reader: reader, Commander: signedCommander{a.engine}, Clock: a.clock, NewID: rand.Text, Log: a.log,
 		Cards: reader.cards, Papers: papers, Ringing: a.ringing(), AddProbe: a.addProbe, SignIn: a.signIn, Batches: bench{a, reader}}

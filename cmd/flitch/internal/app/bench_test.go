@@ -13,7 +13,7 @@ import (
 )
 
 func (s *shop) bench() bench {
-	return bench{s.app, &reader{app: s.app, site: record.Site{Zone: time.UTC}, chart: chartDesk{db: s.app.db}}}
+	return bench{s.app, &reader{app: s.app, site: record.Site{Zone: time.UTC}, chart: chartDesk{db: s.app.db, open: s.app.engine.IsOpen}}}
 }
 
 // A batch goes from its dose to its slices; closed, it can be begun again and compared: what

@@ -24,6 +24,7 @@ const forgetAfter = time.Hour
 // are not missed. Nothing of it is state: lost, it is read again, and the chart is the same.
 type chartDesk struct {
 	db      *store.DB
+	open    func(batch string) bool
 	mu      sync.Mutex
 	newest  int64 // all readings up to this number are in
 	batches map[string]*keptBatch
@@ -100,10 +101,12 @@ func (d *chartDesk) lines(b *process.Batch, now, from, to time.Time) ([]chart.Li
 	return out, nil
 }
 
-// forget drops closed batches nobody looked at for a while.
+// forget drops closed batches nobody looked at for a while. One that was closed after somebody
+// looked goes at once: each reading would be added to it for ever, and it is read anew as
+// closed.
 func (d *chartDesk) forget(now time.Time) {
 	for id, k := range d.batches {
-		if !k.to.IsZero() && now.Sub(k.asked) > forgetAfter {
+		if k.to.IsZero() && !d.open(id) || !k.to.IsZero() && now.Sub(k.asked) > forgetAfter {
 			delete(d.batches, id)
 		}
 	}

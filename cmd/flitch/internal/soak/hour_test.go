@@ -74,7 +74,7 @@ func TestTheRealBinaryStaysFlat(t *testing.T) {
 	t.Parallel()
 	var y tally
 	d := house(t, &y)
-	p := paceOf(lasts(t, 40*time.Second))
+	p := paceOf(lasts(t, 30*time.Second))
 	measured := run(t, d, p, &y)
 	y.judge(t, d)
 	measured.report(t, "hour", p.lasts, true)

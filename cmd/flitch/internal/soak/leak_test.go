@@ -16,7 +16,7 @@ func TestALeakIsFound(t *testing.T) {
 	t.Parallel()
 	var y tally
 	d := house(t, &y)
-	p := paceOf(20 * time.Second)
+	p := paceOf(15 * time.Second)
 	leaked := 0
 	measured := run(t, d, p, &y, func(ctx context.Context) {
 		for ; ctx.Err() == nil; nap(ctx, 500*time.Millisecond) {

@@ -58,7 +58,7 @@ func bigHouse(page, broker string) string {
 // service 1, on the real binary for a minute (FLITCH_SOAK_CLIENTS=60 seconds; less with go test):
 // all are acknowledged, soon, stored and evaluated.
 func TestTwoHundredClients(t *testing.T) {
-	lasts := time.Duration(number(t, "FLITCH_SOAK_CLIENTS", 8)) * time.Second
+	lasts := time.Duration(number(t, "FLITCH_SOAK_CLIENTS", 5)) * time.Second
 	folder := t.TempDir()
 	prepare(t, folder, bigHouse(freeAddress(t), freeAddress(t)))
 	d := start(t, folder)

@@ -37,14 +37,14 @@ func (y *tally) injected() float64 {
 type pace struct {
 	lasts time.Duration
 	stage time.Duration // from one stage of the batch to the next
-	alarm time.Duration // from one alarm to the next; it stands for a third of it
+	alarm time.Duration // from one alarm to the next; the cause stands for half of it
 	stays time.Duration // of a sensor on one connection, about
 	look  time.Duration // from one measurement to the next
 }
 
 func paceOf(lasts time.Duration) pace {
 	bounded := func(d, least, most time.Duration) time.Duration { return min(max(d, least), most) }
-	return pace{lasts: lasts, stage: bounded(lasts/40, 500*time.Millisecond, 10*time.Second), alarm: bounded(lasts/2, 36*time.Second, 4*time.Minute),
+	return pace{lasts: lasts, stage: bounded(lasts/40, 500*time.Millisecond, 10*time.Second), alarm: bounded(lasts*4/5, 24*time.Second, 4*time.Minute),
 		stays: bounded(lasts/4, 5*time.Second, 2*time.Minute), look: bounded(lasts/400, 250*time.Millisecond, 5*time.Second)}
 }
 
@@ -84,7 +84,7 @@ func (s sensor) say(ctx context.Context, out *mqtt.Publisher, began time.Time, p
 			y.rubbish.Add(1)
 		}
 	}
-	warm := since%p.alarm > p.alarm*2/3
+	warm := since%p.alarm > p.alarm/2
 	if err := <-out.Publish(ctx, s.topic(), payload(s.value(since, warm), now), 1); err == nil {
 		y.acked.Add(1)
 	}

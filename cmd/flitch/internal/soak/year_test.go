@@ -54,7 +54,7 @@ func room(t testing.TB, name string) string {
 // with go test), two closed batches in it and one running: the real binary starts, answers
 // the glance and the chart of seven days, and stays small.
 func TestAYearInTheDatabase(t *testing.T) {
-	rows := number(t, "FLITCH_YEAR_ROWS", 400_000)
+	rows := number(t, "FLITCH_YEAR_ROWS", 240_000)
 	folder := room(t, "year")
 	page, broker := freeAddress(t), freeAddress(t)
 	fresh := size(filepath.Join(folder, "flitch.db")) == 0
