@@ -203,8 +203,8 @@ func machineClock() []Entry {
 		Clear:       Clear{Limit: 0},
 		Says:        "the clock of the machine flitch runs on stepped, or cannot be right",
 		Action:      "Set the clock of the machine, and let it ask a time server. If it is right and flitch is not, start flitch again.",
-		Repeat:      24 * time.Hour,
-		ReAlarm:     24 * time.Hour,
+		Repeat:      72 * time.Hour, // longer than a step that is followed
+		ReAlarm:     72 * time.Hour,
 		FalseAlarms: "a board without a battery for its clock, after a power cut",
 		Source:      proposal,
 	}}

@@ -13,13 +13,13 @@ import (
 
 // The parts of flitch that can be out of order.
 const (
-	FaultBroker = "broker"                // the outside broker is out of reach
-	FaultDisk   = "disk"                  // a write failed
-	FaultPhone  = "phone path "           // followed by the name of the channel
-	FaultEnds   = "page certificate"      // its end is near, or past
-	FaultBackup = "database"              // the newest copy could not be made
-	FaultClock  = "clock of this machine" // it stepped, or says what cannot be
-	FaultRecord = "record key"            // the log cannot be sealed, or not be signed
+	FaultBroker = "broker"               // the outside broker is out of reach
+	FaultDisk   = "disk"                 // a write failed
+	FaultPhone  = "phone path "          // followed by the name of the channel
+	FaultEnds   = "page certificate"     // its end is near, or past
+	FaultBackup = "database"             // the newest copy could not be made
+	FaultClock  = "this machine's clock" // it stepped, or says what cannot be
+	FaultRecord = "record key"           // the log cannot be sealed, or not be signed
 )
 
 // Report stores that a part of flitch itself failed or is back. It is an input
