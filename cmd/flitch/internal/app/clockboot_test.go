@@ -30,6 +30,7 @@ func (s *clockStory) fridge(minutes int, value float64) {
 		s.machine.pass(minute)
 		s.truth = s.truth.Add(minute)
 		s.measure("slow", value)
+		s.say("shop/spare", fmt.Sprint(value))
 		s.settle()
 	}
 }
