@@ -20,7 +20,9 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
-func TestMain(m *testing.M) { testscript.Main(m, map[string]func(){"flitch": main}) }
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"flitch": main, "flitch-at": mainAt})
+}
 
 // The scripts are sessions at a terminal against a daemon that is a fake: it
 // notes what it was asked in $WORK/asked, and answers from canned text.
