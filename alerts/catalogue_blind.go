@@ -6,7 +6,7 @@ import (
 )
 
 func blindness() []Entry {
-	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), machineClock(), paths(), unanswered(), checks(), driftingPair(), disk())
+	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), machineClock(), twins(), paths(), unanswered(), checks(), driftingPair(), disk())
 }
 
 // Probes that say nothing.
@@ -193,6 +193,22 @@ func mainsAndClock() []Entry {
 			Source:      proposal,
 		},
 	}
+}
+
+// Devices that are in each other's way.
+func twins() []Entry {
+	return []Entry{{
+		ID: "B7d", Title: "Two devices, one name", Measure: "devices of one name", Unit: "min",
+		Triggers:    []Trigger{{Limit: 5, Level: Tell}},
+		Clear:       Clear{Limit: 1},
+		Says:        "more than one device connects by this name, for {lasted}: each sends the other away, and readings come late or not at all",
+		Elapsed:     true,
+		Action:      "Give each device a client id of its own. If there is only one, its network breaks all the time: look at its wifi.",
+		Repeat:      24 * time.Hour,
+		ReAlarm:     24 * time.Hour,
+		FalseAlarms: "a device that restarts again and again",
+		Source:      proposal,
+	}}
 }
 
 // The clock that readings without a time are dated by, and all that is typed.

@@ -80,6 +80,7 @@ var inRealLife = map[string]told{
 	"B5l": {fridge, []float64{26}, 0, "", nil},
 	"B6":  {core, []float64{1}, 0, "", nil},
 	"B6m": {"this machine's clock", []float64{1}, 0, "", []string{"It stepped from 2031-02-05 03:00 +01:00 to 2031-02-05 04:00 +01:00 (1 h ahead), and flitch with it: that hour is a gap."}},
+	"B7d": {"client id fridge-board", []float64{5}, 0, "", nil},
 	"B7":  {"phone path marta-phone", []float64{5}, 0, "", nil},
 	"B7c": {"page certificate", []float64{0}, 0, "", []string{"Its last day is Sun 3 Aug 2031; then phones open the page no more, and cannot answer by its links."}},
 	"B7b": {"database", []float64{60}, 0, "", nil},

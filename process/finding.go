@@ -58,6 +58,7 @@ const (
 	MeasureUnsigned       Measure = "record not signed"           // min the log could not be sealed and signed
 	MeasureCertificate    Measure = "certificate wants renewing"  // d since the end of the certificate of the page came near
 	MeasureMachineClock   Measure = "clock of the machine"        // 1 while it is in doubt
+	MeasureTwins          Measure = "devices of one name"         // min since two devices send each other away
 	MeasureDiskFault      Measure = "disk fault"                  // 1 while the disk does not take what is written
 )
 

@@ -34,6 +34,9 @@ type Config struct {
 	// Unmapped hears each message on a topic that is no reading; nil is fine. It must
 	// not keep the payload.
 	Unmapped func(topic string, payload []byte)
+	// Twins hears of a client id that connections take from each other again and again; nil
+	// is fine.
+	Twins func(id string)
 	// FanOut passes readings on to other subscribers, after they are on disk.
 	FanOut bool
 	// Own is the first part of the topics that only Announce writes; empty for none.
@@ -65,6 +68,9 @@ func (c Config) withDefaults() Config {
 	}
 	if c.MaxRate <= 0 {
 		c.MaxRate = maxRate
+	}
+	if c.Twins == nil {
+		c.Twins = func(string) {}
 	}
 	if c.Unmapped == nil {
 		c.Unmapped = func(string, []byte) {}

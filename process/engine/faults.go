@@ -19,6 +19,7 @@ const (
 	FaultEnds   = "page certificate"     // its end is near, or past
 	FaultBackup = "database"             // the newest copy could not be made
 	FaultClock  = "this machine's clock" // it stepped, or says what cannot be
+	FaultTwins  = "client id "           // followed by what several devices call themselves
 	FaultRecord = "record key"           // the log cannot be sealed, or not be signed
 )
 
@@ -157,6 +158,8 @@ func (h *House) tellFault(part string, age time.Duration, in process.Input) {
 		if standing {
 			f.Value = 1
 		}
+	case strings.HasPrefix(part, FaultTwins):
+		f.Measure = process.MeasureTwins
 	case part == FaultBackup:
 		f.Measure = process.MeasureBackup
 	case part == FaultRecord:
