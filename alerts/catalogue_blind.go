@@ -6,7 +6,7 @@ import (
 )
 
 func blindness() []Entry {
-	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), machineClock(), paths(), copies(), unanswered(), checks(), driftingPair(), disk())
+	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), machineClock(), twins(), paths(), copies(), unanswered(), checks(), driftingPair(), disk())
 }
 
 // Probes that say nothing.
@@ -195,6 +195,22 @@ func mainsAndClock() []Entry {
 	}
 }
 
+// Devices that are in each other's way.
+func twins() []Entry {
+	return []Entry{{
+		ID: "B7d", Title: "Two devices, one name", Measure: "devices of one name", Unit: "min",
+		Triggers:    []Trigger{{Limit: 5, Level: Tell}},
+		Clear:       Clear{Limit: 1},
+		Says:        "more than one device connects by this name, for {lasted}: each sends the other away, and readings come late or not at all",
+		Elapsed:     true,
+		Action:      "Give each device a client id of its own. If there is only one, its network breaks all the time: look at its wifi.",
+		Repeat:      24 * time.Hour,
+		ReAlarm:     24 * time.Hour,
+		FalseAlarms: "a device that restarts again and again",
+		Source:      proposal,
+	}}
+}
+
 // The clock that readings without a time are dated by, and all that is typed.
 func machineClock() []Entry {
 	return []Entry{{
@@ -203,8 +219,8 @@ func machineClock() []Entry {
 		Clear:       Clear{Limit: 0},
 		Says:        "the clock of the machine flitch runs on stepped, or cannot be right",
 		Action:      "Set the clock of the machine, and let it ask a time server. If it is right and flitch is not, start flitch again.",
-		Repeat:      24 * time.Hour,
-		ReAlarm:     24 * time.Hour,
+		Repeat:      72 * time.Hour, // longer than a step that is followed
+		ReAlarm:     72 * time.Hour,
 		FalseAlarms: "a board without a battery for its clock, after a power cut",
 		Source:      proposal,
 	}}

@@ -29,9 +29,10 @@ type Batch struct {
 	Reviews      []ReviewEntry      `json:"reviews,omitempty"`
 	End          Ending             `json:"end,omitzero"` // who closed it
 
-	Lost   []Lost   `json:"lost,omitempty"` // time of which nobody knows when it was
-	Tracks []*Track `json:"tracks"`
-	Fire   Fire     `json:"fire"`
+	Lost   []Lost    `json:"lost,omitempty"`  // time of which nobody knows when it was
+	Jumped time.Time `json:"jumped,omitzero"` // where the clock last stepped to
+	Tracks []*Track  `json:"tracks"`
+	Fire   Fire      `json:"fire"`
 
 	// Happenings is what the temperatures told of, in the order it was noticed.
 	Happenings []Happening `json:"happenings"`

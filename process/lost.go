@@ -24,6 +24,26 @@ const (
 	ClockAgreed   ClockKind = "agreed"   // both say the same again
 )
 
+// jump is by how much the house went on at once. A silence, an open door and what else is
+// told by how long it lasts is as long as the seconds that were counted.
+func (w ClockWord) jump() time.Duration {
+	if w.Kind != ClockFollowed {
+		return 0
+	}
+	return w.To.Sub(w.From)
+}
+
+// clockSaid does the same for the probes of a place.
+func (p *Place) clockSaid(w ClockWord) {
+	for i := range p.Probes {
+		t := &p.Probes[i]
+		t.Heard = t.Heard.Add(w.jump())
+		if !t.Since.IsZero() {
+			t.Since = t.Since.Add(w.jump())
+		}
+	}
+}
+
 // A Lost is time that passed, and of which nobody knows when: flitch was off, started
 // without a clock, and got the time only later. What was measured between Since and Until
 // happened By later than it says.
@@ -41,6 +61,10 @@ func (b *Batch) clockSaid(w ClockWord) {
 	}
 	for _, t := range b.Tracks {
 		t.Torn, t.Jumped = true, true
+		t.Heard = t.Heard.Add(w.jump())
+	}
+	if w.Kind == ClockFollowed {
+		b.Jumped = w.To
 	}
 	b.NeedsRecount = b.NeedsRecount || b.countedAfter(w.From)
 	if w.Kind == ClockUnset {

@@ -30,6 +30,8 @@ func (p *Place) command(c Command, found []Finding) []Finding {
 		}
 	case c.Kind == CommandSensor && c.Sensor != nil:
 		found = p.say(*c.Sensor, c.At, found)
+	case c.Kind == CommandFault && c.Clock != nil:
+		p.clockSaid(*c.Clock)
 	case c.Kind == CommandUnit && c.Unit != nil:
 		if t := p.Probe(c.Unit.Probe); t != nil {
 			t.Sieve.answer(c)

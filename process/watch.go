@@ -99,7 +99,7 @@ func (b *Batch) findCore(found []Finding) []Finding {
 		if b.lethalMet() {
 			held.Value = 1
 		}
-	} else if rise.Value = slowest.Recent.sinceRise(b.StageEntered()).Minutes(); b.lidLately() {
+	} else if rise.Value = slowest.Recent.sinceRise(later(b.StageEntered(), b.Jumped)).Minutes(); b.lidLately() {
 		rise.State = Unknown // it fell by the lid, and is on its way back
 	}
 	return append(found, held, rise)

@@ -24,7 +24,7 @@ import (
 
 func TestMain(m *testing.M) {
 	killpoint.Install()
-	testscript.Main(m, map[string]func(){"flitch": main, "careless": careless})
+	testscript.Main(m, map[string]func(){"flitch": main, "careless": careless, "flitch-at": mainAt})
 }
 
 // The scripts are sessions at a terminal against a daemon that is a fake: it

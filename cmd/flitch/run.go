@@ -45,7 +45,7 @@ func (c runCommand) Run(t terminal) error {
 	if err != nil {
 		return err
 	}
-	options := app.Options{Log: log, Version: version(), Heard: &heard.List{}, Supervisor: supervisor}
+	options := app.Options{Log: log, Version: version(), Heard: &heard.List{}, Supervisor: supervisor, Machine: t.machine}
 	var idle app.StandBy
 	for {
 		err := c.once(ctx, t, cfg, &options)

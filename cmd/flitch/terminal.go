@@ -8,6 +8,7 @@ import (
 	"os"
 	"time"
 
+	"flitch/cmd/flitch/internal/app"
 	"flitch/cmd/flitch/internal/quantity"
 )
 
@@ -19,6 +20,8 @@ type terminal struct {
 	env    func(name string) string
 	in     *os.File // answers to questions; nil: nobody is there
 	client *http.Client
+
+	machine app.Machine // whose time the daemon lives by; nil: this one
 }
 
 // Exit codes.

@@ -38,6 +38,9 @@ type Config struct {
 	// Unmapped hears each message on a topic that is no reading; nil is fine. It must
 	// not keep the payload.
 	Unmapped func(topic string, payload []byte)
+	// Twins hears of a client id that connections take from each other again and again; nil
+	// is fine.
+	Twins func(id string)
 	// FanOut passes readings on to other subscribers, after they are on disk.
 	FanOut bool
 	// Own is the first part of the topics that only Announce writes; empty for none.
@@ -71,6 +74,9 @@ func (c Config) withDefaults() Config {
 		c.MaxRate = maxRate
 	}
 	c.MaxFilters, c.MaxStored, c.MaxQueued = cmp.Or(c.MaxFilters, maxFilters), cmp.Or(c.MaxStored, maxStored), cmp.Or(c.MaxQueued, queuedRoom)
+	if c.Twins == nil {
+		c.Twins = func(string) {}
+	}
 	if c.Unmapped == nil {
 		c.Unmapped = func(string, []byte) {}
 	}

@@ -21,6 +21,7 @@ type hook struct {
 	server   *mochi.Server
 	retained *retained
 	rights   *rights
+	twins    twins
 
 	mu       sync.RWMutex
 	sessions map[*mochi.Client]*session // by connection: a client id may be on two for a moment
@@ -32,7 +33,7 @@ type hook struct {
 }
 
 func newHook(conf Config, intake Submitter, clock ingest.Clock, server *mochi.Server, rights *rights) *hook {
-	h := &hook{conf: conf, intake: intake, clock: clock, server: server, retained: newRetained(conf.MaxKept, rights.full), rights: rights, sessions: map[*mochi.Client]*session{}}
+	h := &hook{conf: conf, intake: intake, clock: clock, server: server, retained: newRetained(conf.MaxKept, rights.full), rights: rights, sessions: map[*mochi.Client]*session{}, twins: twins{taken: map[string][]time.Time{}}}
 	h.ctx, h.cancel = context.WithCancel(context.Background())
 	for _, k := range conf.Kept {
 		h.retained.keep(k.packet())
@@ -87,6 +88,9 @@ func (h *hook) OnSessionEstablished(cl *mochi.Client, _ packets.Packet) {
 func (h *hook) OnDisconnect(cl *mochi.Client, _ error, ends bool) {
 	if !ends {
 		defer h.boundStored()
+	}
+	if errors.Is(cl.StopCause(), packets.ErrSessionTakenOver) && h.twins.took(cl.ID, h.clock.Now()) {
+		h.conf.Twins(cl.ID)
 	}
 	h.mu.Lock()
 	s := h.sessions[cl]

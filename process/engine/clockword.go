@@ -25,6 +25,9 @@ func (h *House) takeClock(in process.Input) {
 	w := in.Command.Clock
 	h.clock = w
 	h.pending.note(process.JournalLine{At: in.At, Kind: "clock", By: "flitch", Text: clockText(*w, time.UTC)})
+	for _, p := range h.places {
+		h.stepPlace(p, in)
+	}
 	for _, b := range h.open {
 		h.stepBatch(b, in)
 	}

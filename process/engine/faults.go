@@ -13,16 +13,17 @@ import (
 
 // The parts of flitch that can be out of order.
 const (
-	FaultBroker = "broker"                // the outside broker is out of reach
-	FaultDisk   = "disk"                  // a write failed
-	FaultSlow   = "slow disk"             // writes take seconds
-	FaultDamage = "database file"         // a part of it could not be read
-	FaultPhone  = "phone path "           // followed by the name of the channel
-	FaultEnds   = "page certificate"      // its end is near, or past
-	FaultBackup = "database"              // the newest copy could not be made
-	FaultClock  = "clock of this machine" // it stepped, or says what cannot be
-	FaultRecord = "record key"            // the log cannot be sealed, or not be signed
-	FaultFleet  = "fleet"                 // nothing can be sent to the database of many sites
+	FaultBroker = "broker"               // the outside broker is out of reach
+	FaultDisk   = "disk"                 // a write failed
+	FaultSlow   = "slow disk"            // writes take seconds
+	FaultDamage = "database file"        // a part of it could not be read
+	FaultPhone  = "phone path "          // followed by the name of the channel
+	FaultEnds   = "page certificate"     // its end is near, or past
+	FaultBackup = "database"             // the newest copy could not be made
+	FaultClock  = "this machine's clock" // it stepped, or says what cannot be
+	FaultTwins  = "client id "           // followed by what several devices call themselves
+	FaultRecord = "record key"           // the log cannot be sealed, or not be signed
+	FaultFleet  = "fleet"                // nothing can be sent to the database of many sites
 )
 
 // Report stores that a part of flitch itself failed or is back. It is an input
@@ -171,6 +172,8 @@ func (h *House) tellFault(part string, age time.Duration, in process.Input) {
 		f.Measure, f.Value = process.MeasureDamage, oneIf(standing)
 	case part == FaultClock:
 		f.Measure, f.Value = process.MeasureMachineClock, oneIf(standing)
+	case strings.HasPrefix(part, FaultTwins):
+		f.Measure = process.MeasureTwins
 	case part == FaultBackup:
 		f.Measure = process.MeasureBackup
 	case part == FaultRecord:

@@ -71,6 +71,7 @@ type App struct {
 	fleet      *fleet.Sink            // nil: this site is alone
 	supervisor Supervisor             // nil: there is none
 	overheard  *heard.List            // what arrives by MQTT, used or not
+	twins      twinDesk               // names that several devices connect under
 	kept       []broker.Kept          // what our broker kept before a start anew
 	again      chan struct{}          // a start anew was asked for
 	signIn     *signin.Desk           // nil: nobody has to

@@ -13,6 +13,9 @@ import (
 // Settle returns when everything that was acknowledged is evaluated and every
 // message that is due now has been tried. It is for those who step the clock.
 func (a *App) Settle(ctx context.Context) error {
+	if a.house != nil {
+		a.tellClock(ctx)
+	}
 	if err := a.engine.CatchUp(ctx); err != nil {
 		return err
 	}

@@ -166,6 +166,8 @@ func advice(f health.Fault) string {
 		return f.Text + "; try it with: flitch verify"
 	case f.Part == engine.FaultFleet:
 		return f.Text // says itself what to do
+	case strings.HasPrefix(f.Part, engine.FaultTwins):
+		return f.Text + "; give each device a client id of its own"
 	case f.Part == engine.FaultBroker:
 		return f.Text + "; look at the broker and the network"
 	case strings.HasPrefix(f.Part, engine.FaultPhone) && strings.Contains(f.Part, "/"):

@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 	"fmt"
+	"sync"
 	"time"
 
 	"flitch/cmd/flitch/internal/steady"
@@ -27,6 +28,7 @@ const (
 type houseClock struct {
 	*steady.Clock
 	known    map[string]bool // probes whose own clock was believed before this start
+	telling  sync.Mutex      // held by who tells of it
 	standing bool            // people are told that the clock is in doubt
 	stepped  time.Time       // the newest step worth telling
 }
@@ -82,42 +84,37 @@ func (a *App) watchClock(ctx context.Context) error {
 }
 
 // tellClock stores what happened to the clock since the last call, and whether people are
-// to be told.
+// to be told. A step ahead is stored before anything is dated by it.
 func (a *App) tellClock(ctx context.Context) {
-	for _, n := range merged(a.house.Notices()) {
+	h := a.house
+	h.telling.Lock()
+	defer h.telling.Unlock()
+	for _, n := range h.Notices() {
 		if n.Kind == steady.Unset || n.To.Sub(n.From).Abs() >= worthTelling {
-			a.house.standing, a.house.stepped = true, a.clock.Now()
+			h.standing = true
 		}
-		a.log.Warn("clock of the machine", "what", n.Kind, "from", n.From, "to", n.To)
 		w := process.ClockWord{Kind: process.ClockKind(n.Kind), From: n.From, To: n.To, Since: n.Since}
-		if err := a.engine.ReportClock(ctx, w, a.house.standing); err != nil && ctx.Err() == nil {
-			a.log.Error("a step of the clock is not stored", "err", err)
-		}
-	}
-	if off, doubted := a.house.Off(); doubted && off.Abs() >= worthTelling {
-		a.house.stepped = a.clock.Now()
-	}
-	over := a.clock.Now().Sub(a.house.stepped) >= rightFor
-	if over && (a.house.standing || a.engine.Faulty(engine.FaultClock)) {
-		if err := a.engine.Report(ctx, engine.FaultClock, false); err != nil && ctx.Err() == nil {
-			a.log.Error("the end of a fault is not stored", "part", engine.FaultClock, "err", err)
-			return
-		}
-		a.house.standing = false
-	}
-}
-
-// merged makes one notice of steps ahead that follow each other: a sensor that hands over
-// a night sets a clock that is not set in many of them.
-func merged(list []steady.Notice) (out []steady.Notice) {
-	for _, n := range list {
-		if i := len(out) - 1; i >= 0 && n.Kind == steady.Followed && out[i].Kind == n.Kind && out[i].Since.Equal(n.Since) {
-			out[i].To = n.To
+		if err := a.engine.ReportClock(ctx, w, h.standing); err != nil {
+			a.log.Error("a step of the clock is not stored, and a step ahead not followed yet", "from", n.From, "to", n.To, "err", err)
 			continue
 		}
-		out = append(out, n)
+		a.log.Warn("clock of the machine", "what", n.Kind, "from", n.From, "to", n.To)
+		if n.Kind == steady.Followed {
+			h.Follow()
+		}
+		h.stepped = h.Now()
 	}
-	return out
+	if off, doubted := h.Off(); doubted && off.Abs() >= worthTelling {
+		h.stepped = h.Now()
+	}
+	if h.Now().Sub(h.stepped) < rightFor || !h.standing && !a.engine.Faulty(engine.FaultClock) {
+		return
+	}
+	if err := a.engine.Report(ctx, engine.FaultClock, false); err != nil {
+		a.log.Error("the end of a fault is not stored", "part", engine.FaultClock, "err", err)
+		return
+	}
+	h.standing = false
 }
 
 // clockFault says what is wrong with the clock of the machine now; "" if nothing is.

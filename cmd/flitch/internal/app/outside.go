@@ -46,6 +46,9 @@ func (a *App) tellOutside() (ends []func() error, err error) {
 	if len(a.vitals.asked) > 0 {
 		ends = append(ends, start("battery and signal", a.vitals.run).end)
 	}
+	if a.broker != nil {
+		ends = append(ends, start("names of devices", a.endTwins).end)
+	}
 	if a.heartbeat != nil {
 		ends = append(ends, start("heartbeat", a.heartbeat.run).end)
 	}

@@ -17,7 +17,7 @@ func (a *App) buildBroker() (err error) {
 	}
 	a.broker, err = broker.New(broker.Config{
 		Listen: conf.Listen, TLS: a.brokerTLS, Users: users, Anonymous: conf.Anonymous, MaxRate: conf.MaxRate,
-		FanOut: true, Own: a.cfg.Announce.Topic, Unmapped: a.unmapped, Kept: a.kept,
+		FanOut: true, Own: a.cfg.Announce.Topic, Unmapped: a.unmapped, Twins: a.sawTwins, Kept: a.kept,
 	}, a.ear(), Wall{}, a.log)
 	return err
 }

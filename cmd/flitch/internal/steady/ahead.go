@@ -2,27 +2,41 @@ package steady
 
 import "time"
 
+// A step is a clock that says more than has passed. The house goes on from it when it is
+// due and Follow is called; until then it counts on by itself.
+type step struct {
+	at    time.Time     // of the house, when it was first seen
+	spent time.Duration // the machine's count then
+	off   time.Duration // how far ahead
+	due   bool          // nobody is waited for
+	byOne bool          // a sensor says so, of a clock that is not set
+}
+
 // ahead decides on a clock that says more than has passed.
-func (c *Clock) ahead(own, wall time.Time, spent time.Duration) time.Time {
+func (c *Clock) ahead(own, wall time.Time, spent time.Duration) {
 	off := wall.Sub(own)
 	if c.refuses && (off-c.off).Abs() <= Step {
 		c.refuse(own, wall)
-		return own
+		return
 	}
 	c.refuses = false
-	if off <= 2*agrees || !c.witnessed(spent) {
-		return c.follow(own, wall, own)
+	if c.step == nil || (c.step.off-off).Abs() > Step {
+		c.step = &step{at: own, spent: spent, off: off}
 	}
-	if c.waits == nil || (c.waits.off-off).Abs() > Step {
-		c.waits = &wait{own, spent, off}
+	c.step.off = off
+	if off <= 2*agrees || !c.witnessed(c.step.spent) || spent-c.step.spent >= patience {
+		c.isDue()
 	}
-	if spent-c.waits.spent < patience {
-		return own
-	}
-	return c.follow(own, wall, c.waits.at)
 }
 
-// witnessed reports whether a sensor with a clock of its own agreed with us lately.
+func (c *Clock) isDue() {
+	if !c.step.due {
+		c.step.due = true
+		c.wake()
+	}
+}
+
+// witnessed reports whether a sensor with a clock of its own agreed with us shortly before.
 func (c *Clock) witnessed(spent time.Duration) bool {
 	for _, at := range c.heard {
 		if spent-at <= lately {
@@ -32,15 +46,31 @@ func (c *Clock) witnessed(spent time.Duration) bool {
 	return false
 }
 
-// follow takes the new time over. Soon after a start what is missing may have passed while
-// we were off, and stands at the wrong place then.
-func (c *Clock) follow(own, to, since time.Time) time.Time {
-	if c.spent-c.start < early {
-		since = c.began
+// followed is the notice of a step that is due. Soon after a start what is missing may have
+// passed while we were off, and stands at the wrong place then.
+func (c *Clock) followed() (Notice, bool) {
+	if c.step == nil || !c.step.due {
+		return Notice{}, false
 	}
-	c.tell(Notice{Kind: Followed, From: own, To: to, Since: since})
-	c.doubted, c.off, c.set, c.waits = false, 0, true, nil
-	return to
+	n := Notice{Kind: Followed, From: c.at, To: c.at.Add(c.step.off), Since: c.step.at}
+	if c.spent-c.start < early {
+		n.Since = c.began
+	}
+	return n, true
+}
+
+// Follow takes over a step that Notices told of. Whoever has to know of it first, so that
+// nothing is dated by the new time before, is told in between.
+func (c *Clock) Follow() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.look()
+	if c.step == nil || !c.step.due {
+		return // it was set back in between
+	}
+	c.at = c.at.Add(c.step.off)
+	c.step, c.refuses, c.doubted, c.off = nil, false, false, 0
+	c.look()
 }
 
 // Witness takes the time that a sensor's clock shows now. known says that the sensor was
@@ -49,17 +79,35 @@ func (c *Clock) Witness(sensor string, shows time.Time, known bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	own := c.look()
-	switch off := shows.Sub(own); {
+	off := shows.Sub(own)
+	pending := c.step != nil && !c.step.due
+	switch {
 	case off.Abs() <= agrees:
 		c.heard[sensor] = c.spent
-		if c.waits != nil { // it agrees with us, and not with the machine
-			c.refuses = true
+		if pending { // it agrees with us, and not with the machine
+			c.step, c.refuses = nil, true
 			c.refuse(own, c.machine.Wall().Round(0))
 		}
-	case c.waits != nil && (c.waits.off-off).Abs() <= agrees:
-		c.at = c.follow(own, c.machine.Wall().Round(0), c.waits.at)
-	case !c.set && known && off > 0 && off <= byDevice:
-		c.at = c.follow(own, shows, own)
+	case pending && (c.step.off-off).Abs() <= agrees:
+		c.isDue()
+	case !c.set && known && off > 0 && shows.Sub(c.began) <= byDevice && c.step == nil && c.live(sensor, shows):
+		c.step = &step{at: own, spent: c.spent, off: off, byOne: true}
+		c.isDue()
 		c.ceiling = later(c.ceiling, shows.Add(Ahead))
 	}
+}
+
+// A shown is what a sensor's clock showed at a count of the machine.
+type shown struct {
+	time  time.Time
+	spent time.Duration
+}
+
+// live reports whether the clock of a sensor went on like ours since its last message. What
+// a sensor or a broker kept for us comes faster.
+func (c *Clock) live(sensor string, shows time.Time) bool {
+	last, spoke := c.shown[sensor]
+	c.shown[sensor] = shown{shows, c.spent}
+	passed := c.spent - last.spent
+	return spoke && passed >= time.Second && (shows.Sub(last.time)-passed).Abs() <= max(time.Second, passed/10)
 }

@@ -55,31 +55,25 @@ type Clock struct {
 	Wake           chan struct{} // receives after a notice
 
 	mu      sync.Mutex
-	at      time.Time     // what it last told
-	spent   time.Duration // the machine's count then
-	began   time.Time     // at, when this clock was made
-	start   time.Duration // spent then
-	set     bool          // a time of the machine, or of a sensor, was believed since
-	idle    bool          // no batch is open: nobody minds if an hour is a bit longer
-	doubted bool          // the machine says something else than we
-	off     time.Duration // how far the machine is ahead of us, while doubted
-	waits   *wait
+	at      time.Time                // what it last told
+	spent   time.Duration            // the machine's count then
+	began   time.Time                // at, when this clock was made
+	start   time.Duration            // spent then
+	set     bool                     // a time of the machine, or of a sensor, was believed since
+	idle    bool                     // no batch is open: nobody minds if an hour is a bit longer
+	doubted bool                     // the machine says something else than we
+	off     time.Duration            // how far the machine is ahead of us, while doubted
+	step    *step                    // ahead, and not yet followed
 	heard   map[string]time.Duration // by sensor: the machine's count when it last agreed
+	shown   map[string]shown         // by sensor, of a clock that is not set
 	refuses bool                     // a sensor has said that the step at off is none
 	news    []Notice
-}
-
-// A wait is a step ahead on which a sensor is to speak.
-type wait struct {
-	at    time.Time
-	spent time.Duration
-	off   time.Duration
 }
 
 // New returns a clock that goes on from last, the newest time that is stored; zero if
 // nothing is. Nothing before made, when this flitch was built, can be a time of now.
 func New(m Machine, last, made time.Time) *Clock {
-	c := &Clock{machine: m, floor: made, Wake: make(chan struct{}, 1), heard: map[string]time.Duration{}}
+	c := &Clock{machine: m, floor: made, Wake: make(chan struct{}, 1), heard: map[string]time.Duration{}, shown: map[string]shown{}}
 	newest := later(made, last)
 	c.ceiling = newest.Add(Ahead)
 	wall := m.Wall().Round(0)
@@ -121,13 +115,17 @@ func (c *Clock) Idle(is bool) {
 	c.idle = is
 }
 
-// Notices takes out what happened since the last call.
+// Notices takes out what happened since the last call. The last of them may be a step ahead:
+// it is taken over by Follow, and told of again until then.
 func (c *Clock) Notices() []Notice {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.look()
 	news := c.news
 	c.news = nil
+	if n, ok := c.followed(); ok {
+		news = append(news, n)
+	}
 	return news
 }
 
@@ -151,7 +149,7 @@ func (c *Clock) look() time.Time {
 	case off.Abs() <= Step:
 		own = c.agree(later(c.at, wall))
 	case off > 0 && (off <= Longest || !c.set):
-		own = c.ahead(own, wall, spent)
+		c.ahead(own, wall, spent)
 	case off < 0 && c.idle:
 		own = c.comeBack(c.at.Add(passed/2), wall)
 	default:
@@ -176,7 +174,7 @@ func (c *Clock) agree(own time.Time) time.Time {
 	if c.doubted {
 		c.tell(Notice{Kind: Agreed, From: own, To: own})
 	}
-	c.doubted, c.off, c.set, c.waits, c.refuses = false, 0, true, nil, false
+	c.doubted, c.off, c.set, c.step, c.refuses = false, 0, true, nil, false
 	return own
 }
 
@@ -187,7 +185,10 @@ func (c *Clock) refuse(own, wall time.Time) {
 	if !c.doubted || !slow && (off-c.off).Abs() > Step || slow && off < c.off-Step {
 		c.tell(Notice{Kind: Refused, From: own, To: wall})
 	}
-	c.doubted, c.off, c.waits = true, off, nil
+	c.doubted, c.off = true, off
+	if c.step != nil && !c.step.byOne {
+		c.step = nil
+	}
 }
 
 func (c *Clock) tell(n Notice) {
@@ -195,6 +196,10 @@ func (c *Clock) tell(n Notice) {
 	if len(c.news) < kept {
 		c.news = append(c.news, n)
 	}
+	c.wake()
+}
+
+func (c *Clock) wake() {
 	select {
 	case c.Wake <- struct{}{}:
 	default:
