@@ -2,7 +2,7 @@
 # The one test command: sh deploy/test.sh
 #
 # Installs what the tests need from Debian when it is missing (a broker, its
-# command line tools, a browser, a spreadsheet, readers of PDF, npm for the accessibility engine), then checks format, vet and staticcheck, runs
+# command line tools, a browser, a spreadsheet, readers of PDF, PostgreSQL, npm for the accessibility engine), then checks format, vet and staticcheck, runs
 # every test with the race detector, fuzzes each parser for a moment, and runs the
 # demo from the source as the README says. Stops at the first failure.
 set -eu
@@ -41,6 +41,7 @@ need node nodejs
 need npm npm
 need soffice libreoffice-calc-nogui
 need pdftotext poppler-utils
+command -v initdb >/dev/null || ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || missing="$missing postgresql" # Debian keeps its programs there
 if [ -n "$missing" ]; then
 	[ "$(id -u)" = 0 ] || fail "missing; as root: apt-get install$missing"
 	echo "installing$missing"
