@@ -32,7 +32,7 @@ func (a *App) buildFleet() error {
 	}
 	a.metrics.Fleet(classes)
 	a.fleet = fleet.New(a.db, fleet.Options{Address: at, Site: a.cfg.Fleet.Site, Every: a.cfg.Fleet.Every, Clock: a.clock,
-		Glance: desk.fleetGlance, Told: a.fleetTold,
+		Glance: desk.fleetGlance, Told: a.fleetTold, Begin: a.seals.wake,
 		Proof: func(ctx context.Context, batch string, w io.Writer) error {
 			err := desk.Proof(ctx, batch, w)
 			if err != nil && ctx.Err() == nil {
