@@ -25,6 +25,7 @@ run ./process/cure 'Finish' 1s
 run ./process/heat 'CookEnsemble' 2x
 run ./cmd/flitch/internal/assess 'Assess' 3x
 run ./cmd/flitch 'Import' 3x
+run ./store/fleet 'CatchUp' 1x
 run ./process/engine 'StandingAlarms' 2s
 run ./cmd/flitch/internal/app 'ReadingToMessage' 1x
 run ./cmd/flitch/internal/app 'SevenDays' 1x
@@ -58,7 +59,7 @@ awk '
 		wanted = "fsync_4k_p50 decode_nested decode_nested_json durable_external latency_external_p50 latency_external_p99 durable_embedded" \
 			" latency_embedded_p50 latency_embedded_p99 store_rows_group_1 store_rows_group_12 store_rows_group_100" \
 			" store_rows_group_1000 store_rows_group_10000 pack_rows pack_step_worst bytes_a_reading_rows bytes_a_reading_blocks read_week_blocks step_all_clocks cure_finish_belly cure_finish_ham" \
-			" cook_ensemble_mean cook_ensemble_worst assess_nine_days import_csv" \
+			" cook_ensemble_mean cook_ensemble_worst assess_nine_days import_csv fleet_catch_up" \
 			" standing_alarms glance_under_load_p50 glance_under_load_p99 glance_load chart_seven_days_p50 chart_seven_days_p99 chart_seven_days_first reading_to_message_p50 reading_to_message_p99 reading_to_message_load memory_after_a_day memory_peak" \
 			" record_csv_nine_days record_pdf_nine_days record_csv_beside_library record_xlsx_beside_library record_csv_memory record_pdf_memory record_xlsx_memory seal_rows proof_nine_days verify_nine_days verify_database"
 		names = split(wanted, want, " ")

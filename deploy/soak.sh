@@ -28,7 +28,7 @@ kills | FLITCH_KILLS=1000 | -race -run TestKilledAtRandom | ./cmd/flitch/interna
 points | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPoint | ./cmd/flitch/internal/app |
 power | FLITCH_CUTS=100 | -run Power | ./cmd/flitch/internal/baddisk |
 packing | FLITCH_TEST_PACK_KILLS=200 | -run Packing | ./store |
-fleet | FLITCH_FLEET_FAULTS=100 | -run LosesAndDoublesNothing | ./store/fleet |
+fleet | FLITCH_FLEET_FAULTS=300 | -run LosesAndDoublesNothing$ | ./store/fleet | fleet_injected fleet_server_kills fleet_daemon_kills
 END
 }
 

@@ -2,7 +2,8 @@
 # The one test command: sh deploy/test.sh
 #
 # Installs what the tests need from Debian when it is missing (a broker, its
-# command line tools, a browser, a spreadsheet, readers of PDF, npm for the accessibility engine, compilers and emulators of other machines), then checks format, vet and staticcheck, runs
+# command line tools, a browser, a spreadsheet, readers of PDF, PostgreSQL, npm for the accessibility engine, compilers and emulators of
+# other machines, tools for bad disks), then checks format, vet and staticcheck, runs
 # every test with the race detector, fuzzes each parser for a moment, and runs the
 # demo from the source as the README says. Stops at the first failure.
 set -eu
@@ -47,6 +48,7 @@ need strace strace
 need mkfs.ext4 e2fsprogs
 need mkfs.xfs xfsprogs
 need update-ca-certificates ca-certificates
+command -v initdb >/dev/null || ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || missing="$missing postgresql" # Debian keeps its programs there
 alone="" # what apt refuses together: what one compiler recommends is at odds with another's
 need_alone() { # command packages
 	command -v "$1" >/dev/null || alone="$alone $2"

@@ -125,6 +125,7 @@ func TestTheRulesFire(t *testing.T) {
 		"FlitchMessageStuck":   {`flitch_oldest_due_message_seconds 0+60x60`, `flitch_oldest_due_message_seconds 30x60`},
 		"FlitchStoreFails":     {`flitch_intake_store_failures_total 0+1x60`, `flitch_intake_store_failures_total 5x60`},
 		"FlitchProbeSilent":    {`flitch_reading_age_seconds{probe="bottle"} 7000+60x60`, `flitch_reading_age_seconds{probe="bottle"} 60x60`},
+		"FlitchFleetBehind":    {`flitch_fleet_behind_seconds 86000+60x60`, `flitch_fleet_behind_seconds 0x60`},
 		"FlitchRejects":        {`flitch_intake_rejected_total{class="no number"} 0+60x60`, `flitch_intake_rejected_total{class="no number"} 7x60`},
 	}
 	engine := promqltest.NewTestEngine(t, false, 0, promqltest.DefaultMaxSamplesPerQuery)

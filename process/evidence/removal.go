@@ -2,6 +2,8 @@ package evidence
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 )
 
@@ -27,6 +29,37 @@ type Removal struct {
 func (r Removal) Text() string {
 	return fmt.Sprintf("%d readings of probe %q, numbers %d to %d, measured %s to %s", r.Rows, r.Probe, r.FirstSeq, r.LastSeq,
 		timeOf(r.FirstMeasured).Format(time.RFC3339Nano), timeOf(r.LastMeasured).Format(time.RFC3339Nano))
+}
+
+// ParseRemoval reads a line that begins as Text has written it.
+func ParseRemoval(text string) (r Removal, ok bool) {
+	var first, last string
+	n, err := fmt.Sscanf(text, "%d readings of probe %q, numbers %d to %d, measured %s to %s", &r.Rows, &r.Probe, &r.FirstSeq, &r.LastSeq, &first, &last)
+	from, err1 := time.Parse(time.RFC3339Nano, first)
+	to, err2 := time.Parse(time.RFC3339Nano, last)
+	r.FirstMeasured, r.LastMeasured = from.UnixMilli(), to.UnixMilli()
+	return r, n == 6 && err == nil && err1 == nil && err2 == nil && strings.HasPrefix(text, r.Text()+" by ")
+}
+
+// SealWith is the seal over the numbers from to to of which the rows of some strands may be missing:
+// what is known of these stands in for them where not all of their rows were taken. It returns
+// which did.
+func (s *Sealer) SealWith(from, to int64, known []Strand) (seal Seal, missing []Strand) {
+	strands := s.Strands()
+	for _, k := range known {
+		i := slices.IndexFunc(strands, func(one Strand) bool { return one.Name == k.Name })
+		switch {
+		case i < 0:
+			strands = append(strands, k)
+		case strands[i].Rows == k.Rows:
+			continue
+		default:
+			strands[i] = k
+		}
+		missing = append(missing, k)
+	}
+	slices.SortFunc(strands, func(a, b Strand) int { return strings.Compare(a.Name, b.Name) })
+	return Seal{From: from, To: to, Rows: rowsOf(strands), Root: Root(from, to, strands)}, missing
 }
 
 // ProbeStrand is the name of the strand of a probe.

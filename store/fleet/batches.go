@@ -3,7 +3,6 @@ package fleet
 import (
 	"bytes"
 	"context"
-	"errors"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -19,8 +18,9 @@ const stateEvery = time.Minute
 // the site only.
 const maxProof = 16 << 20
 
-// recordAgain is when the record of a batch that could not be made is tried again.
-const recordAgain = time.Hour
+// recordAgain is when the record of a batch that could not be made is tried again: of one whose
+// readings were removed there is none. It holds up nothing else.
+const recordAgain = 24 * time.Hour
 
 // snapshots are what is known of batches that have to be told. Of Run's goroutine.
 type snapshots struct {
@@ -101,13 +101,12 @@ func (s *Sink) tellRecord(ctx context.Context, history string) error {
 			continue
 		}
 		done, err := s.record(ctx, history, id)
-		var own *Trouble
 		switch {
-		case errors.As(err, &own) && own.Class == Local:
-			s.desk.papers[id] = now.Add(recordAgain)
-			return err
 		case err != nil:
 			return err
+		case done == recordFails:
+			s.desk.papers[id] = now.Add(recordAgain)
+			continue
 		case done == recordWaits:
 			continue
 		}
@@ -123,6 +122,7 @@ func (s *Sink) tellRecord(ctx context.Context, history string) error {
 const (
 	recordThere = iota
 	recordWaits
+	recordFails // who makes it says why
 	recordSent
 )
 
@@ -143,11 +143,11 @@ func (s *Sink) record(ctx context.Context, history, id string) (done int, err er
 	}
 	var file bounded
 	if err := s.o.Proof(ctx, id, &file); err != nil {
-		return recordWaits, trouble(Local, "", "the proof of batch %s could not be made: %v", id, err)
+		return recordFails, nil
 	}
 	text, err := evidence.RecordIn(bytes.NewReader(file.kept))
 	if err != nil {
-		return recordWaits, ownFault(err)
+		return recordFails, nil
 	}
 	if file.over {
 		file.kept = []byte{}

@@ -133,7 +133,7 @@ var grants = map[bool][]string{
 	true: {
 		"GRANT USAGE ON SCHEMA flitch TO %[1]s",
 		"GRANT SELECT ON flitch.migrations TO %[1]s",
-		"GRANT INSERT ON flitch.readings, flitch.commands, flitch.ticks, flitch.journal, flitch.signatures TO %[1]s",
+		"GRANT INSERT ON flitch.readings, flitch.commands, flitch.ticks, flitch.journal, flitch.signatures, flitch.removed TO %[1]s",
 		"GRANT INSERT, SELECT (site, batch, said) ON flitch.records TO %[1]s",
 		"GRANT SELECT, INSERT, UPDATE ON flitch.sites, flitch.states, flitch.glances TO %[1]s",
 	},

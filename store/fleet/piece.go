@@ -21,11 +21,11 @@ const (
 // A piece is what is sent in one transaction: rows of the log, and lines of the journal as far
 // as every seal among them is over rows that are there.
 type piece struct {
-	readings, commands, ticks, lines, signatures [][]any
-	batches                                      map[string]int64 // that commands name, and the number of the last
-	to                                           mark
-	at                                           int64 // when the last row was taken in, ms
-	last                                         *evidence.Row
+	readings, commands, ticks, lines, signatures, removed [][]any
+	batches                                               map[string]int64 // that commands name, and the number of the last
+	to                                                    mark
+	at                                                    int64 // when the last row was taken in, ms
+	last                                                  *evidence.Row
 }
 
 // take reads the next piece behind the mark.
@@ -83,9 +83,12 @@ var errEnough = errors.New("enough")
 // there can be verified at any moment.
 func (p *piece) takeLines(log Log, from mark) error {
 	first := from.journalSeq + 1
+	var seals []int64
 	err := log.EachLine(first, from.journalSeq+pieceLines, func(l process.JournalLine) error {
 		if seal, ok := evidence.ParseSeal(l.Text); ok && l.Kind == evidence.SealKind && seal.To > p.to.logSeq {
 			return errEnough
+		} else if ok {
+			seals = append(seals, l.Seq)
 		}
 		p.lines = append(p.lines, []any{from.site, l.Seq, l.At.UnixMilli(), exact(l.Batch), exact(l.Kind), exact(l.By), exact(l.Text), l.Prev, l.Hash})
 		p.to.journalSeq, p.to.journalHash = l.Seq, l.Hash
@@ -97,6 +100,20 @@ func (p *piece) takeLines(log Log, from mark) error {
 	signed, err := log.Signatures(first, p.to.journalSeq)
 	for _, s := range signed {
 		p.signatures = append(p.signatures, []any{from.site, s.Line, s.Hash, s.At, []byte(s.Key), s.Sig})
+	}
+	for _, line := range seals {
+		if err == nil {
+			err = p.takeRemoved(log, from.site, line)
+		}
+	}
+	return err
+}
+
+// takeRemoved takes what a seal says of readings that are not here any more.
+func (p *piece) takeRemoved(log Log, site int32, line int64) error {
+	strands, err := log.RemovedStrands(line)
+	for _, s := range strands {
+		p.removed = append(p.removed, []any{site, line, exact(s.Name), s.Rows, s.Digest})
 	}
 	return err
 }
@@ -119,6 +136,7 @@ var columns = map[string][]string{
 	"ticks":      {"site", "seq", "at"},
 	"journal":    {"site", "seq", "at", "batch", "kind", "by", "text", "prev", "hash"},
 	"signatures": {"site", "line", "hash", "at", "key", "signature"},
+	"removed":    {"site", "line", "name", "rows", "sha256"},
 }
 
 // put writes the piece and the mark behind it. Until the transaction is committed none of it
@@ -127,7 +145,7 @@ func (p *piece) put(ctx context.Context, tx pgx.Tx) error {
 	for _, part := range []struct {
 		table string
 		rows  [][]any
-	}{{"readings", p.readings}, {"commands", p.commands}, {"ticks", p.ticks}, {"journal", p.lines}, {"signatures", p.signatures}} {
+	}{{"readings", p.readings}, {"commands", p.commands}, {"ticks", p.ticks}, {"journal", p.lines}, {"signatures", p.signatures}, {"removed", p.removed}} {
 		if len(part.rows) == 0 {
 			continue
 		}

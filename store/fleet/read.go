@@ -243,6 +243,19 @@ func (s *Site) Signatures(from, to int64) (out []evidence.Signature, err error) 
 	return out, err
 }
 
+// RemovedStrands are the strands of the seal on a line whose readings the site had removed before
+// it sent them, or may have.
+func (s *Site) RemovedStrands(line int64) (out []evidence.Strand, err error) {
+	err = each(s.ctx, s.in, func(row pgx.Rows) error {
+		var one evidence.Strand
+		err := row.Scan(&one.Name, &one.Rows, &one.Digest)
+		one.Name = original(one.Name)
+		out = append(out, one)
+		return err
+	}, "SELECT name, rows, sha256 FROM flitch.removed WHERE site = $1 AND line = $2 ORDER BY name", s.mark.site, line)
+	return out, err
+}
+
 // Commands returns every command that names the batch, in order.
 func (s *Site) Commands(batch string) ([]process.Input, error) {
 	return s.commands("batch = $2", exact(batch), math.MaxInt32)

@@ -27,6 +27,7 @@ type Options struct {
 	Glance func(context.Context) (Glance, error)                      // as the page has it
 	Proof  func(ctx context.Context, batch string, w io.Writer) error // of a batch that is closed
 	Told   func(Status)                                               // hears how each turn ended; quick
+	Begin  func()                                                     // asks for the first line of the journal, without which nothing is sent; nil: it comes
 }
 
 // A Status is how sending goes.
@@ -128,6 +129,9 @@ func (s *Sink) Status() Status {
 func (s *Sink) turn(ctx context.Context) error {
 	history, err := begins(s.log)
 	if err != nil || history == "" { // the first seal begins the journal
+		if s.o.Begin != nil && s.log.LastSeq() > 0 {
+			s.o.Begin()
+		}
 		return err
 	}
 	if s.conn == nil {

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -27,6 +28,8 @@ type Log interface {
 	Batch(id string) (store.BatchRow, bool, error)
 	Commands(batch string) ([]process.Input, error)
 	LastSeal() (store.SealedLine, bool, error)
+	Removals() ([]evidence.Removal, error)
+	RemovedStrands(line int64) ([]evidence.Strand, error)
 }
 
 // A mark is how far a site was sent.
@@ -107,6 +110,12 @@ func (s *Sink) ours(ctx context.Context, m mark, history string) error {
 	if err != nil {
 		return err
 	}
+	if digest == "" {
+		gone, err := wasRemoved(s.log, m.logSeq)
+		if err != nil || gone { // by the owner's rule, after it was sent; the journal is ours
+			return err
+		}
+	}
 	if digest != m.logDigest {
 		return trouble(History, adopt, "number %d of the log is another one there than ours: a copy of this database runs under the name %q, or this one was restored", m.logSeq, s.o.Site)
 	}
@@ -128,6 +137,12 @@ func rowDigest(ctx context.Context, log Log, seq int64) (digest string, err erro
 	}
 	err = log.EachRow(ctx, seq, seq, func(r *evidence.Row) error { digest = digestOf(r); return nil })
 	return digest, ownFault(err)
+}
+
+// wasRemoved reports whether the reading with the number was removed by the owner's rule.
+func wasRemoved(log Log, seq int64) (bool, error) {
+	all, err := log.Removals()
+	return slices.ContainsFunc(all, func(r evidence.Removal) bool { return r.FirstSeq <= seq && seq <= r.LastSeq }), ownFault(err)
 }
 
 func digestOf(r *evidence.Row) string {

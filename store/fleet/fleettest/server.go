@@ -136,6 +136,25 @@ func unprivileged(t testing.TB) *syscall.Credential {
 	return nil
 }
 
+// Secret copies a file so that the server of the folder, and nobody else, reads it, and returns
+// where.
+func Secret(t testing.TB, dir, from string) string {
+	t.Helper()
+	data, err := os.ReadFile(from)
+	to := filepath.Join(dir, filepath.Base(from))
+	if err == nil {
+		err = os.WriteFile(to, data, 0o600)
+	}
+	if err == nil && os.Getuid() == 0 {
+		who := unprivileged(t)
+		err = os.Chown(to, int(who.Uid), int(who.Gid))
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return to
+}
+
 func freePort(t testing.TB) int {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")

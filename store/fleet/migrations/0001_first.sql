@@ -76,6 +76,17 @@ CREATE TABLE flitch.signatures (
     PRIMARY KEY (site, line)
 );
 
+-- Of readings that a site had removed by its owner's rule before they were sent: what the seal on
+-- that line of the journal says of them.
+CREATE TABLE flitch.removed (
+    site   integer NOT NULL,
+    line   bigint NOT NULL,
+    name   text NOT NULL, -- of the strand
+    rows   bigint NOT NULL,
+    sha256 text NOT NULL,
+    PRIMARY KEY (site, line, name)
+);
+
 -- The record of a batch that was closed, once for each line of the journal it speaks of: a
 -- note or a review that comes later makes another.
 CREATE TABLE flitch.records (
@@ -123,7 +134,7 @@ END $$;
 DO $$
 DECLARE one text;
 BEGIN
-    FOREACH one IN ARRAY ARRAY['readings', 'commands', 'ticks', 'journal', 'signatures', 'records'] LOOP
+    FOREACH one IN ARRAY ARRAY['readings', 'commands', 'ticks', 'journal', 'signatures', 'removed', 'records'] LOOP
         EXECUTE format('CREATE TRIGGER never BEFORE UPDATE OR DELETE OR TRUNCATE ON flitch.%I FOR EACH STATEMENT EXECUTE FUNCTION flitch.never()', one);
         EXECUTE format('CREATE TRIGGER own AFTER INSERT ON flitch.%I REFERENCING NEW TABLE AS fresh FOR EACH STATEMENT EXECUTE FUNCTION flitch.own()', one);
     END LOOP;

@@ -32,8 +32,14 @@ func (a *App) buildFleet() error {
 	}
 	a.metrics.Fleet(classes)
 	a.fleet = fleet.New(a.db, fleet.Options{Address: at, Site: a.cfg.Fleet.Site, Every: a.cfg.Fleet.Every, Clock: a.clock,
-		Glance: desk.fleetGlance, Told: a.fleetTold,
-		Proof: func(ctx context.Context, batch string, w io.Writer) error { return desk.Proof(ctx, batch, w) }})
+		Glance: desk.fleetGlance, Told: a.fleetTold, Begin: a.seals.wake,
+		Proof: func(ctx context.Context, batch string, w io.Writer) error {
+			err := desk.Proof(ctx, batch, w)
+			if err != nil && ctx.Err() == nil {
+				a.log.Warn("no record for the fleet", "batch", batch, "err", err)
+			}
+			return err
+		}})
 	return nil
 }
 

@@ -262,3 +262,44 @@ func TestACopyUnderTheSameNameIsTold(t *testing.T) {
 		t.Error("no phone heard of it")
 	}
 }
+
+// A site that has removed old readings by its rule before it belonged to a fleet: verify says there
+// what is missing and why, and finds where more is missing than the journal says.
+func TestWhatWasRemovedBeforeItWasSent(t *testing.T) {
+	server := fleettest.Start(t)
+	s := oldShop(t)
+	s.at(80 * days) // a tick is newer than what goes
+	if err := s.app.seals.seal(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	packed(t, s.app.db)
+	if len(s.removeBy(dawn.Add(80*days))) == 0 {
+		t.Fatal("nothing was removed")
+	}
+	s.close()
+	s.clock = NewStepped(dawn.Add(80 * days))
+	database := s.fleetOf(server)
+	s.open()
+	if !s.arrived(server, database, func(site *fleet.Site) bool {
+		papers, err := site.Papers(t.Context())
+		return err == nil && len(papers) == 1
+	}) {
+		t.Fatalf("nothing arrived: %+v", s.app.fleet.Status())
+	}
+	report := siteReport(t, server, database)
+	if text := lines(report); report.First() != nil || !strings.Contains(text, "were removed at the site before they were sent") || !strings.Contains(text, "clocks come out of the stored readings") {
+		t.Errorf("\n%s", text)
+	}
+	for _, sql := range []string{
+		"DELETE FROM flitch.removed WHERE line = (SELECT min(line) FROM flitch.removed)",
+		"UPDATE flitch.removed SET sha256 = repeat('a', 64) WHERE line = (SELECT max(line) FROM flitch.removed)",
+		"UPDATE flitch.removed SET rows = rows + 1 WHERE line = (SELECT max(line) FROM flitch.removed)",
+		"INSERT INTO flitch.removed SELECT site, line, 'probe other', 5, sha256 FROM flitch.removed LIMIT 1",
+	} {
+		server.Do(database, "CREATE TABLE saved AS TABLE flitch.removed; "+unguarded+sql)
+		if bad := siteReport(t, server, database).First(); bad == nil {
+			t.Errorf("%s: not found", sql)
+		}
+		server.Do(database, unguarded+"DELETE FROM flitch.removed; INSERT INTO flitch.removed TABLE saved; DROP TABLE saved")
+	}
+}

@@ -113,7 +113,7 @@ func (d *database) addRemoved(line int64, rows *evidence.Sealer) error {
 // gone says when readings of the batch were removed; empty: none were.
 func (d *database) gone(b *process.Batch) string {
 	if d.own == nil {
-		return ""
+		return d.goneAway(b)
 	}
 	var probes []string
 	for _, t := range b.Tracks {

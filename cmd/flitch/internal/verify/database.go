@@ -36,13 +36,14 @@ type Rows interface {
 	Signatures(from, to int64) ([]evidence.Signature, error)
 	Batches() ([]store.BatchRow, error)
 	NextCommands(after int64, limit int) ([]process.Input, error)
+	RemovedStrands(line int64) ([]evidence.Strand, error)
 }
 
 // Elsewhere looks at rows that are kept somewhere else than in a site's own database, where no
 // photos are. What was looked at before comes first in the report.
 func Elsewhere(ctx context.Context, rows Rows, given string, before evidence.Report) (evidence.Report, error) {
 	d := &database{db: rows, given: given, with: "rows", report: before}
-	return d.look(ctx, d.journal, d.seals, d.unsealed, d.signatures, d.batches)
+	return d.look(ctx, d.journal, d.seals, d.removedAway, d.unsealed, d.signatures, d.batches)
 }
 
 func (d *database) look(ctx context.Context, parts ...func(context.Context)) (evidence.Report, error) {
@@ -73,6 +74,7 @@ type database struct {
 	away   int      // that are elsewhere
 	tail   int64    // number of the last row that is sealed
 
+	missing   map[string]int64 // rows of a strand that were removed before they were sent elsewhere
 	removals  []evidence.Removal
 	removedAt map[int64]time.Time // by the line of the journal
 }
@@ -148,10 +150,13 @@ func (d *database) seal(ctx context.Context, s store.SealedLine) (bad string, er
 	if err == nil {
 		err = d.addRemoved(s.Seq, &rows)
 	}
+	found := rows.Seal(s.Seal.From, s.Seal.To)
+	if err == nil && d.own == nil {
+		found, err = d.sealAway(s, &rows)
+	}
 	if err != nil {
 		return "", err
 	}
-	found := rows.Seal(s.Seal.From, s.Seal.To)
 	d.rows += found.Rows
 	switch {
 	case found.Rows != s.Seal.Rows:
