@@ -26,7 +26,6 @@ clients | FLITCH_SOAK_CLIENTS=60 | -run TestTwoHundredClients$ | ./cmd/flitch/in
 month | FLITCH_MONTH_MINUTES=43200 | -run TestAMonthOfTwoHundredProbes$ | ./cmd/flitch/internal/soak | month_injected month_days month_written month_evaluated month_bytes_per_reading month_start month_glance_p99 month_rss
 kills | FLITCH_KILLS=1000 | -race -run TestKilledAtRandom | ./cmd/flitch/internal/app |
 points | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPoint | ./cmd/flitch/internal/app |
-power | FLITCH_CUTS=100 | -run Power | ./cmd/flitch/internal/baddisk |
 packing | FLITCH_TEST_PACK_KILLS=200 | -run Packing | ./store |
 fleet | FLITCH_FLEET_FAULTS=300 | -run LosesAndDoublesNothing$ | ./store/fleet | fleet_injected fleet_server_kills fleet_daemon_kills
 END
