@@ -198,7 +198,7 @@ func mainsAndClock() []Entry {
 // Devices that are in each other's way.
 func twins() []Entry {
 	return []Entry{{
-		ID: "B7d", Title: "Two devices, one name", Measure: "devices of one name", Unit: "min",
+		ID: "B7d", Title: "Two of one name", Measure: "devices of one name", Unit: "min",
 		Triggers:    []Trigger{{Limit: 5, Level: Tell}},
 		Clear:       Clear{Limit: 1},
 		Says:        "more than one device connects by this name, for {lasted}: each sends the other away, and readings come late or not at all",

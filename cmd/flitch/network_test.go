@@ -295,7 +295,7 @@ func TestTwoDevicesOfOneName(t *testing.T) {
 	for range 7 {
 		m.move("pass 1m")
 	}
-	m.until("/home", "Two devices, one name")
+	m.until("/home", "Two of one name")
 	if out := m.flitch("alarms"); strings.Count(out, "B7d") != 1 {
 		t.Errorf("told more than once:\n%s", out)
 	}

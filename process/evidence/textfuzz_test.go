@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -12,8 +13,12 @@ func FuzzTexts(f *testing.F) {
 	f.Add("seal 1..20 root 00", int64(3), "note", "T.V.", "prev")
 	f.Add("SHA256:AAAA", int64(-1), "", "\x00", "")
 	f.Add("", int64(0), "a\tb", "a\nb", "\xff")
+	f.Add(Removal{Probe: "core \"1\"", Rows: 3, FirstSeq: 1, LastSeq: 9, FirstMeasured: 1, LastMeasured: 5}.Text()+" by keep_readings", int64(1), "removed", "flitch", "")
 	f.Fuzz(func(t *testing.T, text string, seq int64, kind, by, prev string) {
 		_, _ = ParseSeal(text)
+		if r, ok := ParseRemoval(text); ok && !strings.HasPrefix(text, r.Text()) {
+			t.Errorf("%q is read as %q", text, r.Text())
+		}
 		if print, ok := ParseFingerprint(text); ok {
 			if again, ok := ParseFingerprint(print); !ok || again != print {
 				t.Errorf("%q is %q and then %q", text, print, again)
