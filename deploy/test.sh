@@ -41,6 +41,7 @@ need node nodejs
 need npm npm
 need soffice libreoffice-calc-nogui
 need pdftotext poppler-utils
+need systemd-analyze systemd
 if [ -n "$missing" ]; then
 	[ "$(id -u)" = 0 ] || fail "missing; as root: apt-get install$missing"
 	echo "installing$missing"
@@ -76,6 +77,9 @@ step "known weaknesses of what is used" # of a list that comes as a module: noth
 "$scratch/indexdb" -vulns "$(cd deploy/tools && go list -m -f '{{.Dir}}' golang.org/x/vulndb)/data/osv" -out "$scratch/known"
 "$scratch/govulncheck" -db "file://$scratch/known" -format json ./... >"$scratch/found"
 "$scratch/vulnerable" <"$scratch/found" || fail "a module that is used has a known weakness: go get a newer one"
+
+step "what the program is made of" # an SBOM, held against the binary; fails at none
+sh deploy/sbom.sh "$scratch/sbom.json"
 
 step "fuzz, a moment each"
 go list ./... >"$scratch/packages"
