@@ -18,13 +18,16 @@ import (
 // callLimit ends library calls that go on after Send has given up on them.
 const callLimit = 2 * time.Minute
 
-// limitDefaultClient gives http.DefaultClient a time limit if it has none. The
+// limitDefaultClient gives http.DefaultClient a time limit if it has none, and answers an end. The
 // pushover and pushbullet libraries use that client and no other, and know no
 // context; without a limit, every send to a service that says nothing would
 // leave a goroutine behind for ever.
 var limitDefaultClient = sync.OnceFunc(func() {
 	if http.DefaultClient.Timeout == 0 {
 		http.DefaultClient.Timeout = callLimit
+	}
+	if http.DefaultClient.Transport == nil {
+		http.DefaultClient.Transport = brief{http.DefaultTransport}
 	}
 })
 

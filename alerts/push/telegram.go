@@ -36,7 +36,7 @@ func telegramChannel(c *Channel, s Settings) error {
 	if err != nil {
 		return errors.New("target is not a chat number, such as 123456789 or -100123456789")
 	}
-	trip := roundTrip{base: newClient(s).Transport}
+	trip := roundTrip{base: brief{newClient(s).Transport}}
 	if s.Server != "" {
 		if trip.server, err = url.Parse(s.Server); err != nil || trip.server.Host == "" {
 			return errors.New("server is not an http or https address")
