@@ -53,7 +53,7 @@ func schemaVersion(db *sql.DB, steps int) (int, error) {
 		return 0, err
 	case id == 0 && version == 0 && tables == 0: // made a moment ago
 		return 0, nil
-	case id != applicationID:
+	case id != applicationID || version < 1: // one that was changed may say -65500
 		return 0, errors.New("this is not a flitch database")
 	case version > steps:
 		return 0, fmt.Errorf("%w (schema %d, this one knows %d): install that version or a later one", ErrNewer, version, steps)
