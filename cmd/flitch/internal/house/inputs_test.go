@@ -48,6 +48,8 @@ var inputs = []input{
 	{"proofs", "process/evidence", []string{"Read"}, []string{"FuzzRead", internal + "verify:FuzzBegin"}},
 	{"lines of a journal, seals, fingerprints", "process/evidence", []string{"ParseSeal", "ParseFingerprint"}, []string{"FuzzTexts"}},
 	{"databases given to verify and restore", "store", []string{"Examine", "Foreign", "Open", "OpenWith", "OpenReadOnly", "OpenBeside"}, []string{"FuzzExamine"}},
+	{"blocks of readings at rest", "store/block", []string{"Decode"}, []string{"FuzzDecode"}},
+	{"addresses of PostgreSQL, and texts that it gives back", "store/fleet", []string{"ParseAddress"}, []string{"FuzzAddress", "FuzzExact"}},
 	{"folders of copies", internal + "backup", []string{"Examine"}, []string{"FuzzNames", "TestAHostileCopyStaysInItsFolder", "store:FuzzExamine"}},
 	{"files of certificates and keys", internal + "certificate", []string{"OpenAuthority"}, []string{"FuzzFiles"}},
 	{"addresses of phones for web push", "alerts/push", nil, []string{"FuzzNewBrowser"}},
