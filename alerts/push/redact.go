@@ -1,8 +1,14 @@
 package push
 
 import (
+	"cmp"
+	"encoding/base64"
+	"encoding/hex"
+	"encoding/json"
 	"net/url"
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -17,15 +23,37 @@ var address = regexp.MustCompile(`(?i)(https?)://(?:[^/@\s"']*@)?([^/?#\s"']+)[^
 // redact removes secrets and addresses from text that other programs wrote, makes
 // it one line and bounds it.
 func redact(text string, secrets []string) string {
+	var all []string
 	for _, s := range secrets {
-		if s == "" {
-			continue
+		if s != "" {
+			all = append(all, spellings(s)...)
 		}
-		text = strings.NewReplacer(s, "***", url.QueryEscape(s), "***", url.PathEscape(s), "***").Replace(text)
+	}
+	slices.SortFunc(all, func(a, b string) int { return cmp.Compare(len(b), len(a)) }) // one may be a part of another
+	for _, written := range all {
+		text = strings.ReplaceAll(text, written, "***")
 	}
 	text = address.ReplaceAllString(text, "$1://$2/...")
 	words := strings.FieldsFunc(strings.ToValidUTF8(text, "?"), func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) })
 	return shorten(strings.Join(words, " "), longestText)
+}
+
+// spellings are how another program may write a secret that it was sent: as it is, in an
+// address, in JSON, and in the base64 of a header, where it begins at any of three places.
+func spellings(secret string) []string {
+	all := []string{secret, url.QueryEscape(secret), url.PathEscape(secret), strings.Trim(strconv.Quote(secret), `"`), hex.EncodeToString([]byte(secret))}
+	if quoted, err := json.Marshal(secret); err == nil {
+		all = append(all, strings.Trim(string(quoted), `"`))
+	}
+	for before := range 3 {
+		for _, code := range []*base64.Encoding{base64.StdEncoding, base64.URLEncoding} {
+			whole := code.EncodeToString(append(make([]byte, before), secret...))
+			if len(whole) >= 8+shortestToken { // without the ends, in which its neighbours have part
+				all = append(all, whole[4*min(before, 1):len(whole)-4])
+			}
+		}
+	}
+	return all
 }
 
 // shorten cuts text to a number of characters, zero for no limit, and shows that

@@ -97,7 +97,8 @@ func (d *Desk) subject(initials, from, known string) subject {
 		return subject{device: known}
 	}
 	who := subject{from: from, name: initials}
-	// A new password begins anew: the curer at the machine is let in at once.
+	// A new password, which is set at the machine, begins anew: from an address that nobody
+	// guesses from it lets in at once.
 	if line := d.File.line(initials); line != "" && !isGuest(line) {
 		who.person = initials + " " + mark(line)
 	}
