@@ -133,6 +133,9 @@ func (s *tale) tell(steps []step) bool {
 			i++
 			continue
 		}
+		if s.cut == 0 && s.count.Killed() != "" {
+			<-s.life.ended // it is on its way
+		}
 		if !s.life.over() {
 			s.t.Fatalf("step %d: %v, and the daemon lives", i, err)
 		}
