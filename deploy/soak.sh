@@ -24,8 +24,9 @@ power | FLITCH_CUTS=100 | -timeout 40m -run Cut | ./cmd/flitch/internal/baddisk 
 year | FLITCH_YEAR_ROWS=75700000 | -run TestAYearInTheDatabase$ | ./cmd/flitch/internal/soak | year_injected year_bytes_per_reading year_start year_glance_p50 year_glance_p99 year_chart_seven_days_p50 year_chart_seven_days_p99 year_rss
 clients | FLITCH_SOAK_CLIENTS=60 | -run TestTwoHundredClients$ | ./cmd/flitch/internal/soak | clients_injected clients_rate clients_ack_p99 clients_lag_worst clients_rss
 month | FLITCH_MONTH_MINUTES=43200 | -run TestAMonthOfTwoHundredProbes$ | ./cmd/flitch/internal/soak | month_injected month_days month_written month_evaluated month_bytes_per_reading month_start month_glance_p99 month_rss
-kills | FLITCH_KILLS=1000 | -race -run TestKilledAtRandom | ./cmd/flitch/internal/app |
-points | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPoint | ./cmd/flitch/internal/app |
+kills | FLITCH_KILLS=1000 | -run TestKilledAtRandom | ./cmd/flitch/internal/app | kills_injected kills_embedded_again_worst kills_mosquitto_again_worst
+points | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPoint$ | ./cmd/flitch/internal/app | points_injected points_faulty points_again_worst
+files | FLITCH_KILL_STRIDE=1 | -run TestFilesAreWholeWhereverACommandIsKilled$ | ./cmd/flitch | files_injected
 packing | FLITCH_TEST_PACK_KILLS=200 | -run Packing | ./store |
 fleet | FLITCH_FLEET_FAULTS=300 | -run LosesAndDoublesNothing$ | ./store/fleet | fleet_injected fleet_server_kills fleet_daemon_kills
 END

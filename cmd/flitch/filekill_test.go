@@ -76,6 +76,7 @@ func TestFilesAreWholeWhereverACommandIsKilled(t *testing.T) {
 		})
 	}
 	t.Logf("%d kills in %d commands", total, len(deeds))
+	t.Logf("soak files_injected %d kills >=10 -", total)
 }
 
 func (d deed) everywhere(t *testing.T, stride int) (points, kills int, faults []string) {

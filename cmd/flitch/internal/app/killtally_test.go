@@ -57,4 +57,7 @@ func (s *slaughter) tally(mode string) {
 	s.t.Logf("%s: %d kills: %s", mode, len(s.deaths), strings.Join(lines, "; "))
 	s.t.Logf("%s: from a start after a kill to the first evaluation: median %s, worst %s of %d", mode,
 		s.again[len(s.again)/2].Round(time.Millisecond), s.again[len(s.again)-1].Round(time.Millisecond), len(s.again))
+	s.t.Logf("soak kills_injected %d kills >=10 -", len(s.deaths))
+	s.t.Logf("soak kills_%s_again_p50 %.3f s - -", mode, s.again[len(s.again)/2].Seconds())
+	s.t.Logf("soak kills_%s_again_worst %.3f s - -", mode, s.again[len(s.again)-1].Seconds())
 }

@@ -133,6 +133,9 @@ func (s *tale) tell(steps []step) bool {
 			i++
 			continue
 		}
+		if s.cut == 0 && s.count.Killed() != "" {
+			<-s.life.ended // it is on its way
+		}
 		if !s.life.over() {
 			s.t.Fatalf("step %d: %v, and the daemon lives", i, err)
 		}
@@ -311,6 +314,9 @@ func (s *tale) stop() error {
 	return nil
 }
 
+// pack moves what was sealed by the stop into blocks.
+func (s *tale) pack() error { return s.life.pack() }
+
 // copied waits for a backup of this hour.
 func (s *tale) copied() error {
 	for deadline := time.Now().Add(30 * time.Second); ; {
@@ -351,8 +357,8 @@ func (s *tale) export(format string) step {
 }
 
 // whole is the tale: readings of two probes and of one that is added, one twice, one that is
-// rubbish, commands, stages, alarms that ring and are answered, seals, backups, a stop, the
-// end of the batch and its record.
+// rubbish, commands, stages, alarms that ring and are answered, seals, blocks, backups, a stop,
+// the end of the batch and its record.
 func (s *tale) whole() []step {
 	rubbish := func() error { return s.say("core", "nan", "rubbish") }
 	steps := []step{
@@ -368,7 +374,7 @@ func (s *tale) whole() []step {
 		at := s.at(time.Duration(n+2) * time.Minute)
 		steps = append(steps, at, s.read("chamber", 60), s.read("core", core), at)
 	}
-	steps = append(steps, s.at(7*time.Minute), s.answer, s.at(13*time.Minute), s.probe,
+	steps = append(steps, s.at(7*time.Minute), s.answer, s.at(13*time.Minute), s.probe, s.pack,
 		s.at(14*time.Minute), s.read("grate", 61), s.read("core", 55), s.at(15*time.Minute), s.at(61*time.Minute), s.copied, s.answer,
 		s.command("note", "note", map[string]any{"text": "rain and wind"}),
 		s.command("held", "disposition", map[string]any{"disposition": "hold for advice", "text": "asked the extension"}),

@@ -1,8 +1,10 @@
 package app
 
 import (
+	"database/sql"
 	"encoding/json"
 	"fmt"
+	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -47,6 +49,9 @@ func (s *tale) examine() (out outcome, faults []string) {
 		out.written["batch PS-02"] = string(row.State) // closed, and no part of what is loaded at a start
 	}
 	faults = append(faults, s.readings(out.rows)...)
+	if n, err := inBlocks(s.database()); n < 10 || err != nil {
+		say("%d readings are in blocks: %v", n, err)
+	}
 	faults = append(faults, compareMessages(messages(s.t, db), out.received, s.cutAt)...)
 	faults = append(faults, cursors(s.t, db)...)
 	c, err := config.Load(s.config())
@@ -58,6 +63,16 @@ func (s *tale) examine() (out outcome, faults []string) {
 		say("the log, told again: %s", fault)
 	}
 	return out, append(faults, s.files()...)
+}
+
+// inBlocks counts readings that were moved into blocks.
+func inBlocks(path string) (n int, err error) {
+	db, err := sql.Open("sqlite3", "file:"+(&url.URL{Path: path}).EscapedPath()+"?mode=ro")
+	if err != nil {
+		return 0, err
+	}
+	defer db.Close()
+	return n, db.QueryRow("SELECT coalesce(sum(n), 0) FROM blocks").Scan(&n)
 }
 
 // rowsOf counts the readings of each probe and time.
@@ -156,7 +171,7 @@ func (s *tale) names() (all []string) {
 	return all
 }
 
-var known = regexp.MustCompile(`^(\.|flitch\.toml|flitch\.probes\.toml|stick|stick/flitch-[0-9T]+Z(/flitch\.(db|toml|probes\.toml))?|flitch\.db(-wal|-shm|\.lock|\.record\.key|\.key)?)$`)
+var known = regexp.MustCompile(`^(\.|flitch\.toml|flitch\.probes\.toml|stick|stick/flitch-[0-9T]+Z(/flitch\.(db|toml|probes\.toml))?|flitch\.db(-wal|-shm|\.lock|\.ballast|\.record\.key|\.key)?)$`)
 
 func (s *tale) belongs(name string) bool { return known.MatchString(name) }
 

@@ -33,6 +33,9 @@ const taleEnv = "FLITCH_TEST_TALE"
 
 var errKilled = errors.New("the daemon was killed")
 
+// packNow has the daemon pack what is sealed, however few readings it is: a day has more.
+const packNow = "pack"
+
 // A taleSpec is what the daemon of a tale is started with.
 type taleSpec struct {
 	Config string
@@ -64,6 +67,12 @@ func beTold(text string) error {
 	fmt.Println("ready", a.Address(), a.BrokerAddress())
 	go func() {
 		for lines := bufio.NewScanner(os.Stdin); lines.Scan(); {
+			if lines.Text() == packNow {
+				if err := a.pack(ctx, a.db.NewPacker(1)); err == nil {
+					fmt.Println("packed")
+				}
+				continue
+			}
 			var to time.Time
 			if to.UnmarshalText(lines.Bytes()) != nil {
 				return
@@ -178,6 +187,18 @@ func (l *life) step(to time.Time) error {
 	}
 	line, err := l.out.ReadString('\n')
 	if err == nil && line != "settled\n" {
+		err = fmt.Errorf("the daemon said %q", line)
+	}
+	return err
+}
+
+// pack moves what is sealed into blocks.
+func (l *life) pack() error {
+	if _, err := fmt.Fprintln(l.in, packNow); err != nil {
+		return err
+	}
+	line, err := l.out.ReadString('\n')
+	if err == nil && line != "packed\n" {
 		err = fmt.Errorf("the daemon said %q", line)
 	}
 	return err

@@ -159,5 +159,8 @@ func (r Return) note(path string, found store.Copied) error {
 	err = db.Update(func(tx *store.Tx) error {
 		return tx.AppendJournal(process.JournalLine{At: r.Now, Kind: "restored", By: r.By, Text: text})
 	})
+	if up := db.Upgraded(); up != nil && up.Copy != "" {
+		err = errors.Join(err, os.Remove(up.Copy)) // what it was restored from is kept already
+	}
 	return errors.Join(err, db.Close(), os.Remove(path+".lock"))
 }
