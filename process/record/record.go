@@ -31,8 +31,8 @@ type Record struct {
 	Deviations []Deviation `json:"deviations"`
 	Alarms     []Alarm     `json:"alarms"`
 	Entries    []Entry     `json:"entries"`
-	Data       []ProbeData `json:"data"`     // counts and gaps are filled in while it is written
-	Rejected   int         `json:"rejected"` // messages in the batch's time that could not be used at all
+	Data       []ProbeData `json:"data"`                // counts and gaps are filled in while it is written
+	Rejected   int         `json:"rejected"`            // messages in the batch's time that could not be used at all
 	DiskGaps   []string    `json:"disk_gaps,omitempty"` // times in which nothing could be stored, in the words of the journal
 	Chain      Chain       `json:"journal"`
 	Cautions   []string    `json:"cautions"` // printed beside the ones that are always printed
