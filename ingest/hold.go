@@ -63,6 +63,7 @@ func (in *Intake) take(it *item) {
 	_ = b.add(it, func(probe string, ms int64) (bool, error) { // it does not fail: nobody is asked
 		return b.holds(probe, ms) || in.held.keys[heldKey{probe, ms}], nil
 	})
+	b.absorb(in.held.keys)
 	if cost := b.cost(); in.held.bytes+cost > heldMost {
 		in.lose(b)
 	} else {
@@ -78,22 +79,27 @@ func (b *batch) cost() (bytes int) {
 	return bytes + heldReading*len(b.readings)
 }
 
-// keep holds a batch. A reading that is held already came again.
+// absorb drops the readings that are held already: they came again.
+func (b *batch) absorb(held map[heldKey]bool) {
+	fresh := b.readings[:0]
+	for _, r := range b.readings {
+		if held[heldKey{r.Probe, r.Measured.UnixMilli()}] {
+			b.absorbed++
+			continue
+		}
+		fresh = append(fresh, r)
+	}
+	b.readings = fresh
+}
+
+// keep holds a batch.
 func (in *Intake) keep(b *batch, cost int) {
 	if in.held.keys == nil {
 		in.held.keys = map[heldKey]bool{}
 	}
-	fresh := b.readings[:0]
 	for _, r := range b.readings {
-		key := heldKey{r.Probe, r.Measured.UnixMilli()}
-		if in.held.keys[key] {
-			b.absorbed++
-			continue
-		}
-		in.held.keys[key] = true
-		fresh = append(fresh, r)
+		in.held.keys[heldKey{r.Probe, r.Measured.UnixMilli()}] = true
 	}
-	b.readings = fresh
 	in.held.bytes += cost
 	in.held.batches = append(in.held.batches, b)
 	b.waits = len(b.readings)

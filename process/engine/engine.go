@@ -33,6 +33,7 @@ type Config struct {
 
 	Unstored func(alerts.Message) // sends, past the database, a ring that cannot be stored; it must not block. Nil: nobody does
 	Held     func() int           // readings that were heard and are not on disk yet; nil: none ever
+	Blind    func(error)          // called when what is stored cannot be read; nil: nobody asks
 }
 
 // An Engine owns all batches, places and alarms. Its loop is the only writer of
@@ -138,7 +139,7 @@ func (e *Engine) look(err error) {
 		if !e.memory.blind.Swap(true) {
 			e.Log.Error("what is stored cannot be evaluated, trying again", "err", err)
 		}
-		e.fault(err)
+		e.unreadable(err)
 		e.remember()
 		return
 	}

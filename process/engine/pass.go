@@ -81,7 +81,7 @@ func (e *Engine) evaluateSome(inputs []process.Input) (rest []process.Input) {
 func (e *Engine) settle() {
 	if err := e.recountLate(); err != nil {
 		e.Log.Error("a batch was not computed anew, trying again", "err", err)
-		e.fault(err)
+		e.unreadable(err)
 	}
 	if e.house.pending.loud() || e.Clock.Now().Sub(e.saved) >= e.Save {
 		e.save()
@@ -149,6 +149,12 @@ func (e *Engine) fault(err error) {
 	}
 }
 
+func (e *Engine) unreadable(err error) {
+	if e.Blind != nil && !errors.Is(err, errBacklog) {
+		e.Blind(err)
+	}
+}
+
 func (e *Engine) changed() {
 	if e.Observer != nil {
 		e.mu.Lock()
@@ -210,7 +216,9 @@ func (e *Engine) tick() error {
 		_, err := tx.AppendTick(now)
 		return err
 	})
-	e.fault(err)
+	if err != nil || e.unwritten == nil {
+		e.fault(err)
+	}
 	if err != nil { // the next minute tells the time as well
 		e.Log.Error("tick not stored", "err", err)
 		e.remember()

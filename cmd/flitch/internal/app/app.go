@@ -51,6 +51,7 @@ type App struct {
 	reports    chan report
 	urgent     chan alerts.Message // to be sent past the database
 	ballast    ballast
+	unwritten  atomic.Bool // the engine cannot write
 	noRoom     atomic.Bool // what is written is taken, and there is no room for the ballast
 	pace       pace
 	links      *api.Links
@@ -128,7 +129,7 @@ func (a *App) buildEngine() (err error) {
 		Store: engineStore{a.db, a.enqueue, a.seals.wake}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
 		Places: places(a.cfg, a.clock.Now()), Catalogue: catalogue(a.cfg), Policy: policy(a.cfg), Changes: changes(a.cfg),
 		Queued: a.outbox.Wake, Changed: a.changed, ReviewerDiffers: a.cfg.Site.ReviewerDiffers,
-		Unstored: a.unstored, Held: func() int { return a.intake.Unstored() },
+		Unstored: a.unstored, Held: func() int { return a.intake.Unstored() }, Blind: a.damaged,
 	})
 	return err
 }

@@ -34,6 +34,9 @@ func (a *App) diskFault(err error) {
 		}
 		return
 	}
+	if a.unwritten.Load() || a.intake != nil && a.intake.Unstored() > 0 {
+		return // one of the two still waits
+	}
 	err = a.ballast.keep()
 	a.noRoom.Store(err != nil)
 	if err != nil {
@@ -59,6 +62,7 @@ func (a *App) damaged(err error) { a.faults.Set(engine.FaultDamage, diskWords(er
 // gapOver is told by the intake what became of the readings of a time in which nothing
 // could be stored.
 func (a *App) gapOver(g ingest.Gap) {
+	a.diskFault(nil)
 	words := gapWords(g)
 	a.log.Warn("gap", "text", words)
 	if len(g.Lost) == 0 && g.To.Sub(g.From) < blinkOfDisk {

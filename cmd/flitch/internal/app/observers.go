@@ -28,6 +28,7 @@ func (o engineObserver) Alarms(counts map[engine.AlarmCount]int) {
 // EngineFault implements engine.Observer.
 func (o engineObserver) EngineFault(err error) {
 	o.app.metrics.EngineFault(err)
+	o.app.unwritten.Store(err != nil)
 	o.app.diskFault(err)
 }
 

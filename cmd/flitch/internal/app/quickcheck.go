@@ -23,9 +23,13 @@ func (a *App) checks(ctx context.Context) error {
 			return nil
 		case <-a.clock.After(wait):
 		}
-		switch err := a.db.QuickCheck(); {
-		case err == nil && !a.faults.Has(engine.FaultDamage):
-			a.recovered(engine.FaultDamage) // of before the start
+		check := a.db.QuickCheck
+		if a.faults.Has(engine.FaultDamage) {
+			check = a.db.Check // whether that is over
+		}
+		switch err := check(); {
+		case err == nil:
+			a.recovered(engine.FaultDamage) // also one of before the start
 		case err != nil && store.FaultOf(err) != store.Full:
 			a.damaged(err)
 		}
