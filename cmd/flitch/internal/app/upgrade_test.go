@@ -84,7 +84,8 @@ func upgrade(t *testing.T, file string, older bool) {
 			t.Errorf("%s: %d bytes, %v", format, paper.Len(), err)
 		}
 	}
-	if strings.Contains(file, "0005") { // signed before, and the key is not here
+	signed := filepath.Base(file) >= "0005" // before, and the key is not here
+	if signed {
 		s.proves(demoBatch, "")
 	} else {
 		s.proves(demoBatch, s.app.RecordKey())
@@ -94,8 +95,11 @@ func upgrade(t *testing.T, file string, older bool) {
 	if err != nil || report.First() != nil || !met(report, "clocks", "8 clocks") || !met(report, "seals", "stand over numbers 1 to") {
 		t.Errorf("%v\n%v", err, lines(report))
 	}
-	if strings.Contains(file, "0005") != strings.Contains(lines(report), "more than one key has signed") {
+	if signed != strings.Contains(lines(report), "more than one key has signed") {
 		t.Errorf("by whom it is signed:\n%s", lines(report))
+	}
+	if packed := filepath.Base(file) >= "0006"; packed != strings.Contains(lines(report), "blocks: ") {
+		t.Errorf("in blocks or not:\n%s", lines(report))
 	}
 	after, err := store.Examine(s.cfg.Site.Database)
 	if err != nil || after.Readings != before.Readings || after.Commands < before.Commands {
