@@ -33,7 +33,6 @@ func openReaders(path string) (*sql.DB, error) {
 // openPool opens path with the driver's options and makes sure that it can be
 // reached. Idle connections are kept: opening one runs a dozen statements.
 func openPool(path string, size int, options string) (*sql.DB, error) {
-	oneArena()
 	name, err := address(path)
 	if err != nil {
 		return nil, err

@@ -32,6 +32,7 @@ var measures = []measure{
 	{"goroutines", "", 200, allowance{4, 0}},
 	{"threads", "", 40, allowance{3, 0}},
 	{"lag", "s", 2, allowance{0.25, 0}},
+	{"c_heaps", "", 2, allowance{1, 0}},
 	{"wal", "MiB", 16, allowance{1, 0.1}},
 }
 
@@ -59,6 +60,11 @@ func (c course) look(d *daemon, at time.Duration) error {
 		return err
 	}
 	c.add("rss", at, field(status, "VmRSS:")/1024)
+	maps, err := os.ReadFile(fmt.Sprintf("/proc/%d/maps", d.pid()))
+	if err != nil {
+		return err
+	}
+	c.add("c_heaps", at, cHeaps(string(maps)))
 	c.add("own", at, field(status, "RssAnon:")/1024)
 	c.add("threads", at, field(status, "Threads:"))
 	c.add("handles", at, float64(len(handles)))
@@ -82,6 +88,27 @@ func size(path string) float64 {
 		return 0
 	}
 	return float64(info.Size())
+}
+
+// cHeaps counts the heaps that the C library has beside its first: 64 MiB of addresses from a
+// multiple of that on, of which the beginning can be written.
+func cHeaps(maps string) (n float64) {
+	const room = 64 * mib
+	var start, end, before uint64
+	var may string
+	for line := range strings.Lines(maps) {
+		if _, err := fmt.Sscanf(line, "%x-%x %s", &start, &end, &may); err != nil {
+			continue
+		}
+		if may == "---p" && before > 0 && end == before+room {
+			n++
+		}
+		before = 0
+		if may == "rw-p" && start%room == 0 {
+			before = start
+		}
+	}
+	return n
 }
 
 // field reads one line of /proc/PID/status.
