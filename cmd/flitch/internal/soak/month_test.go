@@ -171,6 +171,8 @@ func TestAMonthOfTwoHundredProbes(t *testing.T) {
 	line("month_days", float64(minutes)/24/60, "days", 0)
 	atLeast("month_written", float64(y.stored)/writing.Seconds(), "readings/s", probesOfAll*10) // ten times as fast as they come: proposal
 	atLeast("month_evaluated", float64(y.stored)/evaluating.Seconds(), "readings/s", probesOfAll*10)
+	y.sizes("month_as_rows")
+	y.packed("month")
 	y.sizes("month")
 	y.lookMonth(folder)
 }

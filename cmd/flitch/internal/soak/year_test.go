@@ -65,6 +65,8 @@ func TestAYearInTheDatabase(t *testing.T) {
 	}
 	y.sealed()
 	line("year_injected", float64(y.rows()), "readings", 0)
+	y.sizes("year_as_rows")
+	y.packed("year")
 	y.sizes("year")
 	measureYear(t, folder, "year")
 }

@@ -23,6 +23,7 @@ func measureYear(t *testing.T, folder, run string) {
 	t.Helper()
 	d, took := firstEvaluation(t, folder)
 	line(run+"_start", took.Seconds(), "s", startIn)
+	line(run+"_start_cpu", d.cpu(t).Seconds(), "s", startIn)
 	_ = d.command.Process.Signal(syscall.SIGKILL)
 	_ = d.command.Wait()
 	if os.WriteFile("/proc/sys/vm/drop_caches", []byte("3"), 0) == nil { // as after a boot; root only
