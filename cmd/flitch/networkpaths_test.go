@@ -109,7 +109,7 @@ func TestASlowWayHoldsUpNobody(t *testing.T) {
 	good.mu.Lock()
 	messages := len(good.heard)
 	good.mu.Unlock()
-	if n := busy.tries(); n > messages { // the first of each ring goes out all the same
+	if n := busy.tries(); n > messages+1 { // each ring is tried once all the same, and the first again after the ten minutes
 		t.Errorf("a service that asked for ten minutes of quiet was asked %d times in twelve, for %d messages", n, messages)
 	}
 }
