@@ -6,7 +6,7 @@ import (
 )
 
 func blindness() []Entry {
-	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), machineClock(), twins(), paths(), unanswered(), checks(), driftingPair(), disk())
+	return slices.Concat(silence(), doubtedUnit(), flatness(), vitals(), saying(), mainsAndClock(), machineClock(), twins(), paths(), copies(), unanswered(), checks(), driftingPair(), disk())
 }
 
 // Probes that say nothing.
@@ -256,8 +256,14 @@ func paths() []Entry {
 			FalseAlarms: "the clock of the machine is wrong",
 			Source:      proposal,
 		},
+	}
+}
+
+// Copies and proofs: nothing is in danger yet.
+func copies() []Entry {
+	return []Entry{
 		{
-			// Nothing is in danger yet, and nobody can do anything about it at night.
+			// Nobody can do anything about it at night.
 			ID: "B7b", Title: "No backup", Measure: "backup failing", Unit: "min",
 			Triggers:    []Trigger{{Limit: 60, Level: Tell}},
 			Clear:       Clear{Limit: 1},
@@ -284,6 +290,20 @@ func paths() []Entry {
 			FalseAlarms: "an installation that was moved without its key",
 			Source:      proposal,
 		},
+		{
+			// The watch goes on, and all is kept here; only who looks at many sites does not see it.
+			ID: "B7f", Title: "Fleet not told", Measure: "fleet not told", Unit: "min",
+			Triggers:    []Trigger{{Limit: 60, Level: Tell}},
+			Clear:       Clear{Limit: 1},
+			Says:        "it has been wrong with the database of all sites for {lasted}, limit {limit}; out of reach counts from a day on",
+			Elapsed:     true,
+			Action:      "Nothing is lost, it goes up later. /healthz says what is wrong: a password, rights, or another copy of this database under the same name.",
+			Repeat:      7 * 24 * time.Hour,
+			ReAlarm:     24 * time.Hour,
+			HidesBehind: []string{"B10"},
+			FalseAlarms: "an office that is closed for the holidays",
+			Source:      proposal,
+		},
 	}
 }
 
@@ -299,6 +319,31 @@ func disk() []Entry {
 			Repeat:      30 * time.Minute,
 			ReAlarm:     time.Hour,
 			FalseAlarms: "a backup that filled the disk for a moment",
+			Source:      proposal,
+		},
+		{
+			// Whoever is woken can do nothing about it at night; a write that does not end at
+			// all is B10.
+			ID: "B10s", Title: "Writing takes seconds", Measure: "disk slow",
+			Triggers:    []Trigger{{Limit: 1, Level: Tell}},
+			Clear:       Clear{Limit: 0},
+			Says:        "each reading and each message waits seconds for the disk; alarms come that much later",
+			Action:      "A card or disk that gets slow is often about to fail: make a backup (flitch backup) and change it.",
+			Repeat:      24 * time.Hour,
+			ReAlarm:     24 * time.Hour,
+			HidesBehind: []string{"B10"},
+			FalseAlarms: "a large copy onto the same disk",
+			Source:      proposal,
+		},
+		{
+			ID: "B10d", Title: "Database damaged", Measure: "database damaged",
+			Triggers:    []Trigger{{Limit: 1, Level: Ring}},
+			Clear:       Clear{Limit: 0},
+			Says:        "a part of the database cannot be read; what can be is shown, and evaluation goes on",
+			Action:      "Change the disk or card. Stop flitch and put the newest copy back: flitch restore COPY --to DIR --by INITIALS --replace; the page has the exact command.",
+			Repeat:      24 * time.Hour,
+			ReAlarm:     24 * time.Hour,
+			FalseAlarms: "none known",
 			Source:      proposal,
 		},
 	}

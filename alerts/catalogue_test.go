@@ -33,7 +33,7 @@ func TestCatalogueIsSound(t *testing.T) {
 				}
 			}
 		}
-		want := strings.Fields("C1 C2 C3 C4 C5 C6 C7 C7r C8 C9 K1 K2 K3 K4 H1 H2 H3 H4 H5 H6 H7 H8 H9 H10 H11 H12 H13 H14 H15 L1 L2 L3 L4 L5 B1 B2 B2u B3 B3f B4 B4s B1g B2g B4a B5 B5l B6 B6m B7d B7 B7c B7b B7k B8 B9 B9d B10")
+		want := strings.Fields("C1 C2 C3 C4 C5 C6 C7 C7r C8 C9 K1 K2 K3 K4 H1 H2 H3 H4 H5 H6 H7 H8 H9 H10 H11 H12 H13 H14 H15 L1 L2 L3 L4 L5 B1 B2 B2u B3 B3f B4 B4s B1g B2g B4a B5 B5l B6 B6m B7d B7 B7c B7b B7k B7f B8 B9 B9d B10 B10s B10d")
 		if !slices.Equal(ids, want) {
 			t.Errorf("entries %v, want %v", ids, want)
 		}

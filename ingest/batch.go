@@ -13,7 +13,9 @@ type batch struct {
 	items    []*item
 	readings []process.Reading
 	rejected []decode.Rejection
-	absorbed int // readings recognised as known before the store saw them
+	absorbed int  // readings recognised as known before the store saw them
+	told     bool // somebody has heard of its readings
+	waits    int  // of its readings that were told of as not stored
 }
 
 // add judges the values of it, in order, into the batch. The error is the one of

@@ -20,9 +20,7 @@ func (in *Intake) insist(giveUp <-chan struct{}, op func() error) error {
 			return nil
 		}
 		in.fails(err)
-		select {
-		case <-in.clock.After(pause):
-		case <-giveUp:
+		if !in.pause(pause, giveUp) {
 			return err
 		}
 	}
@@ -32,6 +30,9 @@ func (in *Intake) insist(giveUp <-chan struct{}, op func() error) error {
 // said once.
 func (in *Intake) fails(err error) {
 	in.opts.Observe.StoreFailed()
+	if in.held.gap.From.IsZero() {
+		in.held.gap.From = in.clock.Now()
+	}
 	if in.failing == err.Error() {
 		return
 	}

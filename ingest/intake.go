@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"sync/atomic"
 	"time"
 )
 
@@ -25,6 +26,8 @@ type Intake struct {
 	entry   sync.RWMutex // held for reading by every Submit under way
 	stopped bool         // under entry
 	failing string       // of Run alone: what the store last said, "" if it works
+	held    hold         // of Run alone: what came in while it fails
+	waiting atomic.Int64 // readings that were taken and are not on disk
 }
 
 // A message with more readings than largeFrom is large; largeMax of them may wait at
@@ -128,9 +131,8 @@ func put[T any](ctx context.Context, to chan<- T, what T, closing <-chan struct{
 // stores and acknowledges those that were taken, and returns nil; or an error that
 // says how many it had to leave unstored and unacknowledged. It may be called once.
 func (in *Intake) Run(ctx context.Context) error {
-	if err := in.recall(); err != nil {
-		in.close()
-		return err
+	if err := in.recall(); err != nil { // then the first readings are dated as of probes nobody knows
+		in.fails(err)
 	}
 	giveUp, release := in.patience(ctx)
 	defer release()

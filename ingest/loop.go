@@ -35,21 +35,34 @@ func (in *Intake) drain(ctx context.Context, giveUp <-chan struct{}, acks chan<-
 
 // turn stores one batch that starts with first and hands it to the acker.
 func (in *Intake) turn(ctx context.Context, giveUp <-chan struct{}, first *item, acks chan<- []*item) error {
-	items := in.gather(ctx, first)
-	b, err := in.judge(items, giveUp)
-	if err == nil {
-		err = in.commit(b, giveUp)
+	b := in.judge(in.gather(ctx, first))
+	if err := in.finish(b, giveUp, acks); err != nil {
+		return err
 	}
-	if err != nil {
-		return fmt.Errorf("%d messages were not stored and not acknowledged: %w", len(items)+len(in.queue), err)
+	return in.storeHeld(giveUp, acks)
+}
+
+// finish stores a batch and hands it to the acker.
+func (in *Intake) finish(b *batch, giveUp <-chan struct{}, acks chan<- []*item) error {
+	if err := in.commit(b, giveUp); err != nil {
+		left := len(b.items) + len(in.queue)
+		for _, held := range in.held.batches {
+			left += len(held.items)
+		}
+		return fmt.Errorf("%d messages were not stored and not acknowledged: %w", left, err)
 	}
+	in.leaveLarge(b)
+	acks <- b.items
+	return nil
+}
+
+// leaveLarge makes room for other messages with many readings.
+func (in *Intake) leaveLarge(b *batch) {
 	for _, it := range b.items {
 		if it.large {
 			<-in.large
 		}
 	}
-	acks <- b.items
-	return nil
 }
 
 // gather takes what waits, at most MaxBatch, and lingers for more if told to.
@@ -81,27 +94,24 @@ func (in *Intake) gather(ctx context.Context, first *item) []*item {
 	return items
 }
 
-// judge makes a batch of items. It fails only when the store cannot be asked and
-// giveUp closes.
-func (in *Intake) judge(items []*item, giveUp <-chan struct{}) (*batch, error) {
+// judge makes a batch of items. A store that cannot be asked whether it has a reading of
+// a doubtful time is taken to have none: rather twice than not at all.
+func (in *Intake) judge(items []*item) *batch {
 	b := &batch{items: make([]*item, 0, len(items))}
 	isTaken := func(probe string, ms int64) (bool, error) {
 		if b.holds(probe, ms) {
 			return true, nil
 		}
-		var has bool
-		err := in.insist(giveUp, func() (err error) {
-			has, err = in.store.HasReading(probe, time.UnixMilli(ms).UTC())
-			return err
-		})
-		return has, err
+		has, err := in.store.HasReading(probe, time.UnixMilli(ms).UTC())
+		if err != nil {
+			in.fails(err)
+		}
+		return has && err == nil, nil
 	}
 	for _, it := range items {
-		if err := b.add(it, isTaken); err != nil {
-			return nil, err
-		}
+		_ = b.add(it, isTaken) // it fails as isTaken does
 	}
-	return b, nil
+	return b
 }
 
 // commit stores the batch and reports it.
@@ -110,12 +120,15 @@ func (in *Intake) commit(b *batch, giveUp <-chan struct{}) error {
 	if len(b.readings) > 0 || len(b.rejected) > 0 {
 		began := in.clock.Now()
 		err := in.insist(giveUp, func() (err error) {
-			done, err = in.store.CommitIntake(b.readings, b.rejected)
+			if done, err = in.store.CommitIntake(b.readings, b.rejected); err != nil {
+				in.hear(b, false)
+			}
 			return err
 		})
 		if err != nil {
 			return err
 		}
+		in.stored(b)
 		in.opts.Observe.Committed(in.clock.Now().Sub(began))
 		in.opts.Notify(done.LastSeq)
 	}

@@ -88,7 +88,12 @@ type Options struct {
 	Witness func(probe string, shows time.Time)
 	// Fault is called with an error when the store starts to fail or fails in
 	// another way, and with nil when it works again.
-	Fault   func(err error)
+	Fault func(err error)
+	// Heard is called with readings that were stored, and with those that the store does
+	// not take now. It must be quick.
+	Heard listener
+	// Gap is called once the store works again and what was held is on disk.
+	Gap     func(Gap)
 	Log     *slog.Logger
 	Observe Observer
 }
@@ -120,6 +125,12 @@ func (o Options) withDefaults() Options {
 	}
 	if o.Fault == nil {
 		o.Fault = func(error) {}
+	}
+	if o.Heard == nil {
+		o.Heard = func([]process.Reading, bool) {}
+	}
+	if o.Gap == nil {
+		o.Gap = func(Gap) {}
 	}
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)

@@ -56,10 +56,13 @@ const (
 	MeasurePathAway       Measure = "path away"                   // min a broker or a way to the phone has been out of reach
 	MeasureBackup         Measure = "backup failing"              // min copies of the database have failed
 	MeasureUnsigned       Measure = "record not signed"           // min the log could not be sealed and signed
+	MeasureFleet          Measure = "fleet not told"              // min nothing could be sent to the database of many sites
 	MeasureCertificate    Measure = "certificate wants renewing"  // d since the end of the certificate of the page came near
 	MeasureMachineClock   Measure = "clock of the machine"        // 1 while it is in doubt
 	MeasureTwins          Measure = "devices of one name"         // min since two devices send each other away
 	MeasureDiskFault      Measure = "disk fault"                  // 1 while the disk does not take what is written
+	MeasureDiskSlow       Measure = "disk slow"                   // 1 while it takes seconds for it
+	MeasureDamage         Measure = "database damaged"            // 1 once a part of the database could not be read
 )
 
 // State says whether a finding carries a value.

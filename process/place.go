@@ -213,6 +213,9 @@ func (t *PlaceProbe) hear(r Reading) {
 	t.Absent = t.Absent.over(r, t.Probe.allowed())
 	if t.First.IsZero() {
 		t.First = r.Received
+		if !r.stale(t.Probe.allowed()) {
+			t.Heard = at // also from before this start: then flitch was killed before it noted what it heard
+		}
 	}
 	if at.After(t.Heard) {
 		t.Heard = at

@@ -114,7 +114,8 @@ func counted(ctx context.Context, q querier) (c Copied, err error) {
 	if c.Counts, err = counts(ctx, q); err != nil {
 		return c, err
 	}
-	return c, q.QueryRowContext(ctx, "SELECT count(*) FROM readings").Scan(&c.Readings)
+	c.Readings, err = countReadings(ctx, q)
+	return c, err
 }
 
 // Examine opens the file of a backup as it is, without a daemon, without a lock and
@@ -143,7 +144,7 @@ func Examine(path string) (Copied, error) {
 }
 
 func (db *DB) examine() (Copied, error) {
-	if err := errors.Join(db.Check(), db.VerifyJournal()); err != nil {
+	if err := errors.Join(db.Check(), db.VerifyJournal(), db.checkSums()); err != nil {
 		return Copied{}, err
 	}
 	found, err := counted(background, db.reader)

@@ -19,19 +19,19 @@ func BenchmarkIntake(b *testing.B) {
 	for _, group := range []int{1, 12, 100, 1000, 10_000} {
 		b.Run(fmt.Sprintf("ours/%d", group), func(b *testing.B) {
 			db := newDB(b)
-			run(b, group, func(readings []process.Reading) error {
+			runIntake(b, group, func(readings []process.Reading) error {
 				_, err := db.CommitIntake(readings, nil)
 				return err
 			})
 		})
 		b.Run(fmt.Sprintf("raw/%d", group), func(b *testing.B) {
-			run(b, group, rawIntake(b, group))
+			runIntake(b, group, rawIntake(b, group))
 		})
 	}
 }
 
-// run stores b.N groups of readings of 12 probes, five seconds apart.
-func run(b *testing.B, size int, store func([]process.Reading) error) {
+// runIntake stores b.N groups of readings of 12 probes, five seconds apart.
+func runIntake(b *testing.B, size int, store func([]process.Reading) error) {
 	readings := make([]process.Reading, size)
 	n := 0
 	b.ReportAllocs()

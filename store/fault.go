@@ -2,6 +2,8 @@ package store
 
 import (
 	"errors"
+	"syscall"
+	"time"
 
 	"github.com/mattn/go-sqlite3"
 )
@@ -43,9 +45,23 @@ func FaultOf(err error) Fault {
 	if err == nil {
 		return NoFault
 	}
+	switch { // files beside the database
+	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
+		return Full
+	case errors.Is(err, syscall.EROFS):
+		return ReadOnly
+	case errors.Is(err, syscall.EIO):
+		return IO
+	}
 	var se sqlite3.Error // by value; errors.Is on a code is false even when it matches
 	if !errors.As(err, &se) {
 		return Other
+	}
+	switch se.SystemErrno { // an I/O error of which the system says more
+	case syscall.ENOSPC, syscall.EDQUOT:
+		return Full
+	case syscall.EROFS:
+		return ReadOnly
 	}
 	switch se.Code {
 	case sqlite3.ErrFull:
@@ -58,6 +74,26 @@ func FaultOf(err error) Fault {
 		return Corrupt
 	}
 	return Other
+}
+
+// noticed hands an error on to whoever wants to know of a file that cannot be read.
+func (db *DB) noticed(err error) error {
+	if db.unreadable == nil {
+		return err
+	}
+	if f := FaultOf(err); f == Corrupt || f == IO {
+		db.unreadable(err)
+	}
+	return err
+}
+
+// Writing returns since when the transaction under way has been, by the clock of the
+// machine; zero when there is none. It asks no disk and does not wait.
+func (db *DB) Writing() time.Time {
+	if ns := db.writing.Load(); ns != 0 {
+		return time.Unix(0, ns)
+	}
+	return time.Time{}
 }
 
 // IsFull reports whether err came from a full disk.

@@ -20,9 +20,9 @@ func TestFaultOf(t *testing.T) {
 	}
 	for want, errs := range map[Fault][]error{
 		NoFault:  {nil},
-		Full:     {wrapped(sqlite3.ErrFull), sqlite3.Error{Code: sqlite3.ErrFull}},
-		ReadOnly: {wrapped(sqlite3.ErrReadonly)},
-		IO:       {wrapped(sqlite3.ErrIoErr), wrapped(sqlite3.ErrCantOpen)},
+		Full:     {wrapped(sqlite3.ErrFull), sqlite3.Error{Code: sqlite3.ErrFull}, sqlite3.Error{Code: sqlite3.ErrIoErr, SystemErrno: syscall.ENOSPC}, fmt.Errorf("lock: %w", syscall.ENOSPC)},
+		ReadOnly: {wrapped(sqlite3.ErrReadonly), sqlite3.Error{Code: sqlite3.ErrCantOpen, SystemErrno: syscall.EROFS}, fmt.Errorf("lock: %w", syscall.EROFS)},
+		IO:       {wrapped(sqlite3.ErrIoErr), wrapped(sqlite3.ErrCantOpen), fmt.Errorf("key: %w", syscall.EIO)},
 		Corrupt:  {wrapped(sqlite3.ErrCorrupt), wrapped(sqlite3.ErrNotADB)},
 		Other:    {errors.New("x"), wrapped(sqlite3.ErrBusy), ErrLocked},
 	} {

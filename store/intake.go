@@ -109,6 +109,17 @@ func (in *intake) take(readings []process.Reading) error {
 // insertChunk runs statement size on readings, 1<<size of them. Numbers are given
 // out even for the duplicates among them, except when there is nothing else.
 func (in *intake) insertChunk(size int, readings []process.Reading) error {
+	known, err := in.known(readings)
+	if err != nil {
+		return err
+	}
+	if known != nil {
+		return in.insertBeside(readings, known)
+	}
+	return in.insertRows(size, readings)
+}
+
+func (in *intake) insertRows(size int, readings []process.Reading) error {
 	args, at, err := in.bind(readings)
 	if err != nil {
 		return err

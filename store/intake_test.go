@@ -280,7 +280,7 @@ func TestEachReadingIsInOrderOfTime(t *testing.T) {
 // the whole log, in memory, and a scan of a table would grow with the years.
 func TestNothingIsSorted(t *testing.T) {
 	db := newDB(t)
-	series, args := seriesQuery([]string{"a", "b", "c"}, noon, noon)
+	series, args := seriesQuery([]string{"a", "b", "c"}, noon.UnixMilli(), noon.UnixMilli())
 	for query, args := range map[string][]any{series: args, logQuery: {0, 10}} {
 		steps := must[[]string](t)(list(db, "plan", scanPlan, "EXPLAIN QUERY PLAN "+query, args...))
 		plan := strings.Join(steps, "\n")

@@ -54,6 +54,11 @@ func (db *DB) Journal(batch string) ([]process.JournalLine, error) {
 	return list(db, "journal of batch "+batch, scanLine, journalQuery+" WHERE batch = ? ORDER BY seq", batch)
 }
 
+// LinesOf returns the lines of a kind, in order.
+func (db *DB) LinesOf(kind string) ([]process.JournalLine, error) {
+	return list(db, "journal lines of "+kind, scanLine, journalQuery+" WHERE kind = ? ORDER BY seq", kind)
+}
+
 func scanLine(rows *sql.Rows) (l process.JournalLine, err error) {
 	err = rows.Scan(&l.Seq, intoTime{&l.At}, &l.Batch, &l.Kind, &l.By, &l.Text, &l.Prev, &l.Hash)
 	return l, err

@@ -138,3 +138,29 @@ func TestKillHarnessSeesALoss(t *testing.T) {
 		t.Errorf("%d keys printed, %d seen as lost, want all", len(keys), len(lost))
 	}
 }
+
+// killedAfter runs this test binary with the environment and kills it a time after it has
+// printed so many lines.
+func killedAfter(t *testing.T, env []string, lines int, after time.Duration) {
+	t.Helper()
+	cmd := exec.Command(os.Args[0])
+	cmd.Env, cmd.Stderr = append(os.Environ(), env...), os.Stderr
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	said := bufio.NewScanner(out)
+	for range lines {
+		if !said.Scan() {
+			t.Fatal("the victim ended before it said anything")
+		}
+	}
+	if after > 0 {
+		<-time.After(after)
+	}
+	_ = cmd.Process.Kill()
+	_ = cmd.Wait() // it was killed: that is an error
+}

@@ -5,26 +5,28 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"flitch/process"
+	"flitch/store/block"
 )
 
-// logQuery is the log in the order it was taken in. It is one statement, so that
-// it is one snapshot: asking table by table could see command 11 and miss reading
-// 10, which was committed in between. SQLite merges the three arms by their keys
+// logQuery is the log in the order it was taken in, but for what is in blocks. It is one
+// statement, so that it is one snapshot: asking table by table could see command 11 and miss
+// reading 10, which was committed in between. SQLite merges the three arms by their keys
 // and stops at the limit.
 const logQuery = `
 SELECT r.seq, 0, coalesce(m.at, r.received), p.name, ` + readingColumns + `, NULL
   FROM readings r JOIN probes p ON p.id = r.probe LEFT JOIN reading_marks m ON m.seq = r.seq
   WHERE r.seq > ?1
 UNION ALL
-SELECT seq, 1, at, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, body FROM commands WHERE seq > ?1
+SELECT seq, 1, at, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, body FROM commands WHERE seq > ?1
 UNION ALL
-SELECT seq, 2, at, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL FROM ticks WHERE seq > ?1
+SELECT seq, 2, at, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL FROM ticks WHERE seq > ?1
 ORDER BY 1 LIMIT ?2`
 
-// newestQuery is the last input: its number and its time.
+// newestQuery is the last input that is in no block: its number and its time.
 const newestQuery = `SELECT seq, at FROM (
 	SELECT * FROM (SELECT r.seq, coalesce(m.at, r.received) AS at
 		FROM readings r LEFT JOIN reading_marks m ON m.seq = r.seq ORDER BY r.seq DESC LIMIT 1)
@@ -35,11 +37,27 @@ const newestQuery = `SELECT seq, at FROM (
 // loadSeq finds where the counter stood.
 func (db *DB) loadSeq() error {
 	db.at = earliest
-	err := db.reader.QueryRow(newestQuery).Scan(&db.seq, &db.at)
-	if err != nil && !errors.Is(err, sql.ErrNoRows) {
-		return fmt.Errorf("load sequence number: %w", err)
-	}
-	return nil
+	return db.look("load sequence number", func(s *snapshot) error {
+		err := s.tx.QueryRowContext(background, newestQuery).Scan(&db.seq, &db.at)
+		if err != nil && !errors.Is(err, sql.ErrNoRows) {
+			return fmt.Errorf("load sequence number: %w", err)
+		}
+		if has, err := hasBlocks(background, s.tx); err != nil || !has {
+			return err
+		}
+		var last sql.NullInt64
+		if err := s.tx.QueryRowContext(background, lastInBlocks).Scan(&last); err != nil {
+			return fmt.Errorf("load sequence number: %w", err)
+		}
+		db.packedTo.Store(last.Int64)
+		if !last.Valid || last.Int64 <= db.seq {
+			return nil
+		}
+		return s.walkSeq("load sequence number", last.Int64, last.Int64, func(_ string, r *block.Row) error {
+			db.seq, db.at = r.Seq, takenIn(r)
+			return nil
+		})
+	})
 }
 
 // LastSeq returns the highest number given out; zero if the log is empty. It asks
@@ -65,7 +83,54 @@ func (db *DB) LastTaken() time.Time {
 // front of it, because it waited or because the wall clock was set back, carries
 // that one's time in At. A reading keeps its own times beside it.
 func (db *DB) NextInputs(after int64, limit int) ([]process.Input, error) {
-	return list(db, "next inputs", scanInput, logQuery, after, limit)
+	if !db.readOnly { // who is not far behind needs no block
+		all, err := list(db, "next inputs", scanInput, logQuery, after, limit)
+		if err != nil || db.packedTo.Load() <= after { // set before what it speaks of is committed
+			return all, err
+		}
+	}
+	var all []process.Input
+	err := db.look("next inputs", func(s *snapshot) (err error) {
+		err = s.rows("next inputs", func(rows *sql.Rows) error {
+			in, err := scanInput(rows)
+			all = append(all, in)
+			return err
+		}, logQuery, after, limit)
+		if err == nil {
+			all, err = s.withPacked(all, after, limit)
+		}
+		return err
+	})
+	return all, err
+}
+
+var errEnough = errors.New("enough")
+
+// withPacked puts the inputs that are in blocks among the others.
+func (s *snapshot) withPacked(others []process.Input, after int64, limit int) (all []process.Input, err error) {
+	to := int64(math.MaxInt64)
+	if len(others) == limit && limit > 0 { // what is beyond the last is not asked for
+		to = others[limit-1].Seq
+	}
+	m, err := s.bySeq(after+1, to)
+	if err != nil {
+		return nil, err
+	}
+	err = m.walk(func(probe string, r *block.Row) error {
+		for len(others) > 0 && others[0].Seq < r.Seq {
+			all, others = append(all, others[0]), others[1:]
+		}
+		if len(all) >= limit {
+			return errEnough
+		}
+		all = append(all, process.Input{Seq: r.Seq, At: fromMilli(takenIn(r)), Kind: process.InputReading, Reading: readingOf(probe, r)})
+		return nil
+	})
+	if err != nil && !errors.Is(err, errEnough) {
+		return nil, err
+	}
+	all = append(all, others...)
+	return all[:min(len(all), limit)], nil
 }
 
 func scanInput(rows *sql.Rows) (process.Input, error) {
@@ -79,7 +144,8 @@ func scanInput(rows *sql.Rows) (process.Input, error) {
 	}
 	switch in.Kind {
 	case process.InputReading:
-		in.Reading = r.reading(probe.String)
+		row := r.row(in.Seq)
+		in.Reading = readingOf(probe.String, &row)
 	case process.InputCommand:
 		if err := json.Unmarshal(body, &in.Command); err != nil {
 			return in, fmt.Errorf("command %d: %w", in.Seq, err)

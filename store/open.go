@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 )
 
@@ -18,12 +19,19 @@ type Options struct {
 	// begin to the end of its fsync, and how it ended. It is called while the writer
 	// is held: it must be quick and must not call the DB.
 	ObserveCommit func(took time.Duration, err error)
+	// Unreadable hears of each statement that found the file damaged or could not read
+	// it (Corrupt, IO). It may be called while the writer is held: the same holds.
+	Unreadable func(err error)
 }
 
 // A DB is one open database. Its methods may be called from several goroutines.
 type DB struct {
 	reader   *sql.DB
 	readOnly bool
+
+	names    sync.Map // of probes, by their numbers
+	unpacked unpackedBlocks
+	packedTo atomic.Int64 // highest number in any block, set before that is committed
 
 	mu       sync.Mutex // the writer, and all below
 	lock     *lock      // nil when read-only or closed
@@ -33,9 +41,15 @@ type DB struct {
 	args     []any       // room for the arguments of the largest of insert
 	markArgs []any       // and of mark
 	probes   map[string]int64
-	seq      int64 // highest sequence number given out
-	at       int64 // time of that input, ms
+	packed   map[int64]*packedTimes // what is in blocks, by the number of the probe
+	looked   []lookedInBlock        // the last that were
+	seq      int64                  // highest sequence number given out
+	at       int64                  // time of that input, ms
 	observe  func(time.Duration, error)
+	upgraded *Upgrade // what Open did to the schema; nil: nothing
+
+	unreadable func(error)
+	writing    atomic.Int64 // since when a transaction of the writer has been under way, ns; 0: none is
 }
 
 // Create makes a new, empty database at path, readable by its owner only. It
@@ -71,7 +85,7 @@ func syncFolder(dir string) error {
 }
 
 // Open opens the database at path for reading and writing and brings its schema
-// up to date. The file must exist (fs.ErrNotExist): a mistyped path must not start
+// up to date; see Upgraded. The file must exist (fs.ErrNotExist): a mistyped path must not start
 // an empty record. ErrLocked means that another process has it; ErrNewer that this
 // flitch is too old for it.
 func Open(path string) (*DB, error) { return OpenWith(path, Options{}) }
@@ -89,7 +103,7 @@ func OpenWith(path string, o Options) (*DB, error) {
 	if err != nil {
 		return nil, fmt.Errorf("store: open: %w", err)
 	}
-	db := &DB{lock: l, probes: map[string]int64{}, observe: o.ObserveCommit}
+	db := &DB{lock: l, probes: map[string]int64{}, observe: o.ObserveCommit, unreadable: o.Unreadable}
 	if err := db.start(path); err != nil {
 		return nil, errors.Join(fmt.Errorf("store: open %s: %w", path, err), db.Close())
 	}
@@ -119,10 +133,14 @@ func OpenReadOnly(path string) (*DB, error) {
 }
 
 func mustExist(path string) error {
-	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("store: no database at %s, create one first: %w", path, err)
-	} else if err != nil {
+	case err != nil:
 		return fmt.Errorf("store: open: %w", err)
+	case !info.Mode().IsRegular(): // a pipe would be waited for, for ever
+		return fmt.Errorf("store: open: %s is no plain file (%s)", path, info.Mode().Type())
 	}
 	return nil
 }
@@ -151,16 +169,19 @@ func (db *DB) start(path string) error {
 	if err != nil {
 		return err
 	}
-	if err := migrate(db.writer, steps); err != nil {
+	if db.reader, err = openReaders(path); err != nil {
 		return err
 	}
-	if db.reader, err = openReaders(path); err != nil {
+	if err := db.upgrade(path, steps); err != nil {
 		return err
 	}
 	if err := db.loadProbes(); err != nil {
 		return err
 	}
 	if err := db.loadSeq(); err != nil {
+		return err
+	}
+	if err := db.loadPacked(); err != nil {
 		return err
 	}
 	return db.prepareInserts()

@@ -10,8 +10,13 @@ import (
 func (db *DB) each(doing string, fn func(*sql.Rows) error, query string, args ...any) error {
 	rows, err := db.reader.QueryContext(background, query, args...)
 	if err != nil {
-		return fmt.Errorf("store: %s: %w", doing, err)
+		return db.noticed(fmt.Errorf("store: %s: %w", doing, err))
 	}
+	return db.noticed(eachOf(rows, doing, fn))
+}
+
+// eachOf calls fn for every one of the rows, and closes them.
+func eachOf(rows *sql.Rows, doing string, fn func(*sql.Rows) error) error {
 	defer rows.Close()
 	for rows.Next() {
 		if err := fn(rows); err != nil {

@@ -5,75 +5,67 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 
 	"flitch/process"
 	"flitch/process/evidence"
+	"flitch/store/block"
 )
-
-// sealedQueries are the rows with the numbers from ?1 to ?2, kind by kind: the rows of one
-// strand are all in one of them, in the order of their numbers.
-var sealedQueries = [...]struct {
-	query string
-	dest  func(*sealedRow) []any
-}{
-	{"SELECT seq, at, id, batch, body FROM commands WHERE seq BETWEEN ?1 AND ?2 ORDER BY seq", func(r *sealedRow) []any {
-		r.Kind = process.InputCommand
-		return []any{&r.Seq, &r.At, &r.ID, &r.Batch, &r.Body}
-	}},
-	{`SELECT r.seq, coalesce(m.at, r.received), p.name, r.measured, r.value, r.received, m.quality, m.reason, m.device, m.raw
-		FROM readings r JOIN probes p ON p.id = r.probe LEFT JOIN reading_marks m ON m.seq = r.seq
-		WHERE r.seq BETWEEN ?1 AND ?2 ORDER BY r.seq`, func(r *sealedRow) []any {
-		r.Kind = process.InputReading
-		return []any{&r.Seq, &r.At, &r.Probe, &r.Measured, intoReal{&r.Value}, &r.Received, &r.quality, &r.reason, &r.device, &r.raw}
-	}},
-	{"SELECT seq, at FROM ticks WHERE seq BETWEEN ?1 AND ?2 ORDER BY seq", func(r *sealedRow) []any {
-		r.Kind = process.InputTick
-		return []any{&r.Seq, &r.At}
-	}},
-}
-
-// A sealedRow is a row as it is scanned.
-type sealedRow struct {
-	evidence.Row
-	quality, device sql.NullInt64
-	reason, raw     sql.NullString
-}
-
-// finish makes the mark of what was scanned.
-func (r *sealedRow) finish() *evidence.Row {
-	r.Mark = nil
-	if r.quality.Valid {
-		r.Mark = &evidence.Mark{Quality: process.Quality(r.quality.Int64), Reason: r.reason.String, Raw: r.raw.String}
-		if r.device.Valid {
-			device := r.device.Int64
-			r.Mark.Device = &device
-		}
-	}
-	return &r.Row
-}
 
 // EachRow calls fn for every row of the log with the numbers from to to as it is stored:
 // commands, then readings, then ticks, each in the order of their numbers. It stops at fn's
 // first error and returns it as it is; the row holds until fn returns. Rows that are
 // committed never change, so it need not be one snapshot.
 func (db *DB) EachRow(ctx context.Context, from, to int64, fn func(*evidence.Row) error) error {
-	for _, q := range sealedQueries {
-		row := new(sealedRow)
-		dest := q.dest(row)
-		err := db.each("read log", func(rows *sql.Rows) error {
-			if err := rows.Scan(dest...); err != nil {
-				return fmt.Errorf("store: read log: %w", err)
-			}
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			return fn(row.finish())
-		}, q.query, from, to)
-		if err != nil {
+	give := func(r *evidence.Row) error {
+		if err := ctx.Err(); err != nil {
 			return err
 		}
+		return fn(r)
 	}
-	return nil
+	r := &evidence.Row{Kind: process.InputCommand}
+	err := db.eachSealed(give, r, []any{&r.Seq, &r.At, &r.ID, &r.Batch, &r.Body},
+		"SELECT seq, at, id, batch, body FROM commands WHERE seq BETWEEN ?1 AND ?2 ORDER BY seq", from, to)
+	if err != nil {
+		return err
+	}
+	err = db.look("read log", func(s *snapshot) error {
+		return s.walkSeq("read log", from, to, func(probe string, r *block.Row) error { return give(rowOf(probe, r)) })
+	})
+	if err != nil {
+		return err
+	}
+	r = &evidence.Row{Kind: process.InputTick}
+	return db.eachSealed(give, r, []any{&r.Seq, &r.At}, "SELECT seq, at FROM ticks WHERE seq BETWEEN ?1 AND ?2 ORDER BY seq", from, to)
+}
+
+// eachSealed scans each row of a query into dest, which is of r, and hands r on.
+func (db *DB) eachSealed(fn func(*evidence.Row) error, r *evidence.Row, dest []any, query string, args ...any) error {
+	return db.each("read log", func(rows *sql.Rows) error {
+		if err := rows.Scan(dest...); err != nil {
+			return fmt.Errorf("store: read log: %w", err)
+		}
+		return fn(r)
+	}, query, args...)
+}
+
+// rowOf is a reading as it is sealed.
+func rowOf(probe string, r *block.Row) *evidence.Row {
+	return &evidence.Row{Kind: process.InputReading, Seq: r.Seq, At: takenIn(r), Probe: probe,
+		Measured: r.Measured, Received: r.Received, Value: r.Value, Mark: markOf(r.Mark)}
+}
+
+func markOf(m *block.Mark) *evidence.Mark {
+	if m == nil {
+		return nil
+	}
+	out := &evidence.Mark{Quality: process.Quality(m.Quality), Reason: m.Reason, Raw: m.Raw}
+	if m.HasDevice {
+		device := m.Device
+		out.Device = &device
+	}
+	return out
 }
 
 // A SealedLine is a line of the journal that is a seal.
@@ -152,25 +144,69 @@ func (db *DB) LastSignature() (evidence.Signature, bool, error) {
 
 // CountRows counts the rows of the log whose number is above after.
 func (db *DB) CountRows(after int64) (n int64, err error) {
-	err = db.reader.QueryRowContext(background, `SELECT (SELECT count(*) FROM readings WHERE seq > ?1) +
-		(SELECT count(*) FROM commands WHERE seq > ?1) + (SELECT count(*) FROM ticks WHERE seq > ?1)`, after).Scan(&n)
-	if err != nil {
-		return 0, fmt.Errorf("store: count log: %w", err)
-	}
-	return n, nil
+	err = db.look("count log", func(s *snapshot) error {
+		err := s.tx.QueryRowContext(background, `SELECT (SELECT count(*) FROM readings WHERE seq > ?1) +
+			(SELECT count(*) FROM commands WHERE seq > ?1) + (SELECT count(*) FROM ticks WHERE seq > ?1) +
+			(SELECT coalesce(sum(b.n), 0) FROM probes p JOIN blocks b ON b.probe = p.id AND b.last_seq > ?1 AND b.first_seq > ?1)`, after).Scan(&n)
+		if err != nil {
+			return fmt.Errorf("store: count log: %w", err)
+		}
+		cut, err := s.blocks("id IN (SELECT b.id FROM probes p JOIN blocks b ON b.probe = p.id AND b.last_seq > ?1 AND b.first_seq <= ?1)", after)
+		if err != nil || len(cut) == 0 {
+			return err
+		}
+		m := merge{snap: s, order: bySeq, from: key{after + 1, 0}, to: lastKey, waiting: cut}
+		return m.walk(func(string, *block.Row) error { n++; return nil })
+	})
+	return n, err
 }
 
 // SealEnd is the number of the row that is at most rows after the number after, and the
-// last of the log if there are fewer: where a seal of bounded size ends.
-func (db *DB) SealEnd(after int64, rows int) (int64, error) {
-	var seq sql.NullInt64
-	err := db.reader.QueryRowContext(background, `SELECT max(seq) FROM (SELECT seq FROM (
-		SELECT * FROM (SELECT seq FROM readings WHERE seq > ?1 ORDER BY seq LIMIT ?2)
-		UNION ALL SELECT * FROM (SELECT seq FROM commands WHERE seq > ?1 ORDER BY seq LIMIT ?2)
-		UNION ALL SELECT * FROM (SELECT seq FROM ticks WHERE seq > ?1 ORDER BY seq LIMIT ?2)
-		) ORDER BY seq LIMIT ?2)`, after, rows).Scan(&seq)
-	if err != nil && !errors.Is(err, sql.ErrNoRows) {
-		return 0, fmt.Errorf("store: end of seal: %w", err)
+// last of the log if there are fewer: where a seal of bounded size ends. What is in blocks is
+// under a seal already, and is counted all the same.
+func (db *DB) SealEnd(after int64, rows int) (end int64, err error) {
+	err = db.look("end of seal", func(s *snapshot) error {
+		var seqs []int64
+		err := s.rows("end of seal", func(r *sql.Rows) error {
+			seqs = append(seqs, 0)
+			return r.Scan(&seqs[len(seqs)-1])
+		}, `SELECT seq FROM (
+			SELECT * FROM (SELECT seq FROM readings WHERE seq > ?1 ORDER BY seq LIMIT ?2)
+			UNION ALL SELECT * FROM (SELECT seq FROM commands WHERE seq > ?1 ORDER BY seq LIMIT ?2)
+			UNION ALL SELECT * FROM (SELECT seq FROM ticks WHERE seq > ?1 ORDER BY seq LIMIT ?2)
+			) ORDER BY seq LIMIT ?2`, after, rows)
+		if err != nil {
+			return err
+		}
+		if seqs, err = s.alsoPacked(seqs, after, rows); err == nil && len(seqs) > 0 {
+			end = seqs[len(seqs)-1]
+		}
+		return err
+	})
+	return end, err // 0: there is nothing
+}
+
+// alsoPacked puts the numbers of readings in blocks among those of other rows.
+func (s *snapshot) alsoPacked(seqs []int64, after int64, limit int) ([]int64, error) {
+	to := int64(math.MaxInt64)
+	if len(seqs) == limit && limit > 0 {
+		to = seqs[limit-1]
 	}
-	return seq.Int64, nil // 0: there is nothing
+	m, err := s.bySeq(after+1, to)
+	if err != nil || len(m.waiting) == 0 {
+		return seqs, err
+	}
+	n := 0
+	err = m.walk(func(_ string, r *block.Row) error {
+		if n++; n > limit {
+			return errEnough
+		}
+		seqs = append(seqs, r.Seq)
+		return nil
+	})
+	if err != nil && !errors.Is(err, errEnough) {
+		return nil, err
+	}
+	slices.Sort(seqs)
+	return seqs[:min(len(seqs), limit)], nil
 }

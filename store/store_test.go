@@ -97,5 +97,8 @@ func TestMain(m *testing.M) {
 	if path := os.Getenv(victimPath); path != "" {
 		victim(path)
 	}
+	if path := os.Getenv(victimPacks); path != "" {
+		packVictim(path)
+	}
 	os.Exit(m.Run())
 }

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"database/sql"
 	"fmt"
 	"math"
 	"time"
@@ -50,4 +51,12 @@ func (r intoReal) Scan(src any) error {
 		return fmt.Errorf("a number is stored as %T", src)
 	}
 	return nil
+}
+
+// realOf is a number, NaN for NULL: SQLite stores no NaN.
+func realOf(v sql.NullFloat64) float64 {
+	if !v.Valid {
+		return math.NaN()
+	}
+	return v.Float64
 }

@@ -20,6 +20,8 @@ type Tx struct {
 	seq, at int64            // as in DB, with what this transaction has given out
 	probes  map[string]int64 // interned by this transaction
 	head    *journalHead     // last line of the journal, once it was needed
+
+	nowPacked, nowRemoved []nowPacked // blocks
 }
 
 // Update runs fn in one transaction. All of it is on disk when Update returns nil;
@@ -33,7 +35,9 @@ func (db *DB) Update(fn func(*Tx) error) error {
 	db.mu.Lock()
 	defer db.mu.Unlock()
 	began := time.Now()
-	err := db.transact(fn)
+	db.writing.Store(began.UnixNano())
+	err := db.noticed(db.transact(fn))
+	db.writing.Store(0)
 	if db.observe != nil {
 		db.observe(time.Since(began), err)
 	}
@@ -57,6 +61,7 @@ func (db *DB) transact(fn func(*Tx) error) error {
 	}
 	db.seq, db.at = tx.seq, tx.at
 	maps.Copy(db.probes, tx.probes)
+	tx.committed()
 	return nil
 }
 

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"flitch/cmd/flitch/internal/config"
+	"flitch/store/fleet"
 )
 
 type checkCommand struct {
@@ -59,6 +60,13 @@ func (c checkCommand) Run(t terminal) error {
 		if channel.Kind == "push" {
 			fmt.Fprintf(t.out, "note: %s rings the phones that are added on %s/phones\n", channel.Name, loaded.Page.Link)
 		}
+	}
+	if loaded.Fleet.URL.IsSet() {
+		at, err := fleet.ParseAddress(loaded.Fleet.URL.Reveal())
+		if err != nil {
+			return problem("flitch check --config "+c.Config, "fleet.url: %v", err)
+		}
+		fmt.Fprintf(t.out, "note: what is stored is copied to %s, as site %s\n", at, loaded.Fleet.Site)
 	}
 	if c.Outage != 0 {
 		return tryOutage(t, loaded, c.Outage)

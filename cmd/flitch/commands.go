@@ -27,7 +27,9 @@ type commands struct {
 	Phones      phonesCommands     `cmd:"" help:"List the phones that are rung by web push, and take one off."`
 	Ring        ringCommand        `cmd:"" help:"Send a test message the whole way to a phone."`
 	Record      recordCommand      `cmd:"" help:"Write the record of a batch."`
+	Health      healthCommand      `cmd:"" help:"Ask the daemon whether something is wrong with it."`
 	Verify      verifyCommand      `cmd:"" help:"Find out whether a database or the proof of a batch is as it was written."`
+	Fleet       fleetCommands      `cmd:"" help:"See many sites in one PostgreSQL, and let them in."`
 	Backup      backupCommand      `cmd:"" help:"Copy the database to another disk while the daemon runs, and see the copies."`
 	Restore     restoreCommand     `cmd:"" help:"Put a copy back."`
 	Import      importCommand      `cmd:"" help:"Bring the CSV of a stand-alone logger to the daemon."`

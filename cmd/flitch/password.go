@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"golang.org/x/term"
 
@@ -14,6 +15,7 @@ import (
 type passwordCommand struct {
 	Who    string `arg:"" optional:"" help:"Initials of a person of the configuration, or a name for a guest link. Without it: who there is."`
 	Guest  bool   `help:"Make a link that shows the page and changes nothing, such as for a screen on the wall."`
+	Days   int    `help:"For how many days a guest link is good, at most 400." default:"90"`
 	Remove bool   `help:"Take the password or the link away; whoever was signed in with it is out."`
 	Config string `help:"Configuration of the daemon." default:"flitch.toml" placeholder:"FILE"`
 }
@@ -36,14 +38,25 @@ func (c passwordCommand) Run(t terminal) error {
 	case c.Remove:
 		return c.remove(t, file)
 	case c.Guest:
-		secret, err := file.NewGuest(c.Who)
-		if err != nil {
-			return err
-		}
-		_, err = fmt.Fprintf(t.out, "%s/guest/%s\n", loaded.Page.Link, secret)
-		return err
+		return c.guest(t, file, loaded)
 	}
 	return c.set(t, file, loaded)
+}
+
+// mostDays is how long a guest link is good at most: proposal, a year and a little.
+const mostDays = 400
+
+func (c passwordCommand) guest(t terminal, file signin.File, loaded *config.Config) error {
+	if c.Days < 1 || c.Days > mostDays {
+		return misuse("--days 90", "%d days is not from 1 to %d", c.Days, mostDays)
+	}
+	ends := time.Now().AddDate(0, 0, c.Days)
+	secret, err := file.NewGuest(c.Who, ends)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(t.out, "%s/guest/%s\ngood until %s\n", loaded.Page.Link, secret, ends.In(loaded.Site.Zone).Format("2006-01-02 15:04"))
+	return err
 }
 
 func (c passwordCommand) set(t terminal, file signin.File, loaded *config.Config) error {
@@ -90,6 +103,11 @@ func (c passwordCommand) list(t terminal, file signin.File) error {
 	people, guests, err := file.Names()
 	if err != nil {
 		return err
+	}
+	for i, name := range guests {
+		if ends := file.Ends(name); !ends.IsZero() {
+			guests[i] = name + " until " + ends.Format("2006-01-02")
+		}
 	}
 	fmt.Fprintf(t.out, "can sign in: %s\nguest links: %s\n", orNone(people), orNone(guests))
 	return nil

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"runtime"
 	"runtime/debug"
 )
 
@@ -16,8 +17,14 @@ func (versionCommand) Run(t terminal) error {
 	return err
 }
 
-// version is the released version, or the revision the binary was built from.
+// release is set by deploy/build.sh; empty in a binary that was built by hand.
+var release string
+
+// version is the released version, or what the build knows of itself.
 func version() string {
+	if release != "" {
+		return release + " " + runtime.Version()
+	}
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return "(unknown)"

@@ -4,9 +4,12 @@ import (
 	"crypto/sha256"
 	"crypto/subtle"
 	"strings"
+	"time"
 
 	mochi "github.com/mochi-mqtt/server/v2"
 	"github.com/mochi-mqtt/server/v2/packets"
+
+	"flitch/ingest"
 )
 
 // auth decides who may connect and what they may do. The library's own ledger
@@ -16,7 +19,12 @@ type auth struct {
 	anyone bool // without users, also from other machines
 	users  map[string][sha256.Size]byte
 	rights *rights
+	clock  ingest.Clock
 }
+
+// wrongWaits is how long a wrong secret waits for its answer: with the bound on connections
+// of one address, guessing is some hundred tries a second at most. Proposal.
+const wrongWaits = 500 * time.Millisecond
 
 // hashed keeps the secrets as SHA-256. They are random tokens, not words a person
 // would choose: a slow hash would only hold up a dozen sensors that come back at
@@ -44,6 +52,9 @@ func (a *auth) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) bool {
 	want, known := a.users[string(pk.Connect.Username)]
 	got := sha256.Sum256(pk.Connect.Password)
 	same := subtle.ConstantTimeCompare(want[:], got[:]) == 1 // compared for unknown users too
+	if !same || !known {
+		<-a.clock.After(wrongWaits)
+	}
 	return same && known
 }
 

@@ -49,13 +49,13 @@ func New(conf Config, intake Submitter, clock ingest.Clock, log *slog.Logger) (*
 	b.listener = newListener(bound, conf, clock)
 	b.server = mochi.New(options(conf, log))
 	b.hook = newHook(conf, intake, clock, b.server, rights)
-	for _, h := range []mochi.Hook{&auth{users: users, anyone: conf.Anonymous, rights: rights}, b.hook} {
+	for _, h := range []mochi.Hook{&auth{users: users, anyone: conf.Anonymous, rights: rights, clock: clock}, b.hook} {
 		if err := b.server.AddHook(h, nil); err != nil {
 			bound.Close()
 			return nil, fmt.Errorf("broker: %w", err)
 		}
 	}
-	if err := b.server.AddListener(endedByUs{listeners.NewNet("mqtt", b.listener), b.server}); err != nil {
+	if err := b.server.AddListener(endedByUs{listeners.NewNet("mqtt", b.listener), b.listener, b.server, b.hook}); err != nil {
 		bound.Close()
 		return nil, fmt.Errorf("broker: %w", err)
 	}
@@ -69,10 +69,11 @@ func options(conf Config, log *slog.Logger) *mochi.Options {
 	limits.MaximumClients = int64(conf.MaxClients)
 	limits.MaximumSessionExpiryInterval = uint32((24 * time.Hour).Seconds())
 	limits.TopicAliasMaximum = 0 // the library checks rights before it resolves an alias
+	limits.MaximumInflight, limits.MaximumClientWritesPending = mostQueued, mostQueued
 	return &mochi.Options{
 		Capabilities: limits,
 		InlineClient: true, // for the fan-out
-		Logger:       slog.New(quiet{log.Handler()}),
+		Logger:       slog.New(quiet{log.Handler(), &ration{}}),
 		// $SYS topics are of no use here and cost a wake-up each second.
 		SysTopicResendInterval: math.MaxInt32,
 	}
@@ -93,6 +94,18 @@ func (b *Broker) Addr() string { return b.listener.Addr().String() }
 
 // Clients returns how many connections are open.
 func (b *Broker) Clients() int { return b.listener.count() }
+
+// Held returns for how many clients a session is held, connected or away, and how many
+// subscriptions they have together.
+func (b *Broker) Held() (clients, filters int) {
+	for _, cl := range b.server.Clients.GetAll() {
+		if !cl.Net.Inline {
+			clients++
+			filters += cl.State.Subscriptions.Len()
+		}
+	}
+	return clients, filters
+}
 
 // Close sends the acknowledgements that wait, disconnects everyone and waits until
 // all is quiet. When ctx ends before that, connections are cut. Stop the intake

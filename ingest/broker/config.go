@@ -1,6 +1,7 @@
 package broker
 
 import (
+	"cmp"
 	"crypto/tls"
 	"errors"
 	"fmt"
@@ -28,6 +29,9 @@ type Config struct {
 	MaxKept      int           // bytes of retained messages; 0 is 16 MiB
 	Kept         []Kept        // what was kept before a start anew
 	MaxRate      float64       // packets a second of one client, on the long run; 0 is 1000
+	MaxFilters   int           // subscriptions of one client; 0 is 256
+	MaxStored    int           // sessions kept for clients that are away; 0 is 64, the longest away goes first
+	MaxQueued    int           // bytes that wait for clients, all together; 0 is 32 MiB, the largest queue goes first
 	// StallLimit is how long a client may wait for the store before it is
 	// disconnected; 0 is 30 s.
 	StallLimit time.Duration
@@ -72,6 +76,7 @@ func (c Config) withDefaults() Config {
 	if c.Twins == nil {
 		c.Twins = func(string) {}
 	}
+	c.MaxFilters, c.MaxStored, c.MaxQueued = cmp.Or(c.MaxFilters, maxFilters), cmp.Or(c.MaxStored, maxStored), cmp.Or(c.MaxQueued, queuedRoom)
 	if c.Unmapped == nil {
 		c.Unmapped = func(string, []byte) {}
 	}

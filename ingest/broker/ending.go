@@ -12,7 +12,9 @@ import (
 // stop hangs for ever.
 type endedByUs struct {
 	*listeners.Net
+	bound  *listener
 	server *mochi.Server
+	hook   *hook
 }
 
 // Close implements listeners.Listener.

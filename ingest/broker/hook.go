@@ -45,14 +45,23 @@ func (*hook) ID() string { return "flitch-readings" }
 
 func (*hook) Provides(b byte) bool {
 	switch b {
-	case mochi.OnConnect, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnPacketRead, mochi.OnPublish, mochi.OnPacketProcessed, mochi.OnWill, mochi.OnWillSent:
+	case mochi.OnConnect, mochi.OnSessionEstablished, mochi.OnDisconnect, mochi.OnPacketRead, mochi.OnPublish, mochi.OnPacketProcessed, mochi.OnWill, mochi.OnWillSent,
+		mochi.OnSubscribe, mochi.OnClientExpired:
 		return true
 	}
 	return false
 }
 
-// OnConnect bounds the keep-alive of a new client.
+// OnConnect bounds the keep-alive of a new client, and refuses a last will that could not
+// be published. The library waits with a will as long as its client likes, keeps any number
+// of those, and forgets whose session ended meanwhile: here a will is said at once.
 func (h *hook) OnConnect(cl *mochi.Client, _ packets.Packet) error {
+	if will := &cl.Properties.Will; will.Flag != 0 {
+		if !isTopic(will.TopicName) {
+			return errWillTopic
+		}
+		will.WillDelayInterval = 0
+	}
 	if held := heldKeepAlive(cl.State.Keepalive, h.conf.MaxKeepAlive); held != cl.State.Keepalive {
 		cl.State.Keepalive, cl.State.ServerKeepalive = held, true
 	}
@@ -62,6 +71,9 @@ func (h *hook) OnConnect(cl *mochi.Client, _ packets.Packet) error {
 // OnSessionEstablished starts the session. From here on the library always calls
 // OnDisconnect.
 func (h *hook) OnSessionEstablished(cl *mochi.Client, _ packets.Packet) {
+	if c, ok := cl.Net.Conn.(*conn); ok {
+		c.admitted()
+	}
 	s := newSession(cl, h.clock, h.conf.MaxRate)
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -73,9 +85,12 @@ func (h *hook) OnSessionEstablished(cl *mochi.Client, _ packets.Packet) {
 }
 
 // OnDisconnect ends the session.
-func (h *hook) OnDisconnect(cl *mochi.Client, _ error, _ bool) {
+func (h *hook) OnDisconnect(cl *mochi.Client, _ error, ends bool) {
 	if errors.Is(cl.StopCause(), packets.ErrSessionTakenOver) && h.twins.took(cl.ID, h.clock.Now()) {
 		h.conf.Twins(cl.ID)
+	}
+	if !ends {
+		defer h.boundStored()
 	}
 	h.mu.Lock()
 	s := h.sessions[cl]
@@ -91,6 +106,9 @@ func (h *hook) OnPacketRead(cl *mochi.Client, pk packets.Packet) (packets.Packet
 	s := h.session(cl)
 	if s == nil { // CONNECT
 		return pk, nil
+	}
+	if tooDeep(pk) {
+		return pk, packets.ErrRejectPacket // ends the connection
 	}
 	if wait := s.share.take(h.clock.Now(), pk.FixedHeader.Remaining); wait > 0 {
 		select {
@@ -182,6 +200,7 @@ func (h *hook) watch(stop <-chan struct{}) {
 		case <-stop:
 			return
 		}
+		h.boundQueued()
 		now := h.clock.Now()
 		for _, s := range h.all() {
 			if s.stalled(now, h.conf.StallLimit) {

@@ -17,12 +17,13 @@ type listener struct {
 	conf  Config
 	clock ingest.Clock
 
-	mu   sync.Mutex
-	open map[*conn]struct{}
+	mu        sync.Mutex
+	open      map[*conn]struct{}
+	strangers map[string]int // connections by address that have not said who they are
 }
 
 func newListener(bound net.Listener, conf Config, clock ingest.Clock) *listener {
-	return &listener{Listener: bound, conf: conf, clock: clock, open: map[*conn]struct{}{}}
+	return &listener{Listener: bound, conf: conf, clock: clock, open: map[*conn]struct{}{}, strangers: map[string]int{}}
 }
 
 // Accept returns the next connection within the limit, and closes those beyond it.
@@ -34,26 +35,44 @@ func (l *listener) Accept() (net.Conn, error) {
 		}
 		if tracked := l.track(c); tracked != nil {
 			// The library sets its own deadline once it has read CONNECT.
-			_ = tracked.SetDeadline(l.clock.Now().Add(connectLimit))
+			_ = tracked.SetReadDeadline(l.clock.Now().Add(connectLimit))
 			return tracked, nil
 		}
 		c.Close()
 	}
 }
 
+// strangersOf is how many connections one address may have that have not said who they
+// are: three quarters of all, so that somebody who only connects cannot keep every sensor
+// out. Proposal.
+func strangersOf(clients int) int { return max(1, clients*3/4) }
+
 // track counts c in; nil when there are too many.
 func (l *listener) track(c net.Conn) *conn {
+	from, _, _ := net.SplitHostPort(c.RemoteAddr().String()) // empty for what has no port
 	if l.conf.TLS != nil {
 		c = tls.Server(c, l.conf.TLS)
 	}
-	tracked := &conn{Conn: c, listener: l}
+	tracked := &conn{Conn: c, listener: l, from: from}
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if len(l.open) >= l.conf.MaxClients {
+	if len(l.open) >= l.conf.MaxClients || l.strangers[from] >= strangersOf(l.conf.MaxClients) {
 		return nil
 	}
 	l.open[tracked] = struct{}{}
+	l.strangers[from]++
 	return tracked
+}
+
+// known no longer counts a connection as that of a stranger; l.mu is held.
+func (l *listener) known(c *conn) {
+	if c.isKnown {
+		return
+	}
+	c.isKnown = true
+	if l.strangers[c.from]--; l.strangers[c.from] <= 0 {
+		delete(l.strangers, c.from)
+	}
 }
 
 func (l *listener) count() int {
@@ -79,6 +98,43 @@ func (l *listener) cut() {
 type conn struct {
 	net.Conn
 	listener *listener
+	from     string // address, without the port
+	isKnown  bool   // it has said who it is, or is over; under the lock of the listener
+	frames   frames // of what is read; of the reader alone
+}
+
+// writeLimit is how long a client may take to read what it is sent. Proposal.
+const writeLimit = 30 * time.Second
+
+// Read ends a stream whose next packet may not come.
+func (c *conn) Read(p []byte) (int, error) {
+	n, err := c.Conn.Read(p)
+	if odd := c.frames.pass(p[:n]); odd != nil {
+		return 0, odd
+	}
+	return n, err
+}
+
+// Write cuts the connection of a client that does not read: the library goes on after a
+// write that was broken off, in the middle of a packet.
+func (c *conn) Write(p []byte) (int, error) {
+	_ = c.Conn.SetWriteDeadline(c.listener.clock.Now().Add(writeLimit))
+	n, err := c.Conn.Write(p)
+	if err != nil {
+		c.cut()
+	}
+	return n, err
+}
+
+// SetDeadline is that of reading alone: the library moves both with each packet that
+// comes, and a client that sends and never reads would hold its writers for ever.
+func (c *conn) SetDeadline(t time.Time) error { return c.SetReadDeadline(t) }
+
+// admitted is told when the client has said who it is.
+func (c *conn) admitted() {
+	c.listener.mu.Lock()
+	defer c.listener.mu.Unlock()
+	c.listener.known(c)
 }
 
 // A connection that is closed with something unread in it is reset, and what was on
@@ -124,5 +180,6 @@ func (c *conn) forget() bool {
 	defer c.listener.mu.Unlock()
 	_, open := c.listener.open[c]
 	delete(c.listener.open, c)
+	c.listener.known(c)
 	return open
 }

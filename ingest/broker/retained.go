@@ -27,6 +27,7 @@ type retained struct {
 const (
 	keptRoom     = 16 << 20 // bytes, topics and payloads
 	keptOverhead = 256      // of each message besides
+	keptLevel    = 640      // of each level of its topic: a place in the library's tree, with its four maps (measured: TestALevelTakesNoMoreThanItCounts)
 )
 
 func newRetained(room int, full func()) *retained {
@@ -38,7 +39,7 @@ func needs(pk packets.Packet) int {
 	if len(pk.Payload) == 0 {
 		return 0
 	}
-	return len(pk.TopicName) + len(pk.Payload) + keptOverhead
+	return len(pk.TopicName) + len(pk.Payload) + keptOverhead + levels(pk.TopicName)*keptLevel
 }
 
 // keep returns the message for the library to pass on and not to keep. One without

@@ -75,16 +75,20 @@ func (r *rights) subscribe(user, filter string) bool {
 // mostTold bounds what is remembered of refusals; more are not logged.
 const mostTold = 256
 
+// news reports whether something was not told yet, and remembers it.
+func (r *rights) news(key string) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.told[key] || len(r.told) >= mostTold {
+		return false
+	}
+	r.told[key] = true
+	return true
+}
+
 // refused logs, once for each topic, what a user was kept from.
 func (r *rights) refused(user, topic string) {
-	r.mu.Lock()
-	key := user + "\x00" + topic
-	news := !r.told[key] && len(r.told) < mostTold
-	if news {
-		r.told[key] = true
-	}
-	r.mu.Unlock()
-	if news {
+	if r.news(user + "\x00" + topic) {
 		r.log.Warn("the broker dropped a message: this user may not publish there; see may_publish", "user", user, "topic", topic)
 	}
 }
@@ -94,6 +98,13 @@ func (r *rights) full() {
 	r.once.Do(func() {
 		r.log.Warn("the broker keeps no more retained messages: they are passed on and then forgotten")
 	})
+}
+
+// crowded logs, once for each client, that it asked for more subscriptions than it may have.
+func (r *rights) crowded(client string) {
+	if r.news("filters\x00" + client) {
+		r.log.Warn("the broker refused a subscription: this client has as many as one may have", "client", client)
+	}
 }
 
 func coveredBy(list []string, filter string) bool {

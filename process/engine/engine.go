@@ -3,6 +3,7 @@ package engine
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"sync"
 	"time"
@@ -29,6 +30,9 @@ type Config struct {
 	Save      time.Duration              // state is written at least this often; default a minute
 
 	ReviewerDiffers bool // a record is reviewed by somebody who did not make it
+
+	Unstored func(alerts.Message) // sends, past the database, a ring that cannot be stored; it must not block. Nil: nobody does
+	Held     func() int           // readings that were heard and are not on disk yet; nil: none ever
 }
 
 // An Engine owns all batches, places and alarms. Its loop is the only writer of
@@ -45,6 +49,12 @@ type Engine struct {
 	saved    time.Time
 	nextTick time.Time
 	recount  time.Time // when the last one ran
+
+	unwritten error     // why the pending change is not on disk; nil: it is, or waits for its minute
+	tryAt     time.Time // when it is tried again
+	pause     time.Duration
+	spoken    int // of the messages that wait in it: sent past the database
+	memory    memory
 }
 
 // A request is a command, or with none a question whether all is evaluated.
@@ -60,7 +70,7 @@ func New(c Config) (*Engine, error) {
 		c.Save = time.Minute
 	}
 	e := &Engine{Config: c, requests: make(chan request), wake: make(chan struct{}, 1), done: make(chan struct{}),
-		house: NewHouse(c.Places, c.Catalogue, c.Policy)}
+		house: NewHouse(c.Places, c.Catalogue, c.Policy), memory: memory{heard: make(chan []process.Reading, heardMost)}}
 	if err := e.house.ChangePlaces(c.Changes); err != nil {
 		return nil, err
 	}
@@ -82,50 +92,77 @@ func (e *Engine) Wake() {
 }
 
 // Run evaluates inputs until ctx ends, then evaluates what is already stored and
-// writes its state.
+// writes its state. A disk that takes or gives nothing does not end it.
 func (e *Engine) Run(ctx context.Context) error {
 	defer close(e.done)
-	for {
-		if err := e.catchUp(ctx); err != nil {
-			return stopped(ctx, err)
+	for started := false; ; {
+		err := e.catchUp()
+		e.look(err)
+		if !started && err == nil {
+			e.nextTick, started = e.firstTick(), true
 		}
 		select {
 		case <-ctx.Done():
 			return e.finish()
 		case <-e.wake:
+		case readings := <-e.memory.heard:
+			e.recall(readings)
 		case r := <-e.requests:
-			r.answer <- e.answer(ctx, r)
-		case <-e.Clock.After(e.nextTick.Sub(e.Clock.Now())):
-			if err := e.tickIfDue(ctx); err != nil {
-				return stopped(ctx, err)
-			}
+			r.answer <- e.answer(r)
+		case <-e.Clock.After(e.wait()):
+			e.look(e.tickIfDue())
+			e.passTime()
 		}
 	}
 }
 
-func stopped(ctx context.Context, err error) error {
-	if ctx.Err() != nil && errors.Is(err, ctx.Err()) {
-		return nil
+// wait is how long there is nothing to do by the clock.
+func (e *Engine) wait() time.Duration {
+	now := e.Clock.Now()
+	wait := e.nextTick.Sub(now)
+	if e.unwritten != nil {
+		wait = min(wait, e.tryAt.Sub(now))
 	}
-	return err
+	if e.memory.house != nil {
+		wait = min(wait, memoryLook)
+	}
+	return wait
+}
+
+// look takes note of whether what is stored could be evaluated.
+func (e *Engine) look(err error) {
+	if err != nil {
+		if !e.memory.blind.Swap(true) {
+			e.Log.Error("what is stored cannot be evaluated, trying again", "err", err)
+		}
+		e.fault(err)
+		e.remember()
+		return
+	}
+	e.memory.blind.Store(false)
+	e.forget()
 }
 
 // finish writes what is in memory with a last try; what cannot be written is
 // evaluated again at the next start.
 func (e *Engine) finish() error {
-	ctx, cancel := context.WithCancel(context.Background())
-	cancel() // one try each, no waiting
-	if err := e.catchUp(ctx); err != nil {
+	e.tryAt = time.Time{}
+	if err := e.catchUp(); err != nil {
 		return err
 	}
-	return e.save(ctx)
+	e.save()
+	if e.unwritten != nil {
+		return fmt.Errorf("engine: write state: %w", e.unwritten)
+	}
+	return nil
 }
 
 // ErrStopped is returned for a command that reached an engine that has stopped.
 var ErrStopped = errors.New("flitch is stopping: send it again")
 
-// Do checks, stores and evaluates one command; when it returns nil all of that is
-// on disk. A command that cannot be taken gives a *process.Refusal and changes
+// Do checks, stores and evaluates one command; when it returns nil it is on disk, and so
+// is what came of it, unless the disk has ceased to take anything in between: that is
+// evaluated again from the log. A command that cannot be taken gives a *process.Refusal and changes
 // nothing. The same command (by ID) is taken once however often it is sent.
 func (e *Engine) Do(ctx context.Context, c process.Command) error {
 	return e.ask(ctx, request{command: &c, answer: make(chan error, 1)})
@@ -159,12 +196,12 @@ func (e *Engine) ask(ctx context.Context, r request) error {
 	}
 }
 
-func (e *Engine) answer(ctx context.Context, r request) error {
+func (e *Engine) answer(r request) error {
 	if r.command == nil {
-		if err := e.tickIfDue(ctx); err != nil {
+		if err := e.tickIfDue(); err != nil {
 			return err
 		}
-		return e.catchUp(ctx)
+		return e.catchUp()
 	}
-	return e.serve(ctx, *r.command, r.photo)
+	return e.serve(*r.command, r.photo)
 }

@@ -15,12 +15,15 @@ import (
 const (
 	FaultBroker = "broker"               // the outside broker is out of reach
 	FaultDisk   = "disk"                 // a write failed
+	FaultSlow   = "slow disk"            // writes take seconds
+	FaultDamage = "database file"        // a part of it could not be read
 	FaultPhone  = "phone path "          // followed by the name of the channel
 	FaultEnds   = "page certificate"     // its end is near, or past
 	FaultBackup = "database"             // the newest copy could not be made
 	FaultClock  = "this machine's clock" // it stepped, or says what cannot be
 	FaultTwins  = "client id "           // followed by what several devices call themselves
 	FaultRecord = "record key"           // the log cannot be sealed, or not be signed
+	FaultFleet  = "fleet"                // nothing can be sent to the database of many sites
 )
 
 // Report stores that a part of flitch itself failed or is back. It is an input
@@ -31,6 +34,12 @@ func (e *Engine) Report(ctx context.Context, part string, failed bool) error {
 		c.Value = 1
 	}
 	return e.Do(ctx, c)
+}
+
+// ReportGap stores, for the journal and the records, that for a time nothing could be
+// stored, once that is over.
+func (e *Engine) ReportGap(ctx context.Context, from, to time.Time, words string) error {
+	return e.Do(ctx, process.Command{ID: rand.Text(), Kind: process.CommandFault, By: "flitch", Text: FaultDisk, At: from.UTC(), Until: to.UTC(), Of: words})
 }
 
 // ReportEnd stores when the certificate of the page ends, if that is near; zero says that
@@ -54,11 +63,15 @@ func (h *House) endDetails() []string {
 
 func (h *House) takeFault(in process.Input) {
 	part, failed := in.Command.Text, in.Command.Value != 0
-	if c := in.Command.Clock; c != nil {
+	if in.Command.Clock != nil {
 		h.takeClock(in)
 	}
-	if part == FaultEnds {
+	switch {
+	case part == FaultEnds:
 		h.ends = in.Command.Until
+	case in.Command.Of != "":
+		h.pending.note(process.JournalLine{At: in.At, Kind: "gap", By: "flitch", Text: in.Command.Of})
+		return
 	}
 	if _, standing := h.faults[part]; standing == failed {
 		return
@@ -153,21 +166,31 @@ func (h *House) tellFault(part string, age time.Duration, in process.Input) {
 		f.Measure, f.Value = process.MeasureDiskFault, 1
 	case part == FaultDisk:
 		f.Measure, f.Value = process.MeasureDiskFault, 0
+	case part == FaultSlow:
+		f.Measure, f.Value = process.MeasureDiskSlow, oneIf(standing)
+	case part == FaultDamage:
+		f.Measure, f.Value = process.MeasureDamage, oneIf(standing)
 	case part == FaultClock:
-		f.Measure, f.Value = process.MeasureMachineClock, 0
-		if standing {
-			f.Value = 1
-		}
+		f.Measure, f.Value = process.MeasureMachineClock, oneIf(standing)
 	case strings.HasPrefix(part, FaultTwins):
 		f.Measure = process.MeasureTwins
 	case part == FaultBackup:
 		f.Measure = process.MeasureBackup
 	case part == FaultRecord:
 		f.Measure = process.MeasureUnsigned
+	case part == FaultFleet:
+		f.Measure = process.MeasureFleet
 	case part == FaultEnds && standing:
 		f.Measure, f.Value = process.MeasureCertificate, age.Hours()/24
 	case part == FaultEnds:
 		f.Measure, f.State = process.MeasureCertificate, process.Over
 	}
 	h.board.signal(f, h.events)
+}
+
+func oneIf(yes bool) float64 {
+	if yes {
+		return 1
+	}
+	return 0
 }

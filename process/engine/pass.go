@@ -1,22 +1,38 @@
 package engine
 
 import (
-	"context"
+	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"flitch/process"
 )
 
-// catchUp evaluates every stored input behind the cursor.
-func (e *Engine) catchUp(ctx context.Context) error {
+// pendingMost bounds the lines that wait in memory to be written. Own bound.
+const pendingMost = 20_000
+
+// errBacklog means that what waits to be written has come to its bound.
+var errBacklog = errors.New("too much waits to be written")
+
+// catchUp evaluates every stored input behind the cursor. After an error the next call
+// goes on where this one ended.
+func (e *Engine) catchUp() error {
+	if err := e.recountStruck(); err != nil {
+		return err
+	}
 	for {
+		if len(e.house.pending.journal) > pendingMost {
+			e.save()
+			return fmt.Errorf("engine: %w: %w", errBacklog, e.unwritten)
+		}
 		inputs, err := e.Store.NextInputs(e.cursor, passSize)
 		if err != nil {
 			return fmt.Errorf("engine: read inputs: %w", err)
 		}
 		if len(inputs) == 0 {
-			return e.settle(ctx)
+			e.settle()
+			return nil
 		}
 		if err := e.fetchClosed(inputs); err != nil {
 			return err
@@ -27,9 +43,7 @@ func (e *Engine) catchUp(ctx context.Context) error {
 		if e.Observer != nil {
 			e.Observer.Evaluated(len(inputs), e.Clock.Now().Sub(inputs[0].At))
 		}
-		if err := e.settle(ctx); err != nil {
-			return err
-		}
+		e.settle()
 	}
 }
 
@@ -62,48 +76,58 @@ func (e *Engine) evaluateSome(inputs []process.Input) (rest []process.Input) {
 }
 
 // settle writes what was evaluated, if it is time, and recounts the batches that
-// late data have touched.
-func (e *Engine) settle(ctx context.Context) error {
+// late data have touched. One whose history cannot be read stays as it is, and is tried
+// again.
+func (e *Engine) settle() {
 	if err := e.recountLate(); err != nil {
-		return err
+		e.Log.Error("a batch was not computed anew, trying again", "err", err)
+		e.fault(err)
 	}
 	if e.house.pending.loud() || e.Clock.Now().Sub(e.saved) >= e.Save {
-		return e.save(ctx)
+		e.save()
+		return
 	}
 	e.changed()
-	return nil
 }
 
-// save writes the pending change, trying again until the disk takes it or ctx
-// ends. Nothing is evaluated meanwhile, so what waits in memory stays bounded.
-func (e *Engine) save(ctx context.Context) error {
-	if e.house.pending.empty() && e.house.pending.cursor == 0 {
-		return nil
+// save writes the pending change. When the disk does not take it, rings that wait in it go
+// out past the database, and it is tried again, each time after a longer while; what
+// is evaluated meanwhile is added to it.
+func (e *Engine) save() {
+	if e.house.pending.empty() && e.house.pending.cursor == 0 || e.unwritten != nil && e.Clock.Now().Before(e.tryAt) {
+		return
 	}
-	for wait := 100 * time.Millisecond; ; wait = min(2*wait, 10*time.Second) {
-		err := e.Store.Update(e.write)
-		e.fault(err)
-		if err == nil {
-			break
-		}
-		e.Log.Error("state not written, trying again", "err", err)
-		select {
-		case <-ctx.Done():
-			return fmt.Errorf("engine: write state: %w", err)
-		case <-e.Clock.After(wait):
-		}
+	err := e.Store.Update(e.write)
+	e.fault(err)
+	if err != nil {
+		e.notWritten(err)
+		return
 	}
 	queued := len(e.house.pending.messages) > 0
 	e.mu.Lock()
 	e.house.pending = newChange(e.cursor)
 	clear(e.house.closed) // what is written is read from there
 	e.mu.Unlock()
-	e.saved = e.Clock.Now()
+	e.saved, e.unwritten, e.pause, e.spoken = e.Clock.Now(), nil, 0, 0
 	if queued && e.Queued != nil {
 		e.Queued()
 	}
 	e.changed()
-	return nil
+}
+
+// firstPause and lastPause are the waits between two tries to write. Proposals.
+const (
+	firstPause = 100 * time.Millisecond
+	lastPause  = 10 * time.Second
+)
+
+func (e *Engine) notWritten(err error) {
+	e.Log.Error("state not written, trying again", "err", err)
+	e.pause = min(max(firstPause, 2*e.pause), lastPause)
+	e.unwritten, e.tryAt = err, e.Clock.Now().Add(e.pause)
+	e.tellUnstored(e.house.pending.messages[e.spoken:], math.MaxInt64)
+	e.spoken = len(e.house.pending.messages)
+	e.changed()
 }
 
 func (e *Engine) write(tx Tx) error {
@@ -135,19 +159,46 @@ func (e *Engine) changed() {
 }
 
 // tickIfDue tells the minute once.
-func (e *Engine) tickIfDue(ctx context.Context) error {
+func (e *Engine) tickIfDue() error {
 	now := e.Clock.Now()
 	if now.Before(e.nextTick) {
 		return nil
 	}
 	e.nextTick = nextMinute(now)
-	return e.tick(ctx)
+	return e.tick()
+}
+
+// firstTick is when a start has to tell the time: at once if nothing in the log is of this
+// minute. What was killed before it stored the minute, or was off for hours, must not wait
+// another one until it finds who has been silent.
+func (e *Engine) firstTick() time.Time {
+	now := e.Clock.Now()
+	var last time.Time
+	for _, b := range e.house.open {
+		last = later(last, b.Now)
+	}
+	for _, p := range e.house.places {
+		if len(e.house.open) == 0 { // one that is new begins now
+			last = later(last, p.Now)
+		}
+	}
+	if minute := now.Truncate(time.Minute); last.Before(minute) {
+		return minute
+	}
+	return nextMinute(now)
+}
+
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
 }
 
 func nextMinute(now time.Time) time.Time { return now.Truncate(time.Minute).Add(time.Minute) }
 
 // tick stores that a minute has passed, while there is anything to watch.
-func (e *Engine) tick(ctx context.Context) error {
+func (e *Engine) tick() error {
 	if !e.watching() {
 		return nil
 	}
@@ -159,9 +210,10 @@ func (e *Engine) tick(ctx context.Context) error {
 	e.fault(err)
 	if err != nil { // the next minute tells the time as well
 		e.Log.Error("tick not stored", "err", err)
+		e.remember()
 		return nil
 	}
-	return e.catchUp(ctx)
+	return e.catchUp()
 }
 
 // watching reports whether time alone can change anything.

@@ -1,7 +1,6 @@
 package engine
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -107,7 +106,7 @@ func (n *night) say(c process.Command) error {
 	if c.ID == "" {
 		c.ID = fmt.Sprint("said-", n.said)
 	}
-	return n.engine.serve(context.Background(), c, nil)
+	return n.engine.serve(c, nil)
 }
 
 func (n *night) must(c process.Command) {
@@ -126,10 +125,10 @@ func (n *night) until(at time.Time, fridge float64, each func()) {
 		if _, err := n.db.CommitIntake([]process.Reading{r}, nil); err != nil {
 			n.t.Fatal(err)
 		}
-		if err := n.engine.catchUp(context.Background()); err != nil {
+		if err := n.engine.catchUp(); err != nil {
 			n.t.Fatal(err)
 		}
-		if err := n.engine.tickIfDue(context.Background()); err != nil {
+		if err := n.engine.tickIfDue(); err != nil {
 			n.t.Fatal(err)
 		}
 		if each != nil {

@@ -64,21 +64,26 @@ func (e *Engine) recountBatch(b *process.Batch, strike *process.Command) error {
 // struck something out. It is done at that place of the log, so that a daemon that was
 // stopped in between comes to the same.
 func (e *Engine) recountStruck() error {
-	for _, c := range e.house.takeStruck() {
-		b := e.house.batch(c.Batch)
-		if b == nil {
-			continue
-		}
-		if e.house.seen[c.Batch] != nil {
-			if err := e.recountSeen(b); err != nil {
-				return err
-			}
-		}
-		if err := e.recountBatch(b, &c); err != nil {
+	for list := e.house.takeStruck(); len(list) > 0; list = list[1:] {
+		if err := e.recountStrike(list[0]); err != nil {
+			e.house.struck = list // the next try begins with them
 			return err
 		}
 	}
 	return nil
+}
+
+func (e *Engine) recountStrike(c process.Command) error {
+	b := e.house.batch(c.Batch)
+	if b == nil {
+		return nil
+	}
+	if e.house.seen[c.Batch] != nil {
+		if err := e.recountSeen(b); err != nil {
+			return err
+		}
+	}
+	return e.recountBatch(b, &c)
 }
 
 // recountSeen computes anew what the alarms look at of a batch in which imported readings

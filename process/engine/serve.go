@@ -1,7 +1,6 @@
 package engine
 
 import (
-	"context"
 	"fmt"
 	"time"
 
@@ -9,7 +8,7 @@ import (
 )
 
 // serve takes one command from a person: check, append to the log, evaluate.
-func (e *Engine) serve(ctx context.Context, c process.Command, photo []byte) error {
+func (e *Engine) serve(c process.Command, photo []byte) error {
 	c.Typed = e.Clock.Now().UTC().Truncate(time.Millisecond) // what the database keeps
 	if c.At.IsZero() {
 		c.At = e.happened(c)
@@ -35,7 +34,7 @@ func (e *Engine) serve(ctx context.Context, c process.Command, photo []byte) err
 	}); err != nil {
 		return fmt.Errorf("the command was not stored: %w", err)
 	}
-	return e.catchUp(ctx)
+	return e.catchUp()
 }
 
 // happened is when something happened of which nobody named the time: now, or for a

@@ -200,3 +200,21 @@ func (f *File) parseRead(l line, row *Row) error {
 	}
 	return nil
 }
+
+// RecordIn returns the JSON of the record in the file of a proof, from its beginning: it checks
+// nothing and does not need the rest.
+func RecordIn(r io.Reader) (json.RawMessage, error) {
+	lines, err := newLineReader(r)
+	if err != nil {
+		return nil, err
+	}
+	for {
+		l, err := lines.next()
+		if err != nil {
+			return nil, fmt.Errorf("no record: %w", err)
+		}
+		if l.word == wordRecord {
+			return bytes.Clone(l.text), nil
+		}
+	}
+}

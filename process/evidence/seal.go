@@ -66,6 +66,7 @@ func Root(from, to int64, strands []Strand) string {
 // running hash for each strand, whatever the number of rows. The zero value is ready.
 type Sealer struct {
 	strands map[strandKey]*running
+	known   []Strand // whose rows were removed
 	buf     []byte
 }
 
@@ -106,7 +107,7 @@ func (s *Sealer) Take(r *Row) bool {
 
 // Strands returns what was taken, sorted by name.
 func (s *Sealer) Strands() []Strand {
-	out := make([]Strand, 0, len(s.strands))
+	out := append(make([]Strand, 0, len(s.strands)+len(s.known)), s.known...)
 	for _, one := range s.strands {
 		out = append(out, Strand{Name: one.name, Rows: one.rows, Digest: hex.EncodeToString(one.hash.Sum(nil))})
 	}

@@ -79,7 +79,7 @@ func (s *Scenario) formatHead(b *strings.Builder) {
 
 // path writes a name that may hold slashes.
 func path(text string) string {
-	if plain.MatchString(strings.ReplaceAll(text, "/", "")) && !strings.HasPrefix(text, "#") {
+	if isPlain(strings.ReplaceAll(text, "/", "")) && !strings.HasPrefix(text, "#") {
 		return text
 	}
 	return strconv.Quote(text)

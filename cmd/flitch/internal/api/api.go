@@ -17,12 +17,13 @@ const maxDrawings = 2
 type server struct {
 	Deps
 	drawing chan struct{} // one token for each record or chart being made
+	uploads chan struct{} // one token for each large body that comes in
 }
 
 // New returns the handler of everything flitch answers over HTTP, with the guard
 // around it.
 func New(deps Deps) http.Handler {
-	s := &server{Deps: deps, drawing: make(chan struct{}, maxDrawings)}
+	s := &server{Deps: deps, drawing: make(chan struct{}, maxDrawings), uploads: make(chan struct{}, maxUploads)}
 	mux := http.NewServeMux()
 	for _, one := range s.routes() {
 		mux.HandleFunc(one.pattern, one.handle)
@@ -34,7 +35,7 @@ func New(deps Deps) http.Handler {
 		mux.Handle("GET /metrics", s.Metrics)
 	}
 	if s.Page != nil {
-		mux.Handle("/", s.Page)
+		mux.Handle("/", s.upload(s.Page.ServeHTTP))
 	}
 	return s.guard(s.admit(web.Degrees(mux)))
 }

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -88,9 +89,15 @@ func (s *server) before(e process.Entered) string {
 
 // readBody decodes one JSON object and nothing after it.
 func readBody(w http.ResponseWriter, r *http.Request, into any) (status int, err error) {
-	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, maxBody))
+	text, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxBody))
+	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
-	err = d.Decode(into)
+	if err == nil {
+		err = d.Decode(into)
+	}
+	if name, found := twice(text); err == nil && found {
+		err = fmt.Errorf("field %q is there twice", name)
+	}
 	if err == nil {
 		if _, more := d.Token(); !errors.Is(more, io.EOF) {
 			err = errors.New("there is something after the JSON object")

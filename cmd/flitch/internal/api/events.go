@@ -3,12 +3,14 @@ package api
 import (
 	"fmt"
 	"net/http"
+	"net/netip"
 	"sync"
 	"time"
 )
 
 const (
 	maxSubscribers = 32              // phones and tabs that follow at once
+	maxFollowing   = 12              // of one address, but for this machine's own, where a server in front of us is
 	beatEvery      = 2 * time.Second // the page says "not live" after four seconds without
 	quiet          = time.Second     // at most one "glance" in this time and subscriber
 	writeWithin    = 5 * time.Second // a phone that takes longer is dropped; it comes again
@@ -18,14 +20,14 @@ const (
 // content: the page asks for what is true then.
 type Events struct {
 	mu     sync.Mutex
-	subs   map[chan struct{}]bool
+	subs   map[chan struct{}]netip.Prefix // from where each follows
 	closed bool
 	done   chan struct{}
 }
 
 // NewEvents returns an Events without subscribers.
 func NewEvents() *Events {
-	return &Events{subs: make(map[chan struct{}]bool), done: make(chan struct{})}
+	return &Events{subs: make(map[chan struct{}]netip.Prefix), done: make(chan struct{})}
 }
 
 // Changed says that the state changed. It never waits: a subscriber that has not
@@ -58,14 +60,20 @@ func (e *Events) Followers() int {
 	return len(e.subs)
 }
 
-func (e *Events) follow() (sub chan struct{}, ok bool) {
+func (e *Events) follow(from netip.Prefix) (sub chan struct{}, ok bool) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	if e.closed || len(e.subs) >= maxSubscribers {
+	same := 0
+	for _, other := range e.subs {
+		if other == from && !from.Addr().IsLoopback() {
+			same++
+		}
+	}
+	if e.closed || len(e.subs) >= maxSubscribers || same >= maxFollowing {
 		return nil, false
 	}
 	sub = make(chan struct{}, 1)
-	e.subs[sub] = true
+	e.subs[sub] = from
 	return sub, true
 }
 
@@ -78,7 +86,7 @@ func (e *Events) leave(sub chan struct{}) {
 // events serves the stream: "glance" when something changed, "beat" every two
 // seconds so that silence means something.
 func (s *server) events(w http.ResponseWriter, r *http.Request) {
-	sub, ok := s.Events.follow()
+	sub, ok := s.Events.follow(houseOf(r.RemoteAddr))
 	if !ok {
 		s.refuse(w, http.StatusServiceUnavailable, "too many pages follow already, or flitch is stopping", "close one, or try again in a moment")
 		return

@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -146,8 +147,8 @@ func TestStreamsEndWhenFlitchStops(t *testing.T) {
 
 func TestFollowersAreBounded(t *testing.T) {
 	deps := (&house{}).deps()
-	for range maxSubscribers {
-		if _, ok := deps.Events.follow(); !ok {
+	for i := range maxSubscribers {
+		if _, ok := deps.Events.follow(houseOf(fmt.Sprintf("10.0.0.%d:99", i))); !ok {
 			t.Fatal("refused before the bound")
 		}
 	}

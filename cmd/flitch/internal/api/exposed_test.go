@@ -26,6 +26,8 @@ func TestTheFiguresAreThoseThatAreWatched(t *testing.T) {
 	m.AlarmCounts(map[AlarmGroup]int{{alerts.Ring, "active"}: 1})
 	m.Sent("phone", alerts.Settlement{Outcome: alerts.Delivered}, time.Second)
 	m.LeftOut = func() []ProbeFlags { return []ProbeFlags{{"needle-1", "spike", 4}} }
+	m.Fleet([]string{"unreachable"})
+	m.FleetTold(3, 5, time.Minute, night, "unreachable")
 	var names []string
 	for line := range strings.Lines(scrape(t, m)) {
 		if name := line[:strings.IndexAny(line, " {")]; strings.HasPrefix(name, "flitch_") {

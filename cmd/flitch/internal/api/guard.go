@@ -30,7 +30,7 @@ func (s *server) guard(next http.Handler) http.Handler {
 	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, http.StatusForbidden, "this came from a page of another site", "use the page of flitch itself")
 	}))
-	inner := compress(cross.Handler(next))
+	inner := s.pace(compress(cross.Handler(next)))
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)

@@ -35,6 +35,7 @@ type Metrics struct {
 	alarms    *prometheus.GaugeVec     // level, state
 	messages  *prometheus.CounterVec   // channel, outcome
 	sending   *prometheus.HistogramVec // channel, s
+	fleet     *fleetFigures            // nil: this site is alone
 
 	mu      sync.Mutex
 	newest  map[string]time.Time // per probe, of the measurement

@@ -116,7 +116,7 @@ func TestAPhoneAsksToBeRung(t *testing.T) {
 
 // The second door has the same guard: it is not called by a stranger's name.
 func TestTheSecondDoorIsGuarded(t *testing.T) {
-	deps := Deps{Hosts: []string{"smokehouse.lan"}, Log: slog.New(slog.DiscardHandler)}
+	deps := Deps{Hosts: []string{"smokehouse.lan"}, Wall: &house{}, Log: slog.New(slog.DiscardHandler)}
 	door := NewGuarded(deps, http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusTeapot) }))
 	for host, want := range map[string]int{"smokehouse.lan:8410": http.StatusTeapot, "localhost": http.StatusTeapot, "evil.example": http.StatusForbidden} {
 		r := httptest.NewRequest(http.MethodGet, "http://"+host+"/", nil)

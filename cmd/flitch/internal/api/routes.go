@@ -43,7 +43,7 @@ func (s *server) routes() []route {
 		list = append(list, route{"POST /api/import", s.importRows}, route{"POST /api/import/done", s.importDone})
 	}
 	if s.Papers != nil {
-		list = append(list, route{"POST /api/batches/{id}/photos", s.notePhoto}, route{"GET /api/batches/{id}/ready-text", s.readyText})
+		list = append(list, route{"POST /api/batches/{id}/photos", s.upload(s.notePhoto)}, route{"GET /api/batches/{id}/ready-text", s.readyText})
 	}
 	return list
 }

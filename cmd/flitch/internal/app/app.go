@@ -10,6 +10,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"flitch/alerts"
 	"flitch/alerts/outbox"
 	"flitch/cmd/flitch/internal/api"
 	"flitch/cmd/flitch/internal/certificate"
@@ -23,6 +24,7 @@ import (
 	"flitch/process/engine"
 	"flitch/process/record"
 	"flitch/store"
+	"flitch/store/fleet"
 )
 
 // Options are what a caller may want beside the configuration.
@@ -47,7 +49,9 @@ type App struct {
 	db         *store.DB
 	faults     *health.Faults
 	reports    chan report
-	urgent     chan string
+	urgent     chan alerts.Message // to be sent past the database
+	ballast    ballast
+	pace       pace
 	links      *api.Links
 	metrics    *api.Metrics
 	events     *api.Events
@@ -63,6 +67,7 @@ type App struct {
 	brokerSeen atomic.Bool            // the outside broker was reached since the start
 	heartbeat  *heartbeat             // nil without an address for it
 	proof      *proof                 // beside the heartbeat
+	fleet      *fleet.Sink            // nil: this site is alone
 	supervisor Supervisor             // nil: there is none
 	overheard  *heard.List            // what arrives by MQTT, used or not
 	twins      twinDesk               // names that several devices connect under
@@ -84,7 +89,7 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, version: o.Version, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan string, 1), calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
+	a := &App{cfg: cfg, version: o.Version, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan alerts.Message, unstoredKept), ballast: ballast{path: cfg.Site.Database + ".ballast"}, calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
 	if a.overheard = o.Heard; a.overheard == nil {
 		a.overheard = &heard.List{}
 	}
@@ -94,7 +99,7 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 		}
 	}()
 	a.faults = &health.Faults{Changed: a.faultChanged}
-	if a.db, err = store.Open(cfg.Site.Database); err != nil {
+	if a.db, err = store.OpenWith(cfg.Site.Database, store.Options{ObserveCommit: a.pace.committed, Unreadable: a.damaged}); err != nil {
 		return nil, explain(err)
 	}
 	if err = a.buildClock(o.Clock, o.Machine); err != nil {
@@ -102,9 +107,13 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 	}
 	a.metrics = api.NewMetrics(a.clock, o.Version, a.oldestDue)
 	a.metrics.LeftOut = a.leftOut
+	a.sayUpgraded()
+	if err := a.ballast.keep(); err != nil {
+		a.diskFault(err)
+	}
 	a.buildHeartbeat(o.Version)
 	a.buildState()
-	for _, build := range []func() error{a.buildSeals, a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildTLS, a.buildBroker, a.buildServer} {
+	for _, build := range []func() error{a.buildSeals, a.buildLinks, a.buildSignIn, a.buildOutbox, a.buildEngine, a.buildIntake, a.buildTLS, a.buildBroker, a.buildServer, a.buildFleet} {
 		if err := build(); err != nil {
 			return nil, err
 		}
@@ -117,6 +126,7 @@ func (a *App) buildEngine() (err error) {
 		Store: engineStore{a.db, a.enqueue, a.seals.wake}, Clock: a.clock, Log: a.log, Observer: engineObserver{a},
 		Places: places(a.cfg, a.clock.Now()), Catalogue: catalogue(a.cfg), Policy: policy(a.cfg), Changes: changes(a.cfg),
 		Queued: a.outbox.Wake, Changed: a.changed, ReviewerDiffers: a.cfg.Site.ReviewerDiffers,
+		Unstored: a.unstored, Held: func() int { return a.intake.Unstored() },
 	})
 	return err
 }
@@ -125,7 +135,7 @@ func (a *App) buildIntake() (err error) {
 	a.vitals, a.sensors = a.buildVitals(), a.buildSensors()
 	a.intake, err = ingest.New(intakeStore{a.db, a.metrics, a.heard}, a.clock, mappings(a.cfg.Probes), ingest.Options{
 		Notify: func(int64) { a.engine.Wake() }, Fault: a.diskFault, Log: a.log, Observe: a.metrics, Vital: a.vitals.hear,
-		Said: a.sensors.hear, Call: a.call, Witness: a.witness,
+		Said: a.sensors.hear, Call: a.call, Heard: a.engine.Heard, Gap: a.gapOver, Witness: a.witness,
 	})
 	return err
 }
@@ -196,4 +206,15 @@ func explain(err error) error {
 		return fmt.Errorf("another flitch runs on this database: %w", err)
 	}
 	return err
+}
+
+// sayUpgraded says where the way back is after an upgrade, or that there is none.
+func (a *App) sayUpgraded() {
+	switch up := a.db.Upgraded(); {
+	case up == nil:
+	case up.Without != nil:
+		a.log.Warn("the database was brought to a later schema without a copy of before: only a backup leads back to the older flitch", "from", up.From, "to", up.To, "why", up.Without)
+	default:
+		a.log.Info("the database was brought to a later schema, what it was is kept", "from", up.From, "to", up.To, "copy", up.Copy)
+	}
 }

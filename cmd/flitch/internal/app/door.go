@@ -3,8 +3,6 @@ package app
 import (
 	"context"
 	"errors"
-	"log"
-	"log/slog"
 	"net"
 	"net/http"
 	"sync"
@@ -15,9 +13,6 @@ type door struct {
 	listener net.Listener
 	server   *http.Server // with a TLSConfig it speaks https
 }
-
-// quiet keeps what clients do wrong out of the log of every day.
-func quiet(l *slog.Logger) *log.Logger { return slog.NewLogLogger(l.Handler(), slog.LevelDebug) }
 
 // serve answers requests until ctx ends.
 func (d *door) serve(ctx context.Context) error {

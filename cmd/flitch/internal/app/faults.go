@@ -4,7 +4,7 @@ import (
 	"context"
 	"slices"
 	"strings"
-	"sync"
+	"time"
 
 	"flitch/alerts"
 	"flitch/alerts/outbox"
@@ -16,78 +16,67 @@ import (
 
 // A report is a fault on its way to the engine, which stores it like any input.
 type report struct {
-	part   string
-	failed bool
+	part     string
+	failed   bool
+	gap      string // words of a time in which nothing could be stored; it is over
+	from, to time.Time
 }
 
 // faultChanged hands the news on. It does not wait: a queue that is full is full
 // of the same news, and the page shows the fault all the same.
 func (a *App) faultChanged(part, text string) {
 	a.log.Warn("fault", "part", part, "text", text, "over", text == "")
-	if part == engine.FaultDisk && text != "" {
-		select {
-		case a.urgent <- text:
-		default: // the same news is on its way
-		}
+	if text != "" && (part == engine.FaultDisk || part == engine.FaultDamage) {
+		a.unstored(a.diskNews(part, text))
 	}
 	select {
-	case a.reports <- report{part, text != ""}:
+	case a.reports <- report{part: part, failed: text != ""}:
 	default:
 		a.log.Error("fault not reported: too many at once", "part", part)
 	}
 	a.events.Changed()
 }
 
-// report gives each fault to the engine, in order.
+// report gives each fault to the engine, in order. One that cannot be stored waits, and so
+// do those behind it; a fault of the disk that is over by then rings nobody: the line of its gap
+// tells of it.
 func (a *App) report(ctx context.Context) error {
 	for {
 		select {
 		case <-ctx.Done():
 			return nil
 		case r := <-a.reports:
-			if err := a.engine.Report(ctx, r.part, r.failed); err != nil && ctx.Err() == nil {
-				a.log.Error("fault not stored", "part", r.part, "err", err)
-			}
+			a.insist(ctx, r)
 		}
 	}
 }
 
-// lane tells of a disk that does not take anything, past the database: the
-// message cannot be stored first, so it is sent once, at once, on every channel.
-func (a *App) lane(ctx context.Context) error {
-	for {
+// reportAgain is how long a report waits that could not be stored: proposal.
+const reportAgain = 2 * time.Second
+
+func (a *App) insist(ctx context.Context, r report) {
+	for tries := 0; tries == 0 || r.part != engine.FaultDisk || !r.failed || a.faults.Has(r.part); tries++ {
+		err := a.reported(ctx, r)
+		if err == nil || ctx.Err() != nil {
+			return
+		}
+		a.log.Error("fault not stored", "part", r.part, "err", err)
+		if store.FaultOf(err) == store.Other {
+			return
+		}
 		select {
 		case <-ctx.Done():
-			return nil
-		case text := <-a.urgent:
-			a.tellUnstored(ctx, text)
+			return
+		case <-a.clock.After(reportAgain):
 		}
 	}
 }
 
-func (a *App) tellUnstored(ctx context.Context, text string) {
-	var sends sync.WaitGroup
-	for _, c := range policy(a.cfg).Channels {
-		for _, lane := range a.lanes(c.Name) {
-			m := alerts.Message{Kind: alerts.Raised, Entry: "B10", Level: alerts.Ring, Channel: lane, Due: a.clock.Now(),
-				Subject: "RING Readings cannot be stored", Body: text + "\nDo first: free some space or change the disk; write temperatures down by hand."}
-			sends.Go(func() {
-				if err := a.outbox.SendUnstored(ctx, m); err != nil {
-					a.log.Error("news of the disk not delivered", "channel", m.Channel, "err", err)
-				}
-			})
-		}
+func (a *App) reported(ctx context.Context, r report) error {
+	if r.gap != "" {
+		return a.engine.ReportGap(ctx, r.from, r.to, r.gap)
 	}
-	sends.Wait()
-}
-
-// diskFault is told by the intake when the store starts or ceases to fail.
-func (a *App) diskFault(err error) {
-	if err != nil {
-		a.faults.Set(engine.FaultDisk, err.Error())
-		return
-	}
-	a.faults.Clear(engine.FaultDisk)
+	return a.engine.Report(ctx, r.part, r.failed)
 }
 
 // phoneFailed is told by the outbox of a message that did not get through, or not
@@ -140,7 +129,7 @@ func (a *App) recovered(part string) {
 		return
 	}
 	select {
-	case a.reports <- report{part, false}:
+	case a.reports <- report{part: part}:
 	default:
 		a.recoveries.Delete(part) // the next time
 	}
@@ -150,7 +139,11 @@ func (a *App) recovered(part string) {
 func (a *App) health(context.Context) []api.Fault {
 	out := []api.Fault{}
 	for _, f := range a.faults.List() {
-		out = append(out, api.Fault{Name: f.Part, Text: advice(f)})
+		text := advice(f)
+		if f.Part == engine.FaultDamage {
+			text = f.Text + "; " + a.restoreAdvice()
+		}
+		out = append(out, api.Fault{Name: f.Part, Text: text})
 	}
 	if text := a.heartbeat.wrong(); text != "" {
 		out = append(out, api.Fault{Name: "heartbeat", Text: text})
@@ -165,12 +158,16 @@ func advice(f health.Fault) string {
 	switch {
 	case f.Part == engine.FaultDisk:
 		return f.Text + "; free some space or change the disk"
+	case f.Part == engine.FaultSlow:
+		return f.Text + "; make a backup and change the disk or card"
 	case f.Part == engine.FaultBackup:
 		return f.Text + "; try it with: flitch backup"
 	case f.Part == engine.FaultRecord:
 		return f.Text + "; try it with: flitch verify"
 	case strings.HasPrefix(f.Part, engine.FaultTwins):
 		return f.Text + "; give each device a client id of its own"
+	case f.Part == engine.FaultFleet:
+		return f.Text // says itself what to do
 	case f.Part == engine.FaultBroker:
 		return f.Text + "; look at the broker and the network"
 	case strings.HasPrefix(f.Part, engine.FaultPhone) && strings.Contains(f.Part, "/"):

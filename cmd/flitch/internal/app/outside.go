@@ -58,6 +58,9 @@ func (a *App) tellOutside() (ends []func() error, err error) {
 	if a.cfg.Backup.Folder != "" {
 		ends = append(ends, start("backups", a.backups).end)
 	}
+	if a.fleet != nil {
+		ends = append(ends, start("fleet", a.fleet.Run).end)
+	}
 	if a.cfg.TestRing.On {
 		ends = append(ends, start("test ring", a.weekly).end)
 	}

@@ -9,8 +9,8 @@ import (
 	"net/http"
 	"os"
 	"slices"
-	"time"
 
+	"flitch/cmd/flitch/internal/api"
 	"flitch/cmd/flitch/internal/certificate"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/keyfile"
@@ -90,8 +90,7 @@ func (a *App) listen(what, address string, handler http.Handler) (*door, error) 
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot listen on %s: %w", what, address, err)
 	}
-	return &door{listener: listener, server: &http.Server{Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
-		ErrorLog: quiet(a.log)}}, nil
+	return &door{listener: api.NewCrowd(listener), server: api.NewServer(handler, a.log)}, nil
 }
 
 // RootFingerprint is what people compare with what their phone shows; empty

@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"slices"
 	"time"
@@ -47,6 +48,16 @@ type cover struct {
 }
 
 func (c *cover) last() store.SealedLine { return c.seals[len(c.seals)-1] }
+
+// removed is when readings of a batch were removed; zero: none were.
+func (r *reader) removed(b *process.Batch) (time.Time, error) {
+	var probes []string
+	for _, t := range b.Tracks {
+		probes = append(probes, t.Probe.Probe)
+	}
+	from, to := span(b, r.now())
+	return r.app.db.WasRemoved(probes, from, to)
+}
 
 // coverOf finds the seals of a batch: from its beginning, or from the first reading that was
 // imported before it was typed, to the last thing said of it, or if it is open to the newest.
@@ -137,6 +148,9 @@ func (r *reader) chain(b *process.Batch) (record.Chain, error) {
 			return out, err
 		}
 	}
+	if out.Seal.Removed, err = r.removed(b); err != nil {
+		return out, err
+	}
 	return out, r.signers(c, out.Seal)
 }
 
@@ -169,6 +183,9 @@ func (r *reader) Proof(ctx context.Context, id string, w io.Writer) error {
 	}
 	if err := r.sealed(ctx, b); err != nil {
 		return err
+	}
+	if on, err := r.removed(b); err != nil || !on.IsZero() {
+		return errors.Join(err, fmt.Errorf("readings of batch %s were removed on %s by the rule keep_batches: there is nothing left to prove; a proof that was given away before can still be verified", id, on.Format(time.DateOnly)))
 	}
 	c, err := r.coverOf(b)
 	if err != nil {
@@ -263,6 +280,13 @@ func (r *reader) writeSeal(ctx context.Context, out *evidence.Writer, s store.Se
 	err := r.app.db.EachRow(ctx, s.Seal.From, s.Seal.To, func(row *evidence.Row) error { all.Take(row); return nil })
 	if err != nil {
 		return err
+	}
+	removed, err := r.app.db.RemovedStrands(s.Seq) // of other probes and times
+	if err != nil {
+		return err
+	}
+	for _, strand := range removed {
+		all.Add(strand)
 	}
 	out.Seal(evidence.SealLine{Line: s.Seq, Strands: all.Strands()})
 	return r.app.db.EachRow(ctx, s.Seal.From, s.Seal.To, func(row *evidence.Row) error {

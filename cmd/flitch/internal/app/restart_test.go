@@ -60,6 +60,22 @@ func TestARestartChangesNothing(t *testing.T) {
 	}
 }
 
+// Who was silent while flitch was off is told of by the start itself, and not by the minute
+// after it: it may have been killed at the very minute that it had to tell.
+func TestAStartTellsTheTimeAtOnce(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.begin(raw)
+	s.every(minute, 0, 10*minute, func(time.Duration) { s.read("slow", 3) })
+	s.close()
+	s.clock.Step(dawn.Add(3 * hour)) // on the minute
+	s.open()
+	s.settle()
+	if heard := s.phone.heard(); !slices.Contains(heard, "B2 raised ring") {
+		t.Errorf("the phone heard %q, want B2 at once", heard)
+	}
+}
+
 func TestASecondDaemonIsRefused(t *testing.T) {
 	s := newShop(t)
 	s.open()

@@ -44,10 +44,13 @@ func (a *App) Run(ctx context.Context) error {
 	var ends []func() error
 	began := func(l *loop) { ends = append(ends, l.end) }
 	began(start("seals", a.sealing)) // the last to end: what was taken in is sealed
+	began(start("blocks", a.packing))
 	began(start("outbox", a.outbox.Run))
 	began(start("engine", a.engine.Run))
 	began(start("reports", a.report))
 	began(start("lane", a.lane))
+	began(start("pace", a.watchPace))
+	began(start("checks", a.checks))
 	if a.house != nil {
 		a.tellClock(ctx) // before anything is dated by it
 		began(start("clock", a.watchClock))

@@ -25,6 +25,7 @@ func (a *App) buildSignIn() error {
 		a.log.Warn("nobody can sign in yet: flitch password INITIALS", "file", file.Path)
 	}
 	a.signIn = signin.NewDesk(file, a.links.Key, a.role, a.trueTime)
+	a.signIn.Guessed = a.guessed
 	return nil
 }
 
@@ -63,4 +64,17 @@ func (s signedCommander) signed(ctx context.Context, c process.Command) (_ proce
 	}
 	c.By, err = signin.Sign(ctx, c.By)
 	return c, err
+}
+
+// guessed logs that somebody tries passwords of a person, and leaves a line in the journal,
+// as of a fault that came and is over. Nobody is rung at night by a stranger.
+func (a *App) guessed(name string, wrong int, from string) {
+	a.log.Warn("wrong passwords: somebody may be guessing", "name", name, "in_a_row", wrong, "last_from", from)
+	for _, failed := range []bool{true, false} {
+		select {
+		case a.reports <- report{part: fmt.Sprintf("sign-in of %s: %d wrong passwords in a row", name, wrong), failed: failed}:
+		default:
+			a.log.Error("wrong passwords not reported: too many at once")
+		}
+	}
 }

@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/signin"
@@ -30,7 +31,7 @@ func signedShop(t *testing.T) (s *shop, guest string) {
 			t.Fatal(err)
 		}
 	}
-	guest, err := file.NewGuest("wall")
+	guest, err := file.NewGuest("wall", time.Now().Add(time.Hour))
 	if err != nil {
 		t.Fatal(err)
 	}

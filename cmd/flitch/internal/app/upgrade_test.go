@@ -56,12 +56,12 @@ func TestEachReleasedSchemaIsTaken(t *testing.T) {
 			t.Errorf("no database of schema %s in testdata/databases", schema)
 		}
 	}
-	for _, file := range files {
-		t.Run(filepath.Base(file), func(t *testing.T) { upgrade(t, file) })
+	for i, file := range files {
+		t.Run(filepath.Base(file), func(t *testing.T) { upgrade(t, file, i < len(files)-1) })
 	}
 }
 
-func upgrade(t *testing.T, file string) {
+func upgrade(t *testing.T, file string, older bool) {
 	s := newShop(t)
 	unpack(t, file, s.cfg.Site.Database)
 	before, err := store.Examine(s.cfg.Site.Database)
@@ -70,6 +70,13 @@ func upgrade(t *testing.T, file string) {
 	}
 	s.clock = NewStepped(before.Newest.Add(minute))
 	s.open()
+	if up := s.app.db.Upgraded(); up != nil {
+		if kept, err := store.Examine(up.Copy); err != nil || kept.Counts != before.Counts || kept.Readings != before.Readings {
+			t.Errorf("the copy of before holds %+v, %v, want %+v", kept, err, before)
+		}
+	} else if older {
+		t.Error("nothing was upgraded")
+	}
 	s.settle()
 	for _, format := range []string{"csv", "json", "html"} {
 		var paper bytes.Buffer

@@ -15,12 +15,21 @@ import (
 	"testing"
 
 	"flitch/cmd/flitch/internal/config"
+	"flitch/cmd/flitch/internal/killpoint"
 )
 
 // victimEnv tells the test binary that it is the daemon to be killed.
 const victimEnv = "FLITCH_TEST_VICTIM"
 
 func TestMain(m *testing.M) {
+	killpoint.Install()
+	if spec := os.Getenv(taleEnv); spec != "" {
+		if err := beTold(spec); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		os.Exit(0)
+	}
 	if spec := os.Getenv(victimEnv); spec != "" {
 		if err := beVictim(spec); err != nil {
 			fmt.Fprintln(os.Stderr, err)

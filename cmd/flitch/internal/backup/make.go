@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"flitch/cmd/flitch/internal/config"
+	"flitch/cmd/flitch/internal/keyfile"
 	"flitch/store"
 )
 
@@ -96,7 +97,7 @@ func (o Order) beside() (map[string]string, error) {
 	around, err := os.ReadDir(filepath.Dir(o.Live))
 	for _, e := range around {
 		end, ours := strings.CutPrefix(e.Name(), filepath.Base(o.Live)+".")
-		if ours && end != "lock" && e.Type().IsRegular() {
+		if ours && end != "lock" && !strings.HasSuffix(end, keyfile.Unready) && e.Type().IsRegular() {
 			files[filepath.Join(filepath.Dir(o.Live), e.Name())] = database + "." + end
 		}
 	}

@@ -42,6 +42,9 @@ func Restore(r Return) (done Returned, err error) {
 	if err != nil {
 		return done, fmt.Errorf("restore: %w", err)
 	}
+	if err := r.trust(from); err != nil {
+		return done, fmt.Errorf("restore: %w", err)
+	}
 	if done.Copied, err = store.Examine(from); err != nil {
 		return done, fmt.Errorf("restore: this copy is not whole, try another: %w", err)
 	}
@@ -65,7 +68,7 @@ func Restore(r Return) (done Returned, err error) {
 
 // target is the path of the database by the configuration that holds after the restore.
 func (r Return) target(from string) (string, error) {
-	for _, path := range []string{filepath.Join(r.To, settings), filepath.Join(filepath.Dir(from), settings)} {
+	for i, path := range []string{filepath.Join(r.To, settings), filepath.Join(filepath.Dir(from), settings)} {
 		c, err := config.LoadPublic(path)
 		if errors.Is(err, fs.ErrNotExist) {
 			continue
@@ -74,8 +77,12 @@ func (r Return) target(from string) (string, error) {
 			return "", fmt.Errorf("restore: where the database belongs is not known: %w", err)
 		}
 		name, err := filepath.Rel(filepath.Dir(path), c.Site.Database)
-		if err != nil || strings.HasPrefix(name, "..") {
-			return c.Site.Database, nil // it lives elsewhere
+		switch {
+		case err == nil && filepath.IsLocal(name):
+		case i == 0: // the house's own configuration says that it lives elsewhere
+			return c.Site.Database, nil
+		default:
+			return "", fmt.Errorf("restore: the configuration in the copy has the database at %q, outside %s: put a configuration of your own there first", c.Site.Database, r.To)
 		}
 		return filepath.Join(r.To, name), nil
 	}
@@ -112,13 +119,16 @@ func (r Return) fill(copied, live string) (names []string, err error) {
 	}
 	for _, e := range entries {
 		to := filepath.Join(r.To, e.Name())
-		if end, ofDatabase := strings.CutPrefix(e.Name(), database); ofDatabase {
-			to = live + end
+		if end, ofDatabase := strings.CutPrefix(e.Name(), database+"."); ofDatabase && isPlain(end) {
+			to = live + "." + end
 		} else if e.Name() != settings && e.Name() != config.ProbeFile(settings) {
 			continue // not ours
 		}
 		if _, err := os.Lstat(to); err == nil || !e.Type().IsRegular() {
 			continue
+		}
+		if info, err := e.Info(); err != nil || info.Size() > mostBeside {
+			return names, fmt.Errorf("restore: %q has more than %d MB, which no configuration and no key has", e.Name(), mostBeside>>20)
 		}
 		if err := copyFile(filepath.Join(copied, e.Name()), to); err != nil {
 			return names, fmt.Errorf("restore: %w", err)

@@ -32,6 +32,8 @@ type Config struct {
 	TurnsAt   time.Duration // time of day at which slabs are turned, from midnight; zero: a day after the last turn
 	Announce  Announce
 	Backup    Backup
+	Store     Store
+	Fleet     Fleet
 
 	// Doubts are wrong, and yet no reason not to start: a certificate that is over,
 	// or a clock that is not set yet, must not keep the watch off at night. Nil:

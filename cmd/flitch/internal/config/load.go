@@ -92,6 +92,8 @@ func (c *Config) read(root, beside *table) {
 	c.TurnsAt = readTurns(root.table("turns"))
 	c.Announce = readAnnounce(root.table("announce"), c.Probes)
 	c.Backup = readBackup(root.table("backup"), c.Site.Database)
+	c.Store = readStore(root.table("store"))
+	c.Fleet = readFleet(root.table("fleet"), c.Site.Name)
 	c.Persons = readPersons(root.tables("person"), c.Channels)
 	checkSignIn(page, c.Page, c.Persons)
 	reviewed(site, &c.Site, c.Persons)

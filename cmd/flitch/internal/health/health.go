@@ -47,6 +47,14 @@ func (f *Faults) Clear(part string) {
 	}
 }
 
+// Has reports whether a part has failed and is not back.
+func (f *Faults) Has(part string) bool {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	_, known := f.faults[part]
+	return known
+}
+
 // List returns what is wrong now, sorted by part.
 func (f *Faults) List() []Fault {
 	f.mu.Lock()

@@ -7,6 +7,9 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
 )
 
 // Load returns what the file holds, readable by its owner only. Where there is
@@ -25,18 +28,60 @@ func Load(path string, fresh func() ([]byte, error)) ([]byte, error) {
 	return data, os.Chmod(path, 0o600) // a restored backup may have opened it to others
 }
 
-// Write writes the whole file before it has its name, so that a power cut leaves
-// no half of it.
+// Unready ends the name of a file that is not whole yet, and counts for nothing.
+const Unready = ".part"
+
+// Write writes the whole file before it has its name, and makes both as durable as can be,
+// so that a power cut leaves the file of before or the new one. What a Write that was killed
+// left behind is removed: secrets must not lie about.
 func Write(path string, data []byte, mode fs.FileMode) error {
-	file, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*") // mode 0600
+	sweep(path)
+	file, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*"+Unready) // mode 0600
 	if err != nil {
 		return err
 	}
 	defer os.Remove(file.Name()) // it is gone when it has its name
+	_ = lock(file)               // says that somebody is at it; a file system without locks has leftovers
 	_, err = file.Write(data)
-	err = errors.Join(err, file.Chmod(mode), file.Sync(), file.Close())
+	err = errors.Join(err, file.Chmod(mode), file.Sync())
+	if err == nil {
+		err = os.Rename(file.Name(), path)
+	}
+	if err = errors.Join(err, file.Close()); err != nil {
+		return err
+	}
+	return syncFolder(filepath.Dir(path))
+}
+
+// sweep removes what nobody writes to any more. It is no fault if that fails.
+func sweep(path string) {
+	entries, err := os.ReadDir(filepath.Dir(path))
+	if err != nil {
+		return
+	}
+	for _, e := range entries {
+		middle, ours := strings.CutPrefix(e.Name(), filepath.Base(path)+".")
+		if _, err := strconv.ParseUint(strings.TrimSuffix(middle, Unready), 10, 64); !ours || err != nil || !strings.HasSuffix(middle, Unready) {
+			continue
+		}
+		left := filepath.Join(filepath.Dir(path), e.Name())
+		if file, err := os.Open(left); err == nil {
+			if lock(file) == nil {
+				os.Remove(left)
+			}
+			file.Close()
+		}
+	}
+}
+
+func lock(file *os.File) error {
+	return syscall.Flock(int(file.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
+}
+
+func syncFolder(path string) error {
+	d, err := os.Open(path)
 	if err != nil {
 		return err
 	}
-	return os.Rename(file.Name(), path)
+	return errors.Join(d.Sync(), d.Close())
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 )
 
@@ -41,5 +42,39 @@ func TestAKeyThatCannotBeMadeLeavesNothing(t *testing.T) {
 	}
 	if left, err := os.ReadDir(dir); err != nil || len(left) != 0 {
 		t.Errorf("%d files are left, %v", len(left), err)
+	}
+}
+
+// What a kill left behind is removed by the next Write, and nothing else is: not what
+// somebody writes to now, not a file that only looks alike.
+func TestLeftoversAreRemoved(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "flitch.db.key")
+	for _, name := range []string{"flitch.db.key.123.part", "flitch.db.key.77.part", "flitch.db.key.old.part", "flitch.db.key.9", "other.123.part"} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte("half"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	busy, err := os.Open(filepath.Join(dir, "flitch.db.key.77.part"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer busy.Close()
+	if err := lock(busy); err != nil {
+		t.Fatal(err)
+	}
+	if err := Write(path, []byte("whole"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	if want := []string{"flitch.db.key", "flitch.db.key.77.part", "flitch.db.key.9", "flitch.db.key.old.part", "other.123.part"}; !slices.Equal(names, want) {
+		t.Errorf("left: %q, want %q", names, want)
 	}
 }

@@ -22,6 +22,8 @@ func paths() []kind {
 			rings: []string{"B7b"}, within: 62 * time.Minute},
 		{name: "record cannot be signed", lasts: 3 * time.Hour, breaks: lost(engine.FaultRecord, nil), mends: found(engine.FaultRecord),
 			rings: []string{"B7k"}, within: 62 * time.Minute},
+		{name: "fleet out of reach", lasts: 3 * time.Hour, breaks: lost(engine.FaultFleet, nil), mends: found(engine.FaultFleet),
+			rings: []string{"B7f"}, within: 62 * time.Minute},
 		{name: "certificate of the page ends", lasts: 26 * time.Hour, // told at nine in the morning
 			breaks: func(y *year) { y.endOfPage(y.Now.AddDate(0, 0, 12)) },
 			mends:  func(y *year) { y.endOfPage(time.Time{}) },

@@ -31,6 +31,10 @@ type Desk struct {
 	Key   []byte                     // of HMAC-SHA256, kept by this installation
 	Roles func(initials string) Role // of the persons of the configuration; empty: nobody of it
 	Now   func() time.Time
+	// Guessed is told that wrong passwords of a person were tried, so many in a row; nil
+	// is fine. It must not wait.
+	Guessed func(name string, wrong int, from string)
+
 	tries tries
 	one   chan struct{} // a token for the one hash that is made at a time
 }
@@ -57,8 +61,15 @@ func (e *TooMany) Error() string {
 // Enter returns a token for the right password, and until when it is good. from is the
 // address of whoever tries.
 func (d *Desk) Enter(ctx context.Context, initials, password, from string) (token string, ends time.Time, err error) {
+	return d.EnterKnown(ctx, initials, password, from, "")
+}
+
+// EnterKnown is Enter for a browser that may have a token of Known: who signed in with it
+// before is not held up by what strangers try, and has tries of its own.
+func (d *Desk) EnterKnown(ctx context.Context, initials, password, from, known string) (token string, ends time.Time, err error) {
 	now := d.Now()
-	if wait := d.tries.wait(now, from, initials); wait > 0 {
+	who := d.subject(initials, from, known)
+	if wait := d.tries.wait(now, who); wait > 0 {
 		return "", ends, &TooMany{wait}
 	}
 	select {
@@ -68,30 +79,57 @@ func (d *Desk) Enter(ctx context.Context, initials, password, from string) (toke
 		return "", ends, ErrBusy
 	}
 	// Looked at again: of many tries at once, those that waited here are no more free.
-	if wait := d.tries.wait(now, from, initials); wait > 0 {
+	if wait := d.tries.wait(now, who); wait > 0 {
 		return "", ends, &TooMany{wait}
 	}
 	if len(password) > mostPassword || !d.File.matches(initials, password) || d.Roles(initials) == "" {
-		d.tries.failed(now, from, initials)
+		d.wrong(now, who, from)
 		return "", ends, ErrWrong
 	}
-	d.tries.worked(from, initials)
+	d.tries.worked(who)
 	ends = now.Add(lasts)
 	return d.token(initials, ends), ends, nil
 }
 
-// Admit returns a token for the secret of a guest link.
+// subject is what a try counts against.
+func (d *Desk) subject(initials, from, known string) subject {
+	if d.isKnown(known, initials) {
+		return subject{device: known}
+	}
+	who := subject{from: from, name: initials}
+	// A new password begins anew: the curer at the machine is let in at once.
+	if line := d.File.line(initials); line != "" && !isGuest(line) {
+		who.person = initials + " " + mark(line)
+	}
+	return who
+}
+
+// wrong counts a try, and tells when there were five, ten, twenty and so on in a row.
+func (d *Desk) wrong(now time.Time, who subject, from string) {
+	n := d.tries.failed(now, who)
+	if d.Guessed != nil && who.person != "" && n >= freeTries && n%freeTries == 0 && isPowerOf2(n/freeTries) {
+		d.Guessed(who.name, n, from)
+	}
+}
+
+func isPowerOf2(n int) bool { return n > 0 && n&(n-1) == 0 }
+
+// Admit returns a token for the secret of a guest link. It ends with the link.
 func (d *Desk) Admit(secret, from string) (token string, ends time.Time, err error) {
 	now := d.Now()
-	if wait := d.tries.wait(now, from, ""); wait > 0 {
+	who := subject{from: from}
+	if wait := d.tries.wait(now, who); wait > 0 {
 		return "", ends, &TooMany{wait}
 	}
 	name, ok := d.File.guest(secret)
-	if !ok {
-		d.tries.failed(now, from, "")
+	if !ok || isOver(d.File.line(name), now) {
+		d.tries.failed(now, who)
 		return "", ends, ErrWrong
 	}
 	ends = now.Add(lasts)
+	if end := d.File.Ends(name); !end.IsZero() && end.Before(ends) {
+		ends = end
+	}
 	return d.token(name, ends), ends, nil
 }
 

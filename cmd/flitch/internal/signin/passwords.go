@@ -11,7 +11,9 @@ import (
 	"maps"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -32,8 +34,12 @@ const (
 	mostPassword  = 200
 )
 
-// guestKind is how the line of a guest link begins.
-const guestKind = "guest sha256:"
+// guestKind is how the line of a guest link begins; after the sum stands until when it is
+// good, in seconds since 1970. Links of before that was written have no end.
+const (
+	guestKind  = "guest sha256:"
+	guestUntil = " until "
+)
 
 // A File holds the passwords and guest links of one installation: a line each, name,
 // tab, hash.
@@ -59,9 +65,9 @@ func (f File) Set(initials, password string) error {
 	return f.put(initials, hash)
 }
 
-// NewGuest makes a link under a name and returns the secret in it. Whoever has the
-// link may look and change nothing.
-func (f File) NewGuest(name string) (secret string, err error) {
+// NewGuest makes a link under a name, good until a time, and returns the secret in it.
+// Whoever has the link may look and change nothing.
+func (f File) NewGuest(name string, ends time.Time) (secret string, err error) {
 	if !isName(name) {
 		return "", fmt.Errorf("%q cannot be the name of a guest link: at most 8 characters, no spaces at the ends", name)
 	}
@@ -69,7 +75,7 @@ func (f File) NewGuest(name string) (secret string, err error) {
 		return "", fmt.Errorf("%s is a person who signs in: take another name for the link", name)
 	}
 	secret = rand.Text()
-	return secret, f.put(name, guestKind+sumOf(secret))
+	return secret, f.put(name, guestKind+sumOf(secret)+guestUntil+strconv.FormatInt(ends.Unix(), 10))
 }
 
 // Remove takes a person's password or a guest link away. ok is false when there was none.
@@ -107,7 +113,7 @@ func (f File) matches(initials, password string) bool {
 	return ok && err == nil
 }
 
-// guest returns the name of the link with that secret.
+// guest returns the name of the link with that secret, whether or not it has ended.
 func (f File) guest(secret string) (name string, ok bool) {
 	all, err := f.read()
 	if err != nil {
@@ -115,7 +121,8 @@ func (f File) guest(secret string) (name string, ok bool) {
 	}
 	sum := []byte(guestKind + sumOf(secret))
 	for _, n := range slices.Sorted(maps.Keys(all)) {
-		if subtle.ConstantTimeCompare([]byte(all[n]), sum) == 1 {
+		line, _, _ := strings.Cut(all[n], guestUntil)
+		if subtle.ConstantTimeCompare([]byte(line), sum) == 1 {
 			return n, true
 		}
 	}
@@ -129,6 +136,28 @@ func (f File) line(name string) string {
 		return ""
 	}
 	return all[name]
+}
+
+// Ends is until when a guest link is good; zero: without an end.
+func (f File) Ends(name string) time.Time { return endOf(f.line(name)) }
+
+// endOf is the end in the line of a guest link. One that cannot be read is long past.
+func endOf(line string) time.Time {
+	_, until, dated := strings.Cut(line, guestUntil)
+	if !isGuest(line) || !dated {
+		return time.Time{}
+	}
+	seconds, err := strconv.ParseInt(until, 10, 64)
+	if err != nil {
+		seconds = 0
+	}
+	return time.Unix(seconds, 0)
+}
+
+// isOver reports whether a line is that of a guest link that has ended.
+func isOver(line string, now time.Time) bool {
+	ends := endOf(line)
+	return !ends.IsZero() && !now.Before(ends)
 }
 
 func isGuest(line string) bool { return strings.HasPrefix(line, guestKind) }

@@ -50,7 +50,7 @@ func (d *Desk) read(token string, now time.Time) (name, line string, ok bool) {
 	}
 	ends, err := strconv.ParseInt(parts[1], 10, 64)
 	line = d.File.line(parts[0])
-	if err != nil || now.Unix() >= ends || line == "" || mark(line) != parts[2] {
+	if err != nil || now.Unix() >= ends || line == "" || mark(line) != parts[2] || isOver(line, now) {
 		return "", "", false
 	}
 	return parts[0], line, true

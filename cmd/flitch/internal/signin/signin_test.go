@@ -94,7 +94,7 @@ func TestTokensCannotBeMadeAndEnd(t *testing.T) {
 
 func TestAGuestLinkLooksAndIsTakenBack(t *testing.T) {
 	d, _ := newDesk(t)
-	secret, err := d.File.NewGuest("wall")
+	secret, err := d.File.NewGuest("wall", dusk.Add(time.Hour))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -130,7 +130,7 @@ func TestBadPasswordsAreRefused(t *testing.T) {
 			t.Errorf("%q was taken", bad)
 		}
 	}
-	if _, err := d.File.NewGuest("T.V."); err == nil {
+	if _, err := d.File.NewGuest("T.V.", dusk); err == nil {
 		t.Error("a guest link replaced a person")
 	}
 	people, guests, err := d.File.Names()
@@ -173,7 +173,7 @@ func TestGuessingIsSlowedDown(t *testing.T) {
 		t.Errorf("after the wait: %v", err)
 	}
 	for i := range 3 * mostTries {
-		d.tries.failed(*now, strings.Repeat("x", i), "")
+		d.tries.failed(*now, subject{from: strings.Repeat("x", i)})
 	}
 	if n := len(d.tries.last); n > mostTries+2 {
 		t.Errorf("%d remembered", n)

@@ -6,8 +6,10 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"flitch/process"
+	"flitch/process/engine"
 	"flitch/process/evidence"
 	"flitch/store"
 )
@@ -20,9 +22,32 @@ func Database(ctx context.Context, path, given string) (evidence.Report, error) 
 		return nil, err
 	}
 	defer db.Close()
-	d := &database{db: db, given: given}
-	for _, look := range []func(context.Context){d.whole, d.journal, d.seals, d.unsealed, d.signatures, d.batches} {
-		look(ctx)
+	d := &database{db: db, own: db, given: given, with: "database", photo: db.Photo}
+	return d.look(ctx, d.whole, d.journal, d.blocks, d.removed, d.seals, d.unsealed, d.signatures, d.batches)
+}
+
+// Rows are what can be looked at wherever it is kept.
+type Rows interface {
+	engine.Log
+	EachLine(from, to int64, fn func(process.JournalLine) error) error
+	EachRow(ctx context.Context, from, to int64, fn func(*evidence.Row) error) error
+	Seals() ([]store.SealedLine, error)
+	JournalHead() (seq int64, hash string, err error)
+	Signatures(from, to int64) ([]evidence.Signature, error)
+	Batches() ([]store.BatchRow, error)
+	NextCommands(after int64, limit int) ([]process.Input, error)
+}
+
+// Elsewhere looks at rows that are kept somewhere else than in a site's own database, where no
+// photos are. What was looked at before comes first in the report.
+func Elsewhere(ctx context.Context, rows Rows, given string, before evidence.Report) (evidence.Report, error) {
+	d := &database{db: rows, given: given, with: "rows", report: before}
+	return d.look(ctx, d.journal, d.seals, d.unsealed, d.signatures, d.batches)
+}
+
+func (d *database) look(ctx context.Context, parts ...func(context.Context)) (evidence.Report, error) {
+	for _, part := range parts {
+		part(ctx)
 		if err := ctx.Err(); err != nil {
 			return d.report, err
 		}
@@ -34,20 +59,27 @@ func Database(ctx context.Context, path, given string) (evidence.Report, error) 
 const lowest = math.MinInt64
 
 type database struct {
-	db     *store.DB
+	db     Rows
+	own    *store.DB // db, if it is a site's own; nil: it is elsewhere, where nothing is packed or removed
 	given  string
+	with   string                                                 // what the keys come with
+	photo  func(hash string) (jpeg []byte, found bool, err error) // nil: photos are elsewhere
 	report evidence.Report
 	lines  []store.SealedLine
 	typing evidence.Typing
 	rows   int64
 	taken  [3]int64 // when the last row of each kind was taken in, ms
 	photos int      // that are those that were named
+	away   int      // that are elsewhere
 	tail   int64    // number of the last row that is sealed
+
+	removals  []evidence.Removal
+	removedAt map[int64]time.Time // by the line of the journal
 }
 
 func (d *database) whole(context.Context) {
 	const what = "file"
-	for _, check := range []func() error{d.db.Check, d.db.CheckSchema, d.db.CheckLinks} {
+	for _, check := range []func() error{d.own.Check, d.own.CheckSchema, d.own.CheckLinks} {
 		if err := check(); err != nil {
 			d.report.Add(evidence.NotMet, what, "%v", err)
 			return
@@ -93,7 +125,11 @@ func (d *database) seals(ctx context.Context) {
 		d.report.Add(evidence.NotMeasured, what, "there is none")
 		return
 	}
-	d.report.Add(evidence.Met, what, "%d stand over numbers 1 to %d without a hole; all %d rows are as they were sealed, and %d photos as they name them", len(d.lines), d.tail, d.rows, d.photos)
+	photos := fmt.Sprintf("%d photos as they name them", d.photos)
+	if d.photo == nil {
+		photos = fmt.Sprintf("%d photos are at the site", d.away)
+	}
+	d.report.Add(evidence.Met, what, "%d stand over numbers 1 to %d without a hole; all %d rows are as they were sealed, and %s", len(d.lines), d.tail, d.rows, photos)
 }
 
 func (d *database) seal(ctx context.Context, s store.SealedLine) (bad string, err error) {
@@ -109,6 +145,9 @@ func (d *database) seal(ctx context.Context, s store.SealedLine) (bad string, er
 		rows.Take(r)
 		return d.row(r)
 	})
+	if err == nil {
+		err = d.addRemoved(s.Seq, &rows)
+	}
 	if err != nil {
 		return "", err
 	}
@@ -137,8 +176,10 @@ func (d *database) row(r *evidence.Row) error {
 		return err
 	}
 	d.typing.Take(in)
-	if p := in.Command.Photo; p != nil {
-		jpeg, found, err := d.db.Photo(p.SHA256)
+	if p := in.Command.Photo; p != nil && d.photo == nil {
+		d.away++
+	} else if p != nil {
+		jpeg, found, err := d.photo(p.SHA256)
 		if err != nil || !found || store.PhotoHash(jpeg) != p.SHA256 {
 			return fmt.Errorf("number %d: its photo is missing, or another one (%v)", r.Seq, err)
 		}
@@ -198,7 +239,7 @@ func (d *database) signatures(context.Context) {
 		d.report.Add(evidence.NotMet, what, "the one of journal line %d is of no seal", all[0].Line)
 		return
 	}
-	by.Report(&d.report, d.given, "database")
+	by.Report(&d.report, d.given, d.with)
 }
 
 // batches computes every batch anew and compares it with what is stored.
@@ -212,10 +253,13 @@ func (d *database) batches(ctx context.Context) {
 	known := map[string]bool{}
 	for _, row := range rows {
 		known[row.ID] = true
-		n, bad := d.batch(row)
-		if bad != "" {
+		n, gone, bad := d.batch(row)
+		switch {
+		case bad != "":
 			d.report.Add(evidence.NotMet, what, "batch %s: %s", row.ID, bad)
-		} else {
+		case gone != "":
+			d.report.Add(evidence.NotMeasured, what, "batch %s: %s; its clocks stand as they were stated and cannot be computed anew", row.ID, gone)
+		default:
 			d.report.Add(evidence.Met, what, "batch %s: %d clocks come out of the stored readings as they are stated", row.ID, n)
 		}
 		if ctx.Err() != nil {
@@ -230,23 +274,27 @@ func (d *database) batches(ctx context.Context) {
 	}
 }
 
-func (d *database) batch(row store.BatchRow) (clocks int, bad string) {
+// batch computes one anew; gone says that there is nothing left to compute it from.
+func (d *database) batch(row store.BatchRow) (clocks int, gone, bad string) {
 	b := new(process.Batch)
 	if err := json.Unmarshal(row.State, b); err != nil {
-		return 0, "what is stored of it cannot be read"
+		return 0, "", "what is stored of it cannot be read"
 	}
 	if b.ID != row.ID || b.Open() != (row.Status == "open") || !b.Started.Equal(row.Started) {
-		return 0, "it is filed under another name, begin or end"
+		return 0, "", "it is filed under another name, begin or end"
+	}
+	if gone := d.gone(b); gone != "" && !b.Open() {
+		return 0, gone, ""
 	}
 	fresh, err := guarded(d.db, row.ID, row.Cursor, b.Now)
 	if err != nil {
-		return 0, err.Error()
+		return 0, "", err.Error()
 	}
 	if bad := sameSaid(b, fresh); bad != "" {
-		return 0, bad
+		return 0, "", bad
 	}
 	stated := b.Clocks(b.Now)
-	return len(stated), sameClocks(stated, fresh.Clocks(b.Now))
+	return len(stated), "", sameClocks(stated, fresh.Clocks(b.Now))
 }
 
 // unknown is the first batch that the log begins and nobody knows.

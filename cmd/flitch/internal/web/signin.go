@@ -45,9 +45,10 @@ func (s *server) enter(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p.Form.By, p.To = strings.TrimSpace(r.PostForm.Get("by")), ours(r.PostForm.Get("to"))
-	token, ends, err := s.SignIn.Enter(r.Context(), p.Form.By, r.PostForm.Get("password"), signin.From(r))
+	token, ends, err := s.SignIn.EnterKnown(r.Context(), p.Form.By, r.PostForm.Get("password"), signin.From(r), signin.KnownOf(r))
 	if err == nil {
 		remember(w, p.Form.By)
+		http.SetCookie(w, signin.KnownCookie(r, s.SignIn.Known(p.Form.By), s.SignIn.Now()))
 	}
 	s.entered(w, r, p, token, ends, err)
 }

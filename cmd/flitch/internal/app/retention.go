@@ -1,0 +1,119 @@
+package app
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"time"
+
+	"flitch/process"
+	"flitch/store"
+)
+
+const (
+	// removeEvery is how often it is looked for readings that are too old.
+	removeEvery = 24 * time.Hour
+	// steadySeals is for how many seals the clock has to have gone on before it is believed: a week
+	// of running. A clock that is set to another year, once or at a start, so removes nothing
+	// before somebody was called. Proposal.
+	steadySeals = 1000
+	// aroundBatch is kept before a batch began and after it was closed. Proposal, and generous:
+	// its clocks look at an hour.
+	aroundBatch = 24 * time.Hour
+)
+
+// removeOld removes what the owner's rule does not keep. Without a rule, which is the default, nothing.
+func (a *App) removeOld(ctx context.Context) error {
+	if a.cfg.Store.KeepReadings == 0 {
+		return nil
+	}
+	now, found, err := a.db.SealedAt(steadySeals)
+	if err != nil || !found {
+		return err
+	}
+	if clock := a.clock.Now(); clock.Before(now) {
+		now = clock
+	}
+	rule, err := a.keepRule(now)
+	if err != nil {
+		return err
+	}
+	due, err := a.db.Due(rule)
+	for _, d := range due {
+		if err != nil || ctx.Err() != nil {
+			return err
+		}
+		began := time.Now()
+		removed, failed := a.db.Remove(ctx, d, rule, a.clock.Now().UTC().Truncate(time.Millisecond))
+		if err = failed; err == nil {
+			a.log.Info("readings removed", "what", removed.Text(), "by", rule.Words, "line", removed.Line)
+			rest(ctx, time.Since(began))
+		}
+	}
+	return err
+}
+
+// keepRule is the rule as of a moment, with what each batch needs.
+func (a *App) keepRule(now time.Time) (store.KeepRule, error) {
+	keep := a.cfg.Store
+	rule := store.KeepRule{Before: now.Add(-keep.KeepReadings), Words: fmt.Sprintf("the rule keep_readings %s, keep_batches %s", inDays(keep.KeepReadings), inDays(keep.KeepBatches))}
+	rows, err := a.db.Batches()
+	if err != nil {
+		return rule, err
+	}
+	for _, row := range rows {
+		b := new(process.Batch)
+		if err := json.Unmarshal(row.State, b); err != nil {
+			return rule, fmt.Errorf("batch %s: what is stored of it cannot be read, and nothing is removed: %w", row.ID, err)
+		}
+		if !b.Open() && keep.KeepBatches > 0 && b.Closed.Add(keep.KeepBatches).Before(now) {
+			continue
+		}
+		kept, err := a.keptFor(b)
+		if err != nil {
+			return rule, fmt.Errorf("batch %s: what it needs cannot be found out, and nothing is removed: %w", row.ID, err)
+		}
+		rule.Kept = append(rule.Kept, kept...)
+	}
+	return rule, nil
+}
+
+// keptFor is what stays because of a batch: of its probes, and of all that are in its places now.
+func (a *App) keptFor(b *process.Batch) (all []store.Kept, err error) {
+	names := map[string]bool{}
+	for _, t := range b.Tracks {
+		names[t.Probe.Probe] = true
+		for _, p := range a.cfg.Probes {
+			if p.Place == t.Probe.Place {
+				names[p.Name] = true
+			}
+		}
+	}
+	k := store.Kept{From: b.Started.Add(-aroundBatch), LastSeq: math.MaxInt64}
+	cover, err := (&reader{app: a}).coverOf(b)
+	switch {
+	case err != nil:
+		return nil, err
+	case len(cover.seals) == 0: // all of the log
+	case b.Open():
+		k.FirstSeq = cover.seals[0].Seal.From
+	default:
+		k.FirstSeq, k.LastSeq = cover.seals[0].Seal.From, cover.last().Seal.To
+	}
+	if !b.Open() {
+		k.To = b.Closed.Add(aroundBatch)
+	}
+	for name := range names {
+		k.Probe = name
+		all = append(all, k)
+	}
+	return all, nil
+}
+
+func inDays(d time.Duration) string {
+	if d == 0 {
+		return "for ever"
+	}
+	return fmt.Sprintf("%d days", d/(24*time.Hour))
+}

@@ -1,0 +1,204 @@
+package soak
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"flitch/ingest/mqtt/mqtttest"
+	"flitch/store"
+)
+
+// A big house: twenty fridges with ten probes each, each of which sends every second.
+const (
+	fridges       = 20
+	probesOfEach  = 10
+	probesOfAll   = fridges * probesOfEach
+	bigHouseStart = `[site]
+name = "big"
+zone = "UTC"
+units = "C"
+database = "flitch.db"
+
+[page]
+listen = %q
+
+[broker]
+mode = "embedded"
+listen = %q
+anonymous = true
+`
+)
+
+func bigProbe(i int) (name, topic string) {
+	return fmt.Sprintf("p-%03d", i), fmt.Sprintf("big/%03d", i)
+}
+
+func bigHouse(page, broker string) string {
+	var text strings.Builder
+	fmt.Fprintf(&text, bigHouseStart, page, broker)
+	for i := range fridges {
+		fmt.Fprintf(&text, "\n[[place]]\nname = \"fridge-%02d\"\nkind = \"fridge\"\n", i)
+	}
+	fmt.Fprint(&text, "\n[[place]]\nname = \"old-kettle\"\nkind = \"smoker\"\nfuel = \"charcoal\"\n")
+	for i := range probesOfAll {
+		name, topic := bigProbe(i)
+		measures := []string{"product", "air"}[i%probesOfEach%2]
+		fmt.Fprintf(&text, "\n[[probe]]\nname = %q\nplace = \"fridge-%02d\"\nmeasures = %q\ntopic = %q\nvalue = \"/t\"\ntime = \"/at\"\ntime_format = \"unix-ms\"\nunit = \"C\"\ninterval = \"1s\"\n",
+			name, i/probesOfEach, measures, topic)
+	}
+	return text.String()
+}
+
+// Two hundred probes, each on a connection of its own, each a reading a second with quality of
+// service 1, on the real binary for a minute (FLITCH_SOAK_CLIENTS=60 seconds; less with go test):
+// all are acknowledged, soon, stored and evaluated.
+func TestTwoHundredClients(t *testing.T) {
+	lasts := time.Duration(number(t, "FLITCH_SOAK_CLIENTS", 8)) * time.Second
+	folder := t.TempDir()
+	prepare(t, folder, bigHouse(freeAddress(t), freeAddress(t)))
+	d := start(t, folder)
+	var acked atomic.Int64
+	took := make([][]time.Duration, probesOfAll)
+	var all sync.WaitGroup
+	began := time.Now()
+	for i := range probesOfAll {
+		all.Go(func() {
+			<-time.After(time.Duration(i) * time.Second / probesOfAll) // they did not all start at once
+			took[i] = client(t, d.broker, i, began.Add(lasts), &acked)
+		})
+	}
+	measured, worst := course{}, 0.0
+	for tick := time.NewTicker(250 * time.Millisecond); time.Since(began) < lasts; <-tick.C {
+		if err := measured.look(d, time.Since(began)); err != nil {
+			t.Fatal(err)
+		}
+		lag := measured["lag"]
+		worst = max(worst, lag[len(lag)-1].value)
+	}
+	all.Wait()
+	var answers []time.Duration
+	for _, one := range took {
+		answers = append(answers, one...)
+	}
+	if len(answers) == 0 {
+		t.Fatal("nothing was acknowledged")
+	}
+	if !until(t.Context(), 10*time.Second, func() bool {
+		f, err := d.figures()
+		return err == nil && int64(f["flitch_intake_stored_total"]) == acked.Load() && f["flitch_inputs_evaluated_total"] >= float64(acked.Load())
+	}) {
+		t.Errorf("%d were acknowledged, and not all are stored and evaluated", acked.Load())
+	}
+	line("clients_injected", float64(acked.Load()), "readings", 0)
+	atLeast("clients_rate", float64(acked.Load())/lasts.Seconds(), "readings/s", 0.97*probesOfAll)
+	line("clients_ack_p50", ms(mqtttest.Quantile(answers, 0.5)), "ms", 100)
+	line("clients_ack_p99", ms(mqtttest.Quantile(answers, 0.99)), "ms", 500) // half of the second to the next reading: proposal
+	line("clients_lag_worst", worst, "s", 1)
+	rss := measured["rss"]
+	line("clients_rss", rss[len(rss)-1].value, "MiB", 96) // two hundred connections have their own memory: proposal
+	if rate := float64(acked.Load()) / lasts.Seconds(); rate < 0.97*probesOfAll {
+		t.Errorf("%.0f readings a second were acknowledged, of %d", rate, probesOfAll)
+	}
+}
+
+// client sends a reading a second until the end, and returns how long each acknowledgement took.
+func client(t *testing.T, broker string, i int, end time.Time, acked *atomic.Int64) (took []time.Duration) {
+	name, topic := bigProbe(i)
+	raw, err := mqtttest.Dial(broker, name)
+	if err != nil {
+		t.Error(err)
+		return nil
+	}
+	defer raw.Close()
+	tick := time.NewTicker(time.Second)
+	defer tick.Stop()
+	for n := 0; time.Now().Before(end); n++ {
+		at := time.Now()
+		err := raw.Send(mqtttest.Packet(topic, payload(2+float64((n+i)%10)/10, at), 1, mqtttest.PacketID(n)))
+		if err == nil {
+			_, err = raw.Puback(20 * time.Second)
+		}
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			return took
+		}
+		took = append(took, time.Since(at))
+		acked.Add(1)
+		<-tick.C
+	}
+	return took
+}
+
+// A month of two hundred probes at a second (FLITCH_MONTH_MINUTES=43200; two minutes with go
+// test), day by day: stored minute by minute as the intake stores, evaluated by the one
+// engine, sealed. Then the real binary starts on it.
+func TestAMonthOfTwoHundredProbes(t *testing.T) {
+	minutes := number(t, "FLITCH_MONTH_MINUTES", 2)
+	folder := room(t, "month")
+	prepare(t, folder, bigHouse(freeAddress(t), freeAddress(t)))
+	var names []string
+	var middle []float64
+	for i := range probesOfAll {
+		name, _ := bigProbe(i)
+		names, middle = append(names, name), append(middle, 2+float64(i%7)/10)
+	}
+	y := &year{t: t, folder: folder, history: newHistory(names, middle, time.Second)}
+	end := time.Now().UTC().Truncate(time.Minute)
+	at := end.Add(-time.Duration(minutes) * time.Minute)
+	y.with(at, func(d *daemon) {
+		y.say(d, "MONTH", "new", map[string]any{"new": map[string]any{"plan": "belly-dry-cured-fully-cooked", "fridge": "fridge-00", "smoker": "old-kettle",
+			"pieces": []map[string]any{{"name": "A", "green_g": 2268, "thickness_mm": 38}}}})
+	})
+	var writing, evaluating time.Duration
+	for at.Before(end) {
+		next := at.Add(min(24*time.Hour, end.Sub(at)))
+		began := time.Now()
+		y.feed(at, next)
+		writing += time.Since(began)
+		began = time.Now()
+		y.with(next, func(*daemon) {})
+		evaluating += time.Since(began)
+		y.sealed()
+		at = next
+		t.Logf("%d readings until %s; written at %.0f a second, evaluated at %.0f", y.stored, at.Format(time.DateTime), float64(y.stored)/writing.Seconds(), float64(y.stored)/evaluating.Seconds())
+	}
+	line("month_injected", float64(y.stored), "readings", 0)
+	line("month_days", float64(minutes)/24/60, "days", 0)
+	atLeast("month_written", float64(y.stored)/writing.Seconds(), "readings/s", probesOfAll*10) // ten times as fast as they come: proposal
+	atLeast("month_evaluated", float64(y.stored)/evaluating.Seconds(), "readings/s", probesOfAll*10)
+	y.sizes("month")
+	y.lookMonth(folder)
+}
+
+// lookMonth starts the real binary on it and prints its start, its glance and its memory.
+func (y *year) lookMonth(folder string) {
+	y.t.Helper()
+	d := start(y.t, folder)
+	d.timed(y.t, "/healthz", 1)
+	line("month_start", time.Since(d.began).Seconds(), "s", startIn)
+	var glance []time.Duration
+	for range 100 {
+		glance = append(glance, d.timed(y.t, "/batches/MONTH/glance", 1000))
+	}
+	line("month_glance_p99", ms(mqtttest.Quantile(glance, 0.99)), "ms", glanceIn)
+	measured := course{}
+	if err := measured.look(d, 0); err != nil {
+		y.t.Fatal(err)
+	}
+	line("month_rss", measured["rss"][0].value, "MiB", yearRSS)
+	d.stop(y.t)
+	db, err := store.OpenReadOnly(filepath.Join(folder, "flitch.db"))
+	if err != nil {
+		y.t.Fatal(err)
+	}
+	defer db.Close()
+	latest, err := db.LatestReadings()
+	if err != nil || len(latest) != probesOfAll {
+		y.t.Errorf("%d probes have a reading, %v", len(latest), err)
+	}
+}

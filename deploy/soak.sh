@@ -1,0 +1,81 @@
+#!/bin/sh
+# Long tests, faults and load: sh deploy/soak.sh NAME ... | all | list
+#
+# The same test code that runs short with go test, with a larger number from its
+# environment. Prints lines: name value unit limit ratio. A limit is an upper one, or with
+# >= in front a lower one; "-" is none. Each suite has a line NAME_injected: how many faults
+# or readings it put in. Ends with an error when a test fails, a line is missing, a limit
+# is broken or nothing was injected. What stands in the environment already wins over the
+# table: FLITCH_SOAK=5m sh deploy/soak.sh hour
+set -eu
+cd "$(dirname "$0")/.."
+PATH=$PATH:/usr/sbin # Debian keeps mosquitto there
+export PATH
+
+# One suite a line: NAME | its environment | go test's flags | package | test | lines it has to print.
+# A test prints a line by fmt.Println or t.Log: "soak NAME VALUE UNIT LIMIT RATIO".
+table() {
+	cat <<'END'
+hour | FLITCH_SOAK=1h | -run TestTheRealBinaryStaysFlat$ | ./cmd/flitch/internal/soak | hour_injected hour_rss hour_heap hour_handles hour_goroutines hour_threads hour_lag hour_database hour_wal
+simulated | FLITCH_SOAK_HOURS=72 | -run TestSimulatedDaysStayFlat$ | ./cmd/flitch/internal/soak | simulated_injected simulated_rss simulated_heap simulated_handles simulated_goroutines simulated_threads simulated_lag simulated_database simulated_wal
+year | FLITCH_YEAR_ROWS=75700000 | -run TestAYearInTheDatabase$ | ./cmd/flitch/internal/soak | year_injected year_bytes_per_reading year_start year_glance_p50 year_glance_p99 year_chart_seven_days_p50 year_chart_seven_days_p99 year_rss
+clients | FLITCH_SOAK_CLIENTS=60 | -run TestTwoHundredClients$ | ./cmd/flitch/internal/soak | clients_injected clients_rate clients_ack_p99 clients_lag_worst clients_rss
+month | FLITCH_MONTH_MINUTES=43200 | -run TestAMonthOfTwoHundredProbes$ | ./cmd/flitch/internal/soak | month_injected month_days month_written month_evaluated month_bytes_per_reading month_start month_glance_p99 month_rss
+END
+}
+
+fail() { printf 'FAILED: %s\n' "$1" >&2; exit 1; }
+names() { table | cut -d '|' -f 1 | tr -d ' '; }
+
+[ $# -gt 0 ] || fail "say which: sh deploy/soak.sh $(names | tr '\n' ' ')or all"
+case $1 in
+list) names; exit 0 ;;
+all) # shellcheck disable=SC2046 # names are words
+	set -- $(names) ;;
+esac
+
+log=$(mktemp)
+trap 'rm -f "$log"' EXIT
+
+# settings prints the NAME=VALUE of a row that the environment does not have already.
+settings() {
+	for setting in $1; do
+		eval "have=\${${setting%%=*}:-}"
+		[ -n "$have" ] || echo "$setting"
+	done
+}
+
+# judge reads the output of a suite and prints its lines.
+judge() { # suite wanted
+	awk -v suite="$1" -v wanted="$2" '
+		{ sub(/^ *[A-Za-z0-9_]+\.go:[0-9]+: /, "") } # as t.Log prints it
+		$1 == "soak" && NF >= 6 {
+			print $2, $3, $4, $5, $6
+			seen[$2] = 1
+			limit = $5
+			if (limit == "-") next
+			least = sub(/^>=/, "", limit)
+			if ((least && $3 + 0 < limit + 0) || (!least && $3 + 0 > limit + 0)) { print "limit broken: " $2 " is " $3 " " $4 ", limit " $5 > "/dev/stderr"; bad = 1 }
+			if ($2 == suite "_injected") injected = $3
+		}
+		END {
+			names = split(wanted, want, " ")
+			for (i = 1; i <= names; i++) if (!seen[want[i]]) { print "missing: " want[i] > "/dev/stderr"; bad = 1 }
+			if (injected + 0 <= 0) { print "nothing was injected: " suite "_injected" > "/dev/stderr"; bad = 1 }
+			exit bad
+		}' "$log"
+}
+
+bad=""
+for suite in "$@"; do
+	row=$(table | grep "^$suite |") || fail "there is no suite $suite; there are: $(names | tr '\n' ' ')"
+	column() { printf '%s' "$row" | cut -d '|' -f "$1" | sed 's/^ *//; s/ *$//'; }
+	printf '# %s: %s go test %s %s\n' "$suite" "$(settings "$(column 2)" | tr '\n' ' ')" "$(column 3)" "$(column 4)" >&2
+	# shellcheck disable=SC2046,SC2086 # lists of words
+	if ! env $(settings "$(column 2)") go test -count=1 -timeout 0 -v $(column 3) $(column 4) >"$log" 2>&1; then
+		grep -v '^soak ' "$log" >&2
+		bad="$bad $suite"
+	fi
+	judge "$suite" "$(column 5)" || bad="$bad $suite"
+done
+[ -z "$bad" ] || fail "suites:$(printf '%s\n' $bad | sort -u | tr '\n' ' ' | sed 's/^/ /')"

@@ -1,0 +1,214 @@
+package ship
+
+import (
+	"compress/gzip"
+	"debug/elf"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// TestTheBinariesNeedNothing: static, and they say what they are.
+func TestTheBinariesNeedNothing(t *testing.T) {
+	kinds := map[string]elf.Machine{"amd64": elf.EM_X86_64, "arm64": elf.EM_AARCH64, "armv7": elf.EM_ARM}
+	for arch := range architectures {
+		file, err := elf.Open(filepath.Join(built, arch, "flitch"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if file.Machine != kinds[arch] {
+			t.Errorf("%s is made for %s", arch, file.Machine)
+		}
+		for _, p := range file.Progs {
+			if p.Type == elf.PT_INTERP || p.Type == elf.PT_DYNAMIC {
+				t.Errorf("%s is not static: it has %s", arch, p.Type)
+			}
+		}
+		file.Close()
+		if said := output(t, command(arch, "version")); !strings.HasPrefix(said, "flitch "+version+" go1.") {
+			t.Errorf("%s: version says %q", arch, said)
+		}
+	}
+}
+
+// life is one installation from init to stop, on a database of before that it is given:
+// what came out of it that has to be the same on every machine.
+func life(t *testing.T, arch string) (papers map[string]string) {
+	larder := filepath.Join(t.TempDir(), "larder")
+	config := filepath.Join(larder, "flitch.toml")
+	output(t, command(arch, "init", larder))
+	elsewhere(t, config)
+	unpack(t, filepath.Join(source, "testdata/databases/0005.db.gz"), filepath.Join(larder, "flitch.db"))
+	if said := output(t, command(arch, "check", "--config", config)); !strings.Contains(said, "no problems") {
+		t.Errorf("check says %q", said)
+	}
+	before := readings(t, arch, config)
+	d := start(t, command(arch, "run", "--config", config))
+	d.publish()
+	output(t, command(arch, "health", "--alive", "--config", config)) // the database was signed by a key that is not here
+	papers = map[string]string{}
+	for _, format := range []string{"csv", "json", "html"} {
+		papers[format] = output(t, command(arch, "record", "OL-31-27", "--config", config, "--format", format, "--out", "-"))
+	}
+	d.stop()
+	if after := readings(t, arch, config); after != before+1 {
+		t.Errorf("%d readings became %d, want one more", before, after)
+	}
+	papers["verify"] = clocksOf(output(t, command(arch, "verify", filepath.Join(larder, "flitch.db"))))
+	return papers
+}
+
+// readings counts by a backup, which reads all of the database.
+func readings(t *testing.T, arch, config string) (n int) {
+	t.Helper()
+	said := output(t, command(arch, "backup", "--config", config, "--to", t.TempDir()))
+	_, counts, found := strings.Cut(said, "whole: ")
+	if _, err := fmt.Sscanf(counts, "%d reading", &n); !found || err != nil {
+		t.Fatalf("backup says %q", said)
+	}
+	return n
+}
+
+// clocksOf are the lines about clocks: the others name keys and journals, which differ.
+func clocksOf(report string) string {
+	lines := slices.DeleteFunc(strings.Split(report, "\n"), func(l string) bool {
+		return !strings.Contains(l, "clocks: ") && !strings.Contains(l, "readings, the longest gap")
+	})
+	return strings.Join(lines, "\n")
+}
+
+// TestEachMachineSaysTheSame: the same database and the same nights, on all three.
+func TestEachMachineSaysTheSame(t *testing.T) {
+	want := map[string]map[string]string{}
+	for _, arch := range []string{own, "amd64", "arm64", "armv7"} {
+		if want[arch] != nil {
+			continue
+		}
+		want[arch] = life(t, arch)
+		for _, night := range []string{"01-nutmeg-tuesday", "07-slow-middle", "13-forgotten-rest"} {
+			want[arch][night] = output(t, command(arch, "rehearse", filepath.Join(source, "testdata/scenarios", night+".txt")))
+		}
+		want[arch]["assess"] = output(t, command(arch, "assess", "--plan", "belly-dry-cured", "--piece", "A:2268g:38mm", "--json",
+			"--readings", filepath.Join(source, "testdata/records/OL-31-09.csv")))
+		for name, text := range want[arch] {
+			if len(text) < 100 {
+				t.Errorf("%s: %s is %q", arch, name, text)
+			}
+			same(t, arch+": "+name, want[own][name], text)
+		}
+	}
+}
+
+// same wants two texts to be equal; of two of JSON the numbers may differ in what machines
+// round differently (one fuses a product with a sum, another does not).
+func same(t *testing.T, what, want, got string) {
+	t.Helper()
+	var a, b any
+	if json.Unmarshal([]byte(want), &a) == nil && json.Unmarshal([]byte(got), &b) == nil {
+		if path := differ(a, b, ""); path != "" {
+			t.Errorf("%s: not as on this machine: %s", what, path)
+		}
+		return
+	}
+	if want != got {
+		t.Errorf("%s: not as on this machine:\n%s", what, firstOther(want, got))
+	}
+}
+
+// rounding is what is allowed between numbers of models, relative: a million times less
+// than the last digit anybody is shown.
+const rounding = 1e-9
+
+// differ returns where two values of JSON differ by more.
+func differ(a, b any, path string) string {
+	switch a := a.(type) {
+	case map[string]any:
+		other, ok := b.(map[string]any)
+		if !ok || len(a) != len(other) {
+			return path
+		}
+		for key, v := range a {
+			if at := differ(v, other[key], path+"/"+key); at != "" {
+				return at
+			}
+		}
+	case []any:
+		other, ok := b.([]any)
+		if !ok || len(a) != len(other) {
+			return path
+		}
+		for i, v := range a {
+			if at := differ(v, other[i], fmt.Sprintf("%s/%d", path, i)); at != "" {
+				return at
+			}
+		}
+	case float64:
+		if other, ok := b.(float64); !ok || math.Abs(a-other) > rounding*math.Max(math.Abs(a), math.Abs(other)) {
+			return fmt.Sprintf("%s: %v, %v", path, a, b)
+		}
+	default:
+		if a != b {
+			return fmt.Sprintf("%s: %v, %v", path, a, b)
+		}
+	}
+	return ""
+}
+
+func firstOther(want, got string) string {
+	other := strings.Split(got, "\n")
+	for i, line := range strings.Split(want, "\n") {
+		if i >= len(other) || line != other[i] {
+			return fmt.Sprintf("line %d: %q", i+1, other[min(i, len(other)-1)]) + fmt.Sprintf("\nwant    %q", line)
+		}
+	}
+	return "it goes on"
+}
+
+// TestAnOtherVerdictIsSeen: the comparison can fail.
+func TestAnOtherVerdictIsSeen(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		same bool
+	}{
+		{`{"clock":"met","low":0.1073734728590088}`, `{"clock":"met","low":0.10737347285900878}`, true},
+		{`{"clock":"met","low":0.10737}`, `{"clock":"met","low":0.10738}`, false},
+		{`{"clock":"met"}`, `{"clock":"not met"}`, false},
+		{`{"clocks":["met"]}`, `{"clocks":["met","met"]}`, false},
+		{`{"clock":"met","n":1}`, `{"clock":"met","m":1}`, false},
+	} {
+		var a, b any
+		if err := json.Unmarshal([]byte(c.a), &a); err != nil {
+			t.Fatal(err)
+		}
+		if err := json.Unmarshal([]byte(c.b), &b); err != nil {
+			t.Fatal(err)
+		}
+		if same := differ(a, b, "") == ""; same != c.same {
+			t.Errorf("%s and %s: same %v", c.a, c.b, same)
+		}
+	}
+}
+
+func unpack(t *testing.T, packed, to string) {
+	t.Helper()
+	file, err := os.Open(packed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	in, err := gzip.NewReader(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := io.ReadAll(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write(t, to, string(text))
+}

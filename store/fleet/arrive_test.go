@@ -1,0 +1,71 @@
+package fleet
+
+import (
+	"context"
+	"testing"
+)
+
+func TestAllOfASiteArrivesAsItIs(t *testing.T) {
+	h, s := newHouse(t), newShed(t)
+	s.work(3_000)
+	sink := s.sink(h.address(h.writer()), "larder")
+	if err := turn(sink); err != nil {
+		t.Fatal(err)
+	}
+	if bad := h.differs(s, "larder", true); bad != "" {
+		t.Fatal(bad)
+	}
+	s.work(25_000) // more than two pieces
+	for range 2 {  // the second finds nothing to do
+		if err := turn(sink); err != nil {
+			t.Fatal(err)
+		}
+		if bad := h.differs(s, "larder", true); bad != "" {
+			t.Fatal(bad)
+		}
+	}
+	site := h.read("larder")
+	if site.Glance == nil || site.Glance.State != "fine" || site.Age < 0 || site.Age.Minutes() > 1 {
+		t.Errorf("%+v", site)
+	}
+	if st := sink.Status(); st.Err != nil {
+		t.Error(st.Err)
+	}
+}
+
+func TestTextsThatPostgreSQLDoesNotHoldComeBack(t *testing.T) {
+	for _, text := range append(nasty, `\x`, `\x00`, `\xzz`, "\xff\xfe", "plain") {
+		if got := original(exact(text)); got != text {
+			t.Errorf("%q came back as %q", text, got)
+		}
+	}
+}
+
+func FuzzExact(f *testing.F) {
+	for _, text := range nasty {
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		if got := original(exact(text)); got != text {
+			t.Errorf("%q came back as %q", text, got)
+		}
+	})
+}
+
+// Two that make the tables at once make them once.
+func TestTheTablesAreMadeOnce(t *testing.T) {
+	h := newHouse(t)
+	ctx, at := context.Background(), h.parse(h.URL("owner", h.Database()))
+	done := make(chan error)
+	for range 2 {
+		go func() { _, _, err := Migrate(ctx, at); done <- err }()
+	}
+	for range 2 {
+		if err := <-done; err != nil {
+			t.Error(err)
+		}
+	}
+	if from, to, err := Migrate(ctx, at); err != nil || from != to || to == 0 {
+		t.Errorf("again: from schema %d to %d, %v", from, to, err)
+	}
+}

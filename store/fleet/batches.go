@@ -1,0 +1,174 @@
+package fleet
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"flitch/process/evidence"
+	"flitch/store"
+)
+
+// stateEvery is how often the state of an open batch goes up: as often as it is stored.
+const stateEvery = time.Minute
+
+// maxProof bounds what is held of a proof while it is sent, bytes: proposal. A longer one is at
+// the site only.
+const maxProof = 16 << 20
+
+// recordAgain is when the record of a batch that could not be made is tried again.
+const recordAgain = time.Hour
+
+// snapshots are what is known of batches that have to be told. Of Run's goroutine.
+type snapshots struct {
+	piece  *piece // on its way
+	looked bool   // all batches were looked at since the start
+	dirty  map[string]int64
+	open   map[string]bool
+	at     time.Time            // when the open ones were told last
+	papers map[string]time.Time // closed: not before this time
+}
+
+// soil notes which batches have changed.
+func (d *snapshots) soil(log Log, now time.Time) error {
+	if !d.looked {
+		all, err := log.Batches()
+		if err != nil {
+			return err
+		}
+		for _, b := range all {
+			d.dirty[b.ID] = max(d.dirty[b.ID], 0)
+		}
+		d.looked, d.at = true, now
+	}
+	if now.Sub(d.at).Abs() >= stateEvery {
+		d.at = now
+		for id := range d.open {
+			d.dirty[id] = max(d.dirty[id], 0)
+		}
+	}
+	return nil
+}
+
+// tellBatches sends the states of batches that have changed, each as of a number whose rows
+// are there, and one record a turn.
+func (s *Sink) tellBatches(ctx context.Context, history string) error {
+	if err := s.desk.soil(s.log, s.o.Clock.Now()); err != nil {
+		return ownFault(err)
+	}
+	for id, wanted := range s.desk.dirty {
+		row, found, err := s.log.Batch(id)
+		if err != nil {
+			return ownFault(err)
+		}
+		if !found || row.Cursor < wanted || row.Cursor > s.mark.logSeq {
+			continue // not evaluated yet, or further than the log that is there
+		}
+		if err := s.within(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error { return putState(ctx, tx, m, row) }); err != nil {
+			return err
+		}
+		delete(s.desk.dirty, id)
+		delete(s.desk.open, id)
+		if row.Status == "open" {
+			s.desk.open[id] = true
+		} else {
+			s.desk.papers[id] = time.Time{}
+		}
+	}
+	return s.tellRecord(ctx, history)
+}
+
+func putState(ctx context.Context, tx pgx.Tx, m mark, row store.BatchRow) error {
+	var started any
+	if !row.Started.IsZero() {
+		started = row.Started.UnixMilli()
+	}
+	_, err := tx.Exec(ctx, `INSERT INTO flitch.states (site, batch, cursor, status, started, state) VALUES ($1, $2, $3, $4, $5, $6)
+		ON CONFLICT (site, batch) DO UPDATE SET cursor = excluded.cursor, status = excluded.status, started = excluded.started, state = excluded.state
+		WHERE excluded.cursor >= states.cursor`,
+		m.site, exact(row.ID), row.Cursor, row.Status, started, exact(string(row.State)))
+	return err
+}
+
+// tellRecord sends the record and the proof of one closed batch whose last word is sealed.
+func (s *Sink) tellRecord(ctx context.Context, history string) error {
+	now := s.o.Clock.Now()
+	for id, after := range s.desk.papers {
+		if now.Before(after) {
+			continue
+		}
+		done, err := s.record(ctx, history, id)
+		var own *Trouble
+		switch {
+		case errors.As(err, &own) && own.Class == Local:
+			s.desk.papers[id] = now.Add(recordAgain)
+			return err
+		case err != nil:
+			return err
+		case done == recordWaits:
+			continue
+		}
+		delete(s.desk.papers, id)
+		if done == recordSent {
+			return nil // one a turn: a board that just began is not kept busy for an hour
+		}
+	}
+	return nil
+}
+
+// How it stands with a record.
+const (
+	recordThere = iota
+	recordWaits
+	recordSent
+)
+
+func (s *Sink) record(ctx context.Context, history, id string) (done int, err error) {
+	said, err := s.log.Commands(id)
+	if err != nil || len(said) == 0 {
+		return recordThere, ownFault(err)
+	}
+	last := said[len(said)-1].Seq
+	seal, sealed, err := s.log.LastSeal()
+	if err != nil || !sealed || seal.Seal.To < last || seal.Seq > s.mark.journalSeq {
+		return recordWaits, ownFault(err)
+	}
+	var there bool
+	err = s.conn.QueryRow(ctx, "SELECT EXISTS (SELECT FROM flitch.records WHERE site = $1 AND batch = $2 AND said = $3)", s.mark.site, exact(id), last).Scan(&there)
+	if err != nil || there {
+		return recordThere, explain(err, s.o.Address.String())
+	}
+	var file bounded
+	if err := s.o.Proof(ctx, id, &file); err != nil {
+		return recordWaits, trouble(Local, "", "the proof of batch %s could not be made: %v", id, err)
+	}
+	text, err := evidence.RecordIn(bytes.NewReader(file.kept))
+	if err != nil {
+		return recordWaits, ownFault(err)
+	}
+	if file.over {
+		file.kept = []byte{}
+	}
+	err = s.within(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error {
+		_, err := tx.Exec(ctx, "INSERT INTO flitch.records (site, batch, said, record, proof) VALUES ($1, $2, $3, $4, $5)", m.site, exact(id), last, string(text), file.kept)
+		return err
+	})
+	return recordSent, err
+}
+
+// A bounded writer keeps the beginning.
+type bounded struct {
+	kept []byte
+	over bool
+}
+
+// Write implements io.Writer.
+func (b *bounded) Write(p []byte) (int, error) {
+	if b.over = b.over || len(b.kept)+len(p) > maxProof; !b.over {
+		b.kept = append(b.kept, p...)
+	}
+	return len(p), nil
+}

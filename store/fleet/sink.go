@@ -1,0 +1,195 @@
+package fleet
+
+import (
+	"context"
+	"io"
+	"sync"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Waits between two attempts: proposals.
+const (
+	firstAgain = time.Second
+	mostAgain  = 5 * time.Minute
+)
+
+// Options are what a sink works with.
+type Options struct {
+	Address Address
+	Site    string // its name in the fleet
+	Every   time.Duration
+	Clock   interface {
+		Now() time.Time
+		After(time.Duration) <-chan time.Time
+	}
+	Glance func(context.Context) (Glance, error)                      // as the page has it
+	Proof  func(ctx context.Context, batch string, w io.Writer) error // of a batch that is closed
+	Told   func(Status)                                               // hears how each turn ended; quick
+}
+
+// A Status is how sending goes.
+type Status struct {
+	Err    error         // why the last turn did not come to its end; nil: it did
+	Class  Class         // of Err
+	Sent   int           // rows of the log that are there since the last status
+	Behind int64         // numbers of the log that are not there yet, as far as is known
+	Since  time.Duration // for how long not all was there; 0: it is
+	At     time.Time     // when everything was there last; zero: not since the start
+}
+
+// A Sink sends what a site stores, by a goroutine of its own.
+type Sink struct {
+	o   Options
+	log Log
+
+	// Of Run's goroutine alone.
+	conn   *pgx.Conn
+	failed int
+	begun  time.Time
+	at     time.Time // everything was there
+	mark   mark      // as last known
+	sent   int
+	desk   snapshots
+
+	mu     sync.Mutex
+	status Status
+}
+
+// New returns a sink that does nothing yet.
+func New(log Log, o Options) *Sink {
+	return &Sink{o: o, log: log, desk: snapshots{dirty: map[string]int64{}, open: map[string]bool{}, papers: map[string]time.Time{}}}
+}
+
+// Run sends until ctx ends. A database that is away is asked again ever less often, up to
+// every five minutes; what is stored meanwhile waits in our own.
+func (s *Sink) Run(ctx context.Context) error {
+	defer func() { hangUp(s.conn) }()
+	s.begun = s.o.Clock.Now()
+	for {
+		err := s.turn(ctx)
+		if ctx.Err() != nil {
+			return nil
+		}
+		wait := s.o.Every
+		if s.failed++; err == nil {
+			s.failed = 0
+		} else {
+			wait = min(max(firstAgain<<min(s.failed-1, 16), firstAgain), mostAgain)
+			hangUp(s.conn)
+			s.conn = nil
+		}
+		s.note(err)
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-s.o.Clock.After(wait):
+		}
+	}
+}
+
+// note tells how the turn ended.
+func (s *Sink) note(err error) {
+	now := s.o.Clock.Now()
+	st := Status{Err: err, Sent: s.sent}
+	s.sent = 0
+	if err == nil {
+		s.at = now
+	} else {
+		st.Behind, st.Since = max(s.log.LastSeq()-s.mark.logSeq, 0), max(now.Sub(later(s.begun, s.at)), 0)
+		st.Class = classOf(err)
+	}
+	st.At = s.at
+	s.mu.Lock()
+	s.status = st
+	s.mu.Unlock()
+	if s.o.Told != nil {
+		s.o.Told(st)
+	}
+}
+
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
+}
+
+// Status is how the last turn ended.
+func (s *Sink) Status() Status {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.status
+}
+
+// turn sends all there is: first what is now, then the log piece by piece, then what is now
+// as of its end.
+func (s *Sink) turn(ctx context.Context) error {
+	history, err := begins(s.log)
+	if err != nil || history == "" { // the first seal begins the journal
+		return err
+	}
+	if s.conn == nil {
+		if s.conn, err = s.o.Address.connect(ctx); err != nil {
+			return err
+		}
+		if err := explain(current(ctx, s.conn), s.o.Address.String()); err != nil {
+			return err
+		}
+	}
+	if err := s.within(ctx, history, s.tellNow); err != nil {
+		return err
+	}
+	for more := true; more; {
+		err := s.within(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error {
+			p, err := take(ctx, s.log, m)
+			if err != nil || p.empty() {
+				more = false
+				return err
+			}
+			return s.send(ctx, tx, &p)
+		})
+		if err != nil {
+			return err
+		}
+		if more {
+			s.committed()
+		}
+	}
+	return s.tellBatches(ctx, history)
+}
+
+// send puts a piece; what it comes to counts only after the commit.
+func (s *Sink) send(ctx context.Context, tx pgx.Tx, p *piece) error {
+	s.desk.piece = p
+	return p.put(ctx, tx)
+}
+
+func (s *Sink) committed() {
+	p := s.desk.piece
+	s.mark, s.desk.piece = p.to, nil
+	s.sent += p.rows()
+	for id, seq := range p.batches {
+		s.desk.dirty[id] = max(s.desk.dirty[id], seq)
+	}
+}
+
+// within runs fn in a transaction that holds the row of the site, after a look whether what
+// is there is ours.
+func (s *Sink) within(ctx context.Context, history string, fn func(context.Context, pgx.Tx, mark) error) error {
+	ctx, cancel := context.WithTimeout(ctx, turnWithin)
+	defer cancel()
+	err := pgx.BeginFunc(ctx, s.conn, func(tx pgx.Tx) error {
+		m, err := s.hold(ctx, tx, history)
+		if err != nil {
+			return err
+		}
+		if err := s.ours(ctx, m, history); err != nil {
+			return err
+		}
+		s.mark = m
+		return fn(ctx, tx, m)
+	})
+	return explain(err, s.o.Address.String())
+}

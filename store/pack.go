@@ -1,0 +1,280 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"slices"
+
+	"flitch/process/evidence"
+	"flitch/store/block"
+)
+
+// How many readings of a probe a block is made of. From 4096 on what is left free in the last of
+// its pages, half a page of 4 KB on the average, is a fifth of it; 8192 would be an eighth, and
+// twice as much to unpack where one reading is looked for. Measured: see BenchmarkPack.
+const (
+	packFrom  = 4096
+	packMost  = 2 * packFrom // a part of a seal that is longer is parted
+	packMarks = block.MaxMarks / 2
+)
+
+// Packed says what one step of a Packer did.
+type Packed struct {
+	Probe    string
+	Readings int // that were rows and are in a block now
+	Bytes    int // that the block takes, but for what SQLite adds
+}
+
+// A Packer moves readings from rows into blocks: of each probe, from the oldest on, those of so
+// many whole seals that there are packFrom of them. What is not sealed is never moved. It
+// keeps no state but what can be found again; two of one database get in each other's way.
+type Packer struct {
+	db     *DB
+	from   int64             // packs from so many readings on
+	counts map[int64]*toPack // by the number of the probe
+	ends   []int64           // last numbers of the seals that are not counted yet
+	line   int64             // of the journal, of the last seal that was read
+	sealed int64             // the last number that is counted
+}
+
+// A toPack is what is there of a probe, and under a seal, and still rows.
+type toPack struct {
+	n                           int
+	firstSeq, lastSeq           int64
+	firstMeasured, lastMeasured int64
+}
+
+// NewPacker returns a Packer. Blocks of fewer readings than packFrom are for tests, and for who
+// wants to see everything packed: from is the least, 0 the usual.
+func (db *DB) NewPacker(from int) *Packer {
+	if from <= 0 {
+		from = packFrom
+	}
+	return &Packer{db: db, from: int64(from), counts: map[int64]*toPack{}}
+}
+
+// Next makes the blocks of one probe that are due, and reports false when none is. Each is one
+// transaction that holds the writer for the time of some thousand rows. What it was stopped or failed
+// in is done again by the next call.
+func (p *Packer) Next(ctx context.Context) (done Packed, more bool, err error) {
+	if p.db.readOnly {
+		return done, false, ErrReadOnly
+	}
+	for {
+		if err := ctx.Err(); err != nil {
+			return done, false, err
+		}
+		for probe, c := range p.counts {
+			if int64(c.n) < p.from {
+				continue
+			}
+			done, err = p.pack(ctx, probe, c)
+			if err == nil {
+				delete(p.counts, probe)
+			} else {
+				*p = *p.db.NewPacker(int(p.from)) // what was done and what was not is found out anew
+			}
+			return done, err == nil, err
+		}
+		if more, err := p.countSeal(); err != nil || !more {
+			return done, false, err
+		}
+	}
+}
+
+// PackAll packs all that is due, and reports after each step. It is what the daemon does in
+// small pieces, at once.
+func (db *DB) PackAll(ctx context.Context, report func(Packed)) error {
+	for p := db.NewPacker(0); ; {
+		done, more, err := p.Next(ctx)
+		if err != nil || !more {
+			return err
+		}
+		if report != nil {
+			report(done)
+		}
+	}
+}
+
+// countSeal counts what the next seal stands over; false: there is none.
+func (p *Packer) countSeal() (bool, error) {
+	if len(p.ends) == 0 {
+		if err := p.readSeals(); err != nil || len(p.ends) == 0 {
+			return false, err
+		}
+	}
+	to := p.ends[0]
+	err := p.db.each("count readings to pack", func(rows *sql.Rows) error {
+		var probe int64
+		var c toPack
+		if err := rows.Scan(&probe, &c.n, &c.firstSeq, &c.lastSeq, &c.firstMeasured, &c.lastMeasured); err != nil {
+			return fmt.Errorf("store: count readings to pack: %w", err)
+		}
+		if old := p.counts[probe]; old != nil {
+			c.n, c.firstSeq = c.n+old.n, old.firstSeq
+			c.firstMeasured, c.lastMeasured = min(c.firstMeasured, old.firstMeasured), max(c.lastMeasured, old.lastMeasured)
+		}
+		p.counts[probe] = &c
+		return nil
+	}, `SELECT probe, count(*), min(seq), max(seq), min(measured), max(measured) FROM readings
+		WHERE seq > ? AND seq <= ? GROUP BY probe`, p.sealed, to)
+	if err != nil {
+		return false, err
+	}
+	p.sealed, p.ends = to, p.ends[1:]
+	return true, nil
+}
+
+// sealsAtOnce is how many seals are read at a time: seven days.
+const sealsAtOnce = 1000
+
+// readSeals reads where the next seals end that have rows.
+func (p *Packer) readSeals() error {
+	var lowest sql.NullInt64
+	if err := p.db.reader.QueryRowContext(background, "SELECT min(seq) FROM readings WHERE seq > ?", p.sealed).Scan(&lowest); err != nil {
+		return fmt.Errorf("store: find readings to pack: %w", err)
+	}
+	for lowest.Valid && len(p.ends) == 0 {
+		lines, err := list(p.db, "seals", scanLine, journalQuery+" WHERE kind = '"+evidence.SealKind+"' AND seq > ? ORDER BY seq LIMIT ?", p.line, sealsAtOnce)
+		if err != nil || len(lines) == 0 {
+			return err
+		}
+		for _, l := range lines {
+			seal, ok := evidence.ParseSeal(l.Text)
+			if !ok {
+				return fmt.Errorf("store: %w", &evidence.BadLine{Seq: l.Seq, What: "it is no seal as flitch writes it"})
+			}
+			if p.line = l.Seq; seal.To >= lowest.Int64 {
+				p.ends = append(p.ends, seal.To)
+			}
+		}
+	}
+	return nil
+}
+
+// pack makes blocks of what was counted of a probe.
+func (p *Packer) pack(ctx context.Context, probe int64, c *toPack) (done Packed, err error) {
+	rows, err := p.db.rowsToPack(probe, c)
+	if err != nil {
+		return done, err
+	}
+	if len(rows) != c.n {
+		return done, fmt.Errorf("store: pack readings of probe %d: %d rows, and there were %d", probe, len(rows), c.n)
+	}
+	for len(rows) > 0 && ctx.Err() == nil {
+		n := partOf(rows)
+		b, err := newBlock(probe, rows[:n])
+		if err != nil {
+			return done, fmt.Errorf("store: pack readings of probe %d: %w", probe, err)
+		}
+		if err := p.db.Update(func(tx *Tx) error { return tx.moveIntoBlock(b, rows[:n]) }); err != nil {
+			return done, err
+		}
+		done.Readings, done.Bytes = done.Readings+n, done.Bytes+len(b.body)
+		rows = rows[n:]
+	}
+	if err := ctx.Err(); err != nil {
+		return done, err
+	}
+	return done, p.db.look("find probe", func(s *snapshot) (err error) { done.Probe, err = s.probe(probe); return err })
+}
+
+// partOf is how many of the rows go into one block: all, if they are not too many and their marks not
+// too long.
+func partOf(rows []block.Row) int {
+	n := len(rows)
+	if n > packMost {
+		n = packFrom
+	}
+	marks := 0
+	for i := range rows[:n] {
+		if m := rows[i].Mark; m != nil {
+			marks += len(m.Reason) + len(m.Raw) + 64
+		}
+		if marks > packMarks && i > 0 {
+			return i
+		}
+	}
+	return n
+}
+
+// rowsToPack reads rows of a probe in the order of their numbers. They are found by the times
+// measured: of the numbers in between most are of other probes.
+func (db *DB) rowsToPack(probe int64, c *toPack) (all []block.Row, err error) {
+	var seq int64
+	var r readingRow
+	dest := append([]any{&seq}, r.dest()...)
+	err = db.each("read readings to pack", func(rows *sql.Rows) error {
+		if err := rows.Scan(dest...); err != nil {
+			return fmt.Errorf("store: read readings to pack: %w", err)
+		}
+		all = append(all, r.row(seq))
+		return nil
+	}, `SELECT r.seq, `+readingColumns+` FROM readings r LEFT JOIN reading_marks m ON m.seq = r.seq
+		WHERE r.probe = ? AND r.measured BETWEEN ? AND ? AND +r.seq BETWEEN ? AND ?`, probe, c.firstMeasured, c.lastMeasured, c.firstSeq, c.lastSeq)
+	slices.SortFunc(all, func(a, b block.Row) int { return int(a.Seq - b.Seq) })
+	return all, err
+}
+
+// moveIntoBlock writes the block, reads it back, holds it against the rows, and takes them away.
+// Rows that are committed never change: those that were read before are those that go.
+func (tx *Tx) moveIntoBlock(b *blockRow, rows []block.Row) error {
+	id, err := tx.insert("write block", `INSERT INTO blocks (probe, first_seq, last_seq, first_measured, last_measured, n, sum, body)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?)`, b.probe, b.firstSeq, b.lastSeq, b.firstMeasured, b.lastMeasured, b.n, b.sum, b.body)
+	if err != nil {
+		return err
+	}
+	s := &snapshot{tx.db, tx.tx}
+	_, back, err := s.open(id)
+	if err != nil {
+		return err
+	}
+	if !slices.EqualFunc(back, rows, block.Same) {
+		return fmt.Errorf("store: block %d gives back other readings than went in", id)
+	}
+	for _, q := range []struct {
+		query string
+		all   bool
+	}{
+		{"DELETE FROM reading_marks WHERE seq IN (SELECT seq FROM readings WHERE " + inBlock + ")", false},
+		{"DELETE FROM readings WHERE " + inBlock, true},
+	} {
+		res, err := tx.tx.ExecContext(background, q.query, b.probe, b.firstMeasured, b.lastMeasured, b.firstSeq, b.lastSeq)
+		if err != nil {
+			return fmt.Errorf("store: take away rows: %w", err)
+		}
+		if n, err := res.RowsAffected(); err != nil || q.all && n != b.n {
+			return errors.Join(fmt.Errorf("store: %d rows are in block %d of %d readings", n, id, b.n), err)
+		}
+	}
+	tx.nowPacked = append(tx.nowPacked, nowPacked{b.probe, packedTime{b.firstMeasured, b.lastMeasured, id}})
+	if tx.db.packedTo.Load() < b.lastSeq { // before it is committed: see NextInputs
+		tx.db.packedTo.Store(b.lastSeq)
+	}
+	return nil
+}
+
+const inBlock = "probe = ?1 AND measured BETWEEN ?2 AND ?3 AND +seq BETWEEN ?4 AND ?5"
+
+// nowPacked is a block that is there once the transaction is committed.
+type nowPacked struct {
+	probe int64
+	packedTime
+}
+
+// committed notes what the transaction has put into blocks, and which it has removed.
+func (tx *Tx) committed() {
+	for _, n := range tx.nowPacked {
+		p := tx.db.packed[n.probe]
+		if p == nil {
+			p = &packedTimes{}
+			tx.db.packed[n.probe] = p
+		}
+		p.add(n.packedTime)
+	}
+	for _, n := range tx.nowRemoved {
+		tx.db.packed[n.probe].drop(n.id)
+	}
+}
