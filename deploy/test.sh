@@ -35,6 +35,7 @@ missing=""
 need() { # command package
 	command -v "$1" >/dev/null || missing="$missing $2"
 }
+need ip iproute2
 need mosquitto mosquitto
 need mosquitto_pub mosquitto-clients
 need chromium chromium

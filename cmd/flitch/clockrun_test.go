@@ -20,7 +20,7 @@ import (
 type moved struct {
 	*larder
 	in     io.WriteCloser
-	said   *bufio.Scanner // standard error
+	moves  chan bool // one for each move that is done; closed at the daemon's end
 	page   string
 	broker string
 	raw    *mqtttest.Raw
@@ -29,7 +29,7 @@ type moved struct {
 
 func (l *larder) startAt(wall time.Time) *moved {
 	l.t.Helper()
-	m := &moved{larder: l}
+	m := &moved{larder: l, moves: make(chan bool, 1)}
 	l.daemon = exec.Command("flitch-at", "run", "--config", filepath.Join(l.dir, "flitch.toml"))
 	l.daemon.Env = append(l.daemon.Environ(), "FLITCH_TEST_WALL="+wall.Format(time.RFC3339))
 	var err error
@@ -47,9 +47,9 @@ func (l *larder) startAt(wall time.Time) *moved {
 	if err != nil {
 		l.t.Fatal(err)
 	}
-	m.said = bufio.NewScanner(log)
 	lines := bufio.NewScanner(out)
-	for m.broker == "" && lines.Scan() {
+	outside := strings.Contains(string(must(l.t, filepath.Join(l.dir, "flitch.toml"))), "\nmode = \"external\"")
+	for m.broker == "" && (!outside || m.page == "") && lines.Scan() {
 		if at, ok := strings.CutPrefix(lines.Text(), "page "); ok {
 			m.page = at
 		}
@@ -57,9 +57,21 @@ func (l *larder) startAt(wall time.Time) *moved {
 			m.broker = at
 		}
 	}
-	if m.broker == "" {
+	if m.page == "" {
 		rest, _ := io.ReadAll(log)
 		l.t.Fatalf("the daemon did not start: %s", rest)
+	}
+	go func() { // all the time: who does not read what a daemon says holds it up
+		defer close(m.moves)
+		said := bufio.NewScanner(log)
+		for said.Scan() {
+			if said.Text() == "moved" {
+				m.moves <- true
+			}
+		}
+	}()
+	if outside {
+		return m
 	}
 	if m.raw, err = mqtttest.Dial(m.broker, "bottle"); err != nil {
 		l.t.Fatal(err)
@@ -73,12 +85,9 @@ func (m *moved) move(line string) {
 	if _, err := fmt.Fprintln(m.in, line); err != nil {
 		m.t.Fatal(err)
 	}
-	for m.said.Scan() {
-		if m.said.Text() == "moved" {
-			return
-		}
+	if !<-m.moves {
+		m.t.Fatalf("the daemon ended at %q", line)
 	}
-	m.t.Fatalf("the daemon ended at %q", line)
 }
 
 // bottle publishes what the probe of the fridge reads, and waits for the acknowledgement.
@@ -196,7 +205,7 @@ func (l *larder) neverRanBack() {
 	}
 }
 
-func must(t *testing.T, path string) []byte {
+func must(t testing.TB, path string) []byte {
 	t.Helper()
 	text, err := os.ReadFile(path)
 	if err != nil {

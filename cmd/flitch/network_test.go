@@ -7,6 +7,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"runtime"
 	"strconv"
@@ -308,4 +309,106 @@ func TestTwoDevicesOfOneName(t *testing.T) {
 		t.Errorf("stored %v, acknowledged %d of each", counts, rounds)
 	}
 	t.Logf("%d connections taken over", 2*rounds-1)
+}
+
+// A cook goes on while the wifi is away for ten minutes. A device that keeps its readings
+// hands them over, and nothing is missing; without, it is a gap, and rings.
+func TestAGapInTheWifi(t *testing.T) {
+	for _, keeps := range []bool{true, false} {
+		t.Run(fmt.Sprintf("the device keeps %v", keeps), func(t *testing.T) {
+			space := newSpace(t)
+			l := installed(t, t.TempDir())
+			l.amend("[broker]\nmode = \"embedded\"", "[broker]\nmode = \"embedded\"\nanonymous = true", probesNamed(1))
+			l.amend("listen = \"127.0.0.1:0\"   # for sensors", "listen = \""+space.house+":0\"   # for sensors", "")
+			truth := time.Date(2031, 5, 5, 6, 0, 0, 0, time.UTC)
+			m := l.startAt(truth)
+			m.flitch("batch", "new", "--by", "T.V.", "--id", "PS-02", "--plan", "belly-dry-cured", "--piece", "A:2268g:38mm", "--fridge", "alder", "--smoker", "old-kettle")
+			var device *mqtttest.Raw
+			connect := func() {
+				inside(t, space.name, func() (err error) { device, err = mqtttest.Dial(m.broker, "wifi"); return err })
+			}
+			connect()
+			sent, acked := 0, 0
+			minute := func(send bool) (payload string) {
+				m.move("pass 1m")
+				truth = truth.Add(time.Minute)
+				payload = fmt.Sprintf(`{"t":%q,"v":3}`, truth.Format(time.RFC3339))
+				if !send {
+					return payload
+				}
+				sent++
+				if err := device.Send(mqtttest.Packet("shop/p0", []byte(payload), 1, mqtttest.PacketID(sent))); err != nil {
+					t.Fatal(err)
+				}
+				if _, err := device.Puback(20 * time.Second); err != nil {
+					t.Fatal(err)
+				}
+				acked++
+				return payload
+			}
+			for range 10 {
+				minute(true)
+			}
+			space.link("down")
+			var kept []string
+			for range 40 {
+				kept = append(kept, minute(false))
+			}
+			device.Conn.Close() // it has given up on a connection that nobody ended
+			m.until("/home", "Fridge not heard")
+			space.link("up")
+			if keeps {
+				inside(t, space.name, func() error { return hand(m.broker, "wifi", "shop/p0", kept) })
+				acked += len(kept)
+			}
+			connect()
+			for range 5 {
+				minute(true)
+			}
+			device.Close()
+			l.kill()
+			if n := l.stored()["p0"]; n != acked {
+				t.Errorf("%d readings are stored, %d were acknowledged", n, acked)
+			}
+			t.Logf("1 gap of 40 min, %d readings", acked)
+		})
+	}
+}
+
+// A space is a network of its own behind a link that the test cuts.
+type space struct {
+	t           *testing.T
+	name, house string
+}
+
+func newSpace(t *testing.T) *space {
+	t.Helper()
+	n := os.Getpid()%200 + 20
+	s := &space{t: t, name: fmt.Sprintf("flitch%d", os.Getpid()), house: fmt.Sprintf("10.213.%d.1", n)}
+	t.Cleanup(func() {
+		_ = exec.Command("ip", "link", "del", s.near()).Run()
+		_ = exec.Command("ip", "netns", "del", s.name).Run()
+	})
+	for _, line := range []string{
+		"netns add " + s.name,
+		"link add " + s.near() + " type veth peer name eth0 netns " + s.name,
+		"addr add " + s.house + "/24 dev " + s.near(),
+		"link set " + s.near() + " up",
+		"-n " + s.name + " addr add " + fmt.Sprintf("10.213.%d.2/24", n) + " dev eth0",
+		"-n " + s.name + " link set eth0 up",
+	} {
+		s.ip(line)
+	}
+	return s
+}
+
+func (s *space) near() string { return fmt.Sprintf("fl%d", os.Getpid()) }
+
+func (s *space) link(state string) { s.t.Helper(); s.ip("link set " + s.near() + " " + state) }
+
+func (s *space) ip(line string) {
+	s.t.Helper()
+	if out, err := exec.Command("ip", strings.Fields(line)...).CombinedOutput(); err != nil {
+		s.t.Fatalf("ip %s (this test needs root and iproute2): %v: %s", line, err, out)
+	}
 }

@@ -73,10 +73,10 @@ func (c Config) withDefaults() Config {
 	if c.MaxRate <= 0 {
 		c.MaxRate = maxRate
 	}
-	c.MaxFilters, c.MaxStored, c.MaxQueued = cmp.Or(c.MaxFilters, maxFilters), cmp.Or(c.MaxStored, maxStored), cmp.Or(c.MaxQueued, queuedRoom)
 	if c.Twins == nil {
 		c.Twins = func(string) {}
 	}
+	c.MaxFilters, c.MaxStored, c.MaxQueued = cmp.Or(c.MaxFilters, maxFilters), cmp.Or(c.MaxStored, maxStored), cmp.Or(c.MaxQueued, queuedRoom)
 	if c.Unmapped == nil {
 		c.Unmapped = func(string, []byte) {}
 	}

@@ -86,11 +86,11 @@ func (h *hook) OnSessionEstablished(cl *mochi.Client, _ packets.Packet) {
 
 // OnDisconnect ends the session.
 func (h *hook) OnDisconnect(cl *mochi.Client, _ error, ends bool) {
-	if !ends {
-		defer h.boundStored()
-	}
 	if errors.Is(cl.StopCause(), packets.ErrSessionTakenOver) && h.twins.took(cl.ID, h.clock.Now()) {
 		h.conf.Twins(cl.ID)
+	}
+	if !ends {
+		defer h.boundStored()
 	}
 	h.mu.Lock()
 	s := h.sessions[cl]
