@@ -94,10 +94,10 @@ func printClocks(t terminal, all []batchClocks) error {
 			at += " (" + notHeard + " since " + stamp(b.Heard) + ")"
 		}
 		if b.Wrong != "" {
-			fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\n", b.Site, b.Batch, "-", at, b.Wrong)
+			fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\n", shown(b.Site), shown(b.Batch), "-", at, b.Wrong)
 		}
 		for _, c := range b.Clocks {
-			fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%.2f %s\t%s\t%s\t%s\n", b.Site, b.Batch, b.Stage, at, c.Name, c.Sum, c.Unit, limit(c), verdict(c), doubt(c))
+			fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%.2f %s\t%s\t%s\t%s\n", shown(b.Site), shown(b.Batch), shown(b.Stage), at, shown(string(c.Name)), c.Sum, shown(c.Unit), shown(limit(c)), shown(verdict(c)), shown(doubt(c)))
 		}
 	}
 	return table.Flush()

@@ -3,8 +3,10 @@ package main
 import (
 	"context"
 	"fmt"
+	"strings"
 	"text/tabwriter"
 	"time"
+	"unicode"
 
 	"flitch/cmd/flitch/internal/web"
 	"flitch/store/fleet"
@@ -90,7 +92,7 @@ func (c fleetGlanceCommand) Run(t terminal) error {
 		if g.Glance != nil {
 			batches = len(g.Glance.Batches)
 		}
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s ago\t%d\t%s\n", g.Site, state, stamp(g.Since), ago(time.Duration(g.AgeS*float64(time.Second))), batches, g.Why)
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s ago\t%d\t%s\n", shown(g.Site), shown(state), stamp(g.Since), ago(time.Duration(g.AgeS*float64(time.Second))), batches, shown(g.Why))
 	}
 	if err := table.Flush(); err != nil {
 		return err
@@ -111,10 +113,20 @@ func alarmsOf(t terminal, glances []siteGlance) error {
 				fmt.Fprintln(table, head)
 				head = ""
 			}
-			fmt.Fprintf(table, "%s\t%s %s\t%s\t%s: %s\t%s\n", g.Site, a.Entry, a.Level, stamp(a.Since), a.Title, a.Subject, a.Answered)
+			fmt.Fprintf(table, "%s\t%s %s\t%s\t%s: %s\t%s\n", shown(g.Site), shown(a.Entry), shown(a.Level), stamp(a.Since), shown(a.Title), shown(a.Subject), shown(a.Answered))
 		}
 	}
 	return table.Flush()
+}
+
+// shown is a text that a site has sent, without what would move the cursor of a terminal.
+func shown(text string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return '?'
+	}, text)
 }
 
 // stamp is a moment with its offset, by the zone of this machine.

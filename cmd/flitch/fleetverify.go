@@ -71,9 +71,9 @@ func (c fleetVerifyCommand) Run(t terminal) error {
 }
 
 func (fleetVerifyCommand) print(t terminal, s *fleet.Site, report evidence.Report) {
-	fmt.Fprintf(t.out, "site %s, heard %s ago\n", s.Name, ago(s.Age))
+	fmt.Fprintf(t.out, "site %s, heard %s ago\n", shown(s.Name), ago(s.Age))
 	for _, f := range report {
-		fmt.Fprintln(t.out, f)
+		fmt.Fprintln(t.out, shown(f.String()))
 	}
 	fmt.Fprintln(t.out)
 }

@@ -1,8 +1,11 @@
 package fleet
 
 import (
+	"cmp"
 	"context"
+	"slices"
 	"testing"
+	"time"
 )
 
 func TestAllOfASiteArrivesAsItIs(t *testing.T) {
@@ -67,5 +70,31 @@ func TestTheTablesAreMadeOnce(t *testing.T) {
 	}
 	if from, to, err := Migrate(ctx, at); err != nil || from != to || to == 0 {
 		t.Errorf("again: from schema %d to %d, %v", from, to, err)
+	}
+}
+
+// A fast clock is eleven seconds later each time it is asked.
+type fast struct {
+	wall
+	asked int
+}
+
+func (f *fast) Now() time.Time { f.asked++; return noon.Add(time.Duration(f.asked) * 11 * time.Second) }
+
+// While weeks of readings go up the site says what is now, and how far it has come: it is not silent.
+func TestALongWayUpIsNotSilent(t *testing.T) {
+	h, s := newHouse(t), newShed(t)
+	s.work(35_000)
+	sink := s.sink(h.address(h.writer()), "larder")
+	var behind []int64
+	sink.o.Clock, sink.o.Told = &fast{}, func(st Status) { behind = append(behind, st.Behind) }
+	if err := turn(sink); err != nil {
+		t.Fatal(err)
+	}
+	if len(behind) < 3 || !slices.IsSortedFunc(behind, func(a, b int64) int { return cmp.Compare(b, a) }) || behind[0] == 0 {
+		t.Errorf("told that it is behind by %v", behind)
+	}
+	if bad := h.differs(s, "larder", true); bad != "" {
+		t.Fatal(bad)
 	}
 }

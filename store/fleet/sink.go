@@ -145,6 +145,7 @@ func (s *Sink) turn(ctx context.Context) error {
 	if err := s.within(ctx, history, s.tellNow); err != nil {
 		return err
 	}
+	told := s.o.Clock.Now()
 	for more := true; more; {
 		err := s.within(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error {
 			p, err := take(ctx, s.log, m)
@@ -157,11 +158,32 @@ func (s *Sink) turn(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		if more {
-			s.committed()
+		if !more {
+			break
+		}
+		s.committed()
+		if now := s.o.Clock.Now(); now.Sub(told).Abs() >= max(s.o.Every, leastWord) {
+			told = now
+			s.progress()
+			if err := s.within(ctx, history, s.tellNow); err != nil {
+				return err
+			}
 		}
 	}
 	return s.tellBatches(ctx, history)
+}
+
+// leastWord is how often a site says what is now while weeks of readings go up: it is not silent
+// then. Proposal.
+const leastWord = 10 * time.Second
+
+// progress tells how far a long turn has come.
+func (s *Sink) progress() {
+	st := Status{Sent: s.sent, Behind: max(s.log.LastSeq()-s.mark.logSeq, 0), Since: max(s.o.Clock.Now().Sub(later(s.begun, s.at)), 0), At: s.at}
+	s.sent = 0
+	if s.o.Told != nil {
+		s.o.Told(st)
+	}
 }
 
 // send puts a piece; what it comes to counts only after the commit.
