@@ -98,9 +98,12 @@ func (l *listener) cut() {
 type conn struct {
 	net.Conn
 	listener *listener
-	from     string // address, without the port
-	isKnown  bool   // it has said who it is, or is over; under the lock of the listener
-	frames   frames // of what is read; of the reader alone
+
+	ending  sync.Mutex // held while a deadline is set
+	ends    bool       // Close has its own
+	from    string     // address, without the port
+	isKnown bool       // it has said who it is, or is over; under the lock of the listener
+	frames  frames     // of what is read; of the reader alone
 }
 
 // writeLimit is how long a client may take to read what it is sent. Proposal.
@@ -128,7 +131,16 @@ func (c *conn) Write(p []byte) (int, error) {
 
 // SetDeadline is that of reading alone: the library moves both with each packet that
 // comes, and a client that sends and never reads would hold its writers for ever.
-func (c *conn) SetDeadline(t time.Time) error { return c.SetReadDeadline(t) }
+// It does nothing once the connection is being closed, for whoever takes over the client's
+// name would wait that long for the goodbye.
+func (c *conn) SetDeadline(t time.Time) error {
+	c.ending.Lock()
+	defer c.ending.Unlock()
+	if c.ends {
+		return nil
+	}
+	return c.SetReadDeadline(t)
+}
 
 // admitted is told when the client has said who it is.
 func (c *conn) admitted() {
@@ -149,7 +161,10 @@ const (
 func (c *conn) Close() error {
 	if c.forget() {
 		if tcp := c.sayDone(); tcp != nil && tcp.CloseWrite() == nil {
+			c.ending.Lock()
+			c.ends = true
 			_ = tcp.SetReadDeadline(c.listener.clock.Now().Add(lingers))
+			c.ending.Unlock()
 			_, _ = io.Copy(io.Discard, io.LimitReader(tcp, mostLeft))
 		}
 	}
