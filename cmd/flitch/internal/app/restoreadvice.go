@@ -18,5 +18,9 @@ func RestoreAdvice(cfg *config.Config) string {
 			newest, where = all[0].Folder, "the newest copy is put back by"
 		}
 	}
-	return "change the disk or card if it is old; stop flitch; " + where + ": flitch restore " + newest + " --to " + filepath.Dir(cfg.Site.Database) + " --by INITIALS --replace"
+	to := filepath.Dir(cfg.Site.Database)
+	if cfg.Path != "" {
+		to = filepath.Dir(cfg.Path) // restore puts the database where this configuration has it
+	}
+	return "change the disk or card if it is old; stop flitch; " + where + ": flitch restore " + newest + " --to " + to + " --by INITIALS --replace"
 }
