@@ -18,7 +18,10 @@ type endedByUs struct {
 }
 
 // Close implements listeners.Listener.
-func (e endedByUs) Close(listeners.CloseFn) { e.Net.Close(e.sendAway) }
+func (e endedByUs) Close(listeners.CloseFn) {
+	e.bound.end()
+	e.Net.Close(e.sendAway)
+}
 
 func (e endedByUs) sendAway(listener string) {
 	for _, c := range e.server.Clients.GetAll() {

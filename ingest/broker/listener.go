@@ -20,6 +20,7 @@ type listener struct {
 	mu        sync.Mutex
 	open      map[*conn]struct{}
 	strangers map[string]int // connections by address that have not said who they are
+	over      bool           // nobody is let in any more
 }
 
 func newListener(bound net.Listener, conf Config, clock ingest.Clock) *listener {
@@ -56,7 +57,7 @@ func (l *listener) track(c net.Conn) *conn {
 	tracked := &conn{Conn: c, listener: l, from: from}
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if len(l.open) >= l.conf.MaxClients || l.strangers[from] >= strangersOf(l.conf.MaxClients) {
+	if l.over || len(l.open) >= l.conf.MaxClients || l.strangers[from] >= strangersOf(l.conf.MaxClients) {
 		return nil
 	}
 	l.open[tracked] = struct{}{}
@@ -79,6 +80,14 @@ func (l *listener) count() int {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return len(l.open)
+}
+
+// end lets nobody in any more: a client that is sent away at a stop may be back before the
+// port is closed.
+func (l *listener) end() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.over = true
 }
 
 // cut closes all connections.
@@ -142,11 +151,16 @@ func (c *conn) SetDeadline(t time.Time) error {
 	return c.SetReadDeadline(t)
 }
 
-// admitted is told when the client has said who it is.
+// admitted is told when the client has said who it is. One that came too late to be sent away
+// at a stop is cut.
 func (c *conn) admitted() {
 	c.listener.mu.Lock()
-	defer c.listener.mu.Unlock()
+	over := c.listener.over
 	c.listener.known(c)
+	c.listener.mu.Unlock()
+	if over {
+		c.cut()
+	}
 }
 
 // A connection that is closed with something unread in it is reset, and what was on
