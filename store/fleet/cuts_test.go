@@ -128,10 +128,10 @@ func TestAPostgreSQLThatIsKilledLosesAndDoublesNothing(t *testing.T) {
 	server := fleettest.Start(t)
 	h, s := houseAt(t, server), newShed(t)
 	sink := s.sink(h.address(h.writer()), "larder")
-	kills, hit, chance := faults(t, 4), 0, rand.New(rand.NewPCG(3, 4))
-	for range kills {
+	kills, hit, tries, chance := faults(t, 4), 0, 0, rand.New(rand.NewPCG(3, 4))
+	for ; hit < kills && tries < 20*kills; tries++ {
 		s.work(12_000)
-		wait := time.Duration(20+chance.IntN(100)) * time.Millisecond
+		wait := time.Duration(chance.IntN(120)) * time.Millisecond
 		ended := make(chan error, 1)
 		go func() { ended <- turn(sink) }()
 		<-time.After(wait) // the moment is by chance
@@ -150,10 +150,10 @@ func TestAPostgreSQLThatIsKilledLosesAndDoublesNothing(t *testing.T) {
 			t.Fatal(bad)
 		}
 	}
-	t.Logf("%d faults: PostgreSQL killed, %d of them while something was sent; %d numbers, none lost, none doubled", kills, hit, s.db.LastSeq())
-	t.Logf("soak fleet_server_kills %d kills - -", kills)
-	if hit == 0 {
-		t.Error("no kill hit a turn")
+	t.Logf("%d faults: PostgreSQL killed, %d of them while something was sent; %d numbers, none lost, none doubled", tries, hit, s.db.LastSeq())
+	t.Logf("soak fleet_server_kills %d kills - -", hit)
+	if hit < kills {
+		t.Errorf("only %d of %d kills hit a turn", hit, tries)
 	}
 }
 
