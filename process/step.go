@@ -67,6 +67,9 @@ func (b *Batch) reading(r Reading, found []Finding) []Finding {
 		b.NeedsRecount = true
 		return found
 	}
+	if entered := b.Stages[len(b.Stages)-1].Entered; r.Measured.Before(entered) && !entered.After(b.Now) {
+		b.NeedsRecount = true // it was on its way when the stage was entered, and is the one before's
+	}
 	news, refused := t.Sieve.take(one, t.Probe, b.rateLimit(t))
 	for _, s := range refused {
 		b.reject(t, s)
