@@ -50,13 +50,17 @@ func (db *DB) loadSeq() error {
 			return fmt.Errorf("load sequence number: %w", err)
 		}
 		db.packedTo.Store(last.Int64)
-		if !last.Valid || last.Int64 <= db.seq {
-			return nil
+		err = nil
+		if last.Int64 > db.seq {
+			err = s.walkSeq("load sequence number", last.Int64, last.Int64, func(_ string, r *block.Row) error {
+				db.seq, db.at = r.Seq, takenIn(r)
+				return nil
+			})
 		}
-		return s.walkSeq("load sequence number", last.Int64, last.Int64, func(_ string, r *block.Row) error {
-			db.seq, db.at = r.Seq, takenIn(r)
-			return nil
-		})
+		if err == nil { // the number of a reading that was removed is not given out again
+			err = s.tx.QueryRowContext(background, "SELECT max(?, coalesce(max(last_seq), 0)) FROM removals", db.seq).Scan(&db.seq)
+		}
+		return err
 	})
 }
 

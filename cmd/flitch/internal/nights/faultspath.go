@@ -24,6 +24,8 @@ func paths() []kind {
 			rings: []string{"B7k"}, within: 62 * time.Minute},
 		{name: "fleet out of reach", lasts: 3 * time.Hour, breaks: lost(engine.FaultFleet, nil), mends: found(engine.FaultFleet),
 			rings: []string{"B7f"}, within: 62 * time.Minute},
+		{name: "two devices of one name", lasts: 3 * time.Hour, breaks: lost(engine.FaultTwins+"fridge-board", nil), mends: found(engine.FaultTwins + "fridge-board"),
+			rings: []string{"B7d"}, within: 7 * time.Minute},
 		{name: "certificate of the page ends", lasts: 26 * time.Hour, // told at nine in the morning
 			breaks: func(y *year) { y.endOfPage(y.Now.AddDate(0, 0, 12)) },
 			mends:  func(y *year) { y.endOfPage(time.Time{}) },

@@ -92,6 +92,7 @@ var unexercised = map[string]string{
 	"B9d":  "no two probes of a kind lie side by side in these places: pairs are tried in process (TestAPairDrifts, TestAPairThatHoldsIsNotTold)",
 	"B10s": "a disk that is slow or damaged is tried with the built binary (baddisk): no night has a disk",
 	"B10d": "the same",
+	"B6m":  "the clock of these nights is the year's: one that steps is tried in stories of the app (TheClockJumps) and with the program (AClockThatIsWrong)",
 	"B8":   "no signal has its measure: who does not answer is followed with the people, and tried in alerts (Unanswered) and in the app with two phones",
 }
 
