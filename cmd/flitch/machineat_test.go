@@ -42,16 +42,10 @@ type timer struct {
 	ring chan time.Time
 }
 
-func (m *movedMachine) Wall() time.Time {
+func (m *movedMachine) Times() (time.Time, time.Duration) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return m.wall
-}
-
-func (m *movedMachine) Elapsed() time.Duration {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	return m.spent
+	return m.wall, m.spent
 }
 
 func (m *movedMachine) After(d time.Duration) <-chan time.Time {

@@ -19,16 +19,15 @@ func newTestMachine(wall time.Time) *testMachine {
 	return &testMachine{wall: wall, timers: NewStepped(time.Unix(0, 0))}
 }
 
-func (m *testMachine) Wall() time.Time {
+func (m *testMachine) Times() (time.Time, time.Duration) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return m.wall
+	return m.wall, m.spent
 }
 
-func (m *testMachine) Elapsed() time.Duration {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	return m.spent
+func (m *testMachine) Wall() time.Time {
+	wall, _ := m.Times()
+	return wall
 }
 
 func (m *testMachine) After(d time.Duration) <-chan time.Time { return m.timers.After(d) }

@@ -86,7 +86,8 @@ func (c *Clock) Witness(sensor string, shows time.Time, known bool) {
 		c.heard[sensor] = c.spent
 		if pending { // it agrees with us, and not with the machine
 			c.step, c.refuses = nil, true
-			c.refuse(own, c.machine.Wall().Round(0))
+			wall, _ := c.machine.Times()
+			c.refuse(own, wall)
 		}
 	case pending && (c.step.off-off).Abs() <= agrees:
 		c.isDue()

@@ -19,11 +19,10 @@ const (
 
 // A Machine is what a machine tells of time.
 type Machine interface {
-	// Wall is its clock, UTC. It may jump both ways.
-	Wall() time.Time
-	// Elapsed counts from any moment on. It never jumps, and runs on while the machine is
-	// suspended.
-	Elapsed() time.Duration
+	// Times are those of one moment: what its clock says, UTC and without Go's own count in it,
+	// which may jump both ways; and what it counts from any moment on, which never jumps and
+	// runs on while it is suspended.
+	Times() (wall time.Time, elapsed time.Duration)
 	After(d time.Duration) <-chan time.Time
 }
 
@@ -76,9 +75,8 @@ func New(m Machine, last, made time.Time) *Clock {
 	c := &Clock{machine: m, floor: made, Wake: make(chan struct{}, 1), heard: map[string]time.Duration{}, shown: map[string]shown{}}
 	newest := later(made, last)
 	c.ceiling = newest.Add(Ahead)
-	wall := m.Wall().Round(0)
-	c.spent = m.Elapsed()
-	c.start = c.spent
+	wall, spent := m.Times()
+	c.spent, c.start = spent, spent
 	c.at = later(newest, wall)
 	if !c.canBe(wall) || wall.Before(newest.Add(-Step)) {
 		c.at = newest
@@ -139,7 +137,7 @@ func (c *Clock) Off() (off time.Duration, doubted bool) {
 
 // look moves the clock on. The lock is held.
 func (c *Clock) look() time.Time {
-	wall, spent := c.machine.Wall().Round(0), c.machine.Elapsed()
+	wall, spent := c.machine.Times()
 	passed := max(0, spent-c.spent)
 	own := c.at.Add(passed)
 	off := wall.Sub(own)

@@ -21,8 +21,7 @@ type machine struct {
 	elapsed time.Duration
 }
 
-func (m *machine) Wall() time.Time                      { return m.wall }
-func (m *machine) Elapsed() time.Duration               { return m.elapsed }
+func (m *machine) Times() (time.Time, time.Duration)    { return m.wall, m.elapsed }
 func (m *machine) After(time.Duration) <-chan time.Time { return nil }
 
 func (m *machine) pass(d time.Duration) { m.wall, m.elapsed = m.wall.Add(d), m.elapsed+d }
