@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"strings"
 )
 
 //go:embed migrations/*.sql
@@ -22,19 +23,21 @@ var ErrNewer = errors.New("the database was written by a newer flitch")
 // tool that only reads can use it.
 var ErrOlder = errors.New("the database was written by an older flitch and has not been migrated")
 
-// migrations returns the steps in order. Step n, counted from 1, takes a schema of
-// version n-1 to version n; its file name starts with n in four digits.
-func migrations() ([]string, error) {
-	names, err := fs.Glob(migrationFiles, "migrations/*.sql") // sorted
+func migrations() ([]string, error) { return Steps(migrationFiles) }
+
+// Steps reads the folder migrations. Step n, counted from 1, takes a schema of version n-1 to
+// version n; its file name starts with n in four digits, or Steps fails.
+func Steps(files fs.FS) ([]string, error) {
+	names, err := fs.Glob(files, "migrations/*.sql") // sorted
 	if err != nil {
 		return nil, err
 	}
 	steps := make([]string, len(names))
 	for i, name := range names {
-		if want := fmt.Sprintf("%04d_", i+1); len(path.Base(name)) < 5 || path.Base(name)[:5] != want {
+		if want := fmt.Sprintf("%04d_", i+1); !strings.HasPrefix(path.Base(name), want) {
 			return nil, fmt.Errorf("migration %s: its name must start with %s", name, want)
 		}
-		text, err := migrationFiles.ReadFile(name)
+		text, err := fs.ReadFile(files, name)
 		if err != nil {
 			return nil, err
 		}

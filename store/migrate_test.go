@@ -3,8 +3,10 @@ package store
 import (
 	"database/sql"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 )
 
 func TestMigrations(t *testing.T) {
@@ -70,4 +72,15 @@ func TestTablesAreStrict(t *testing.T) {
 func scanString(rows *sql.Rows) (s string, err error) {
 	err = rows.Scan(&s)
 	return s, err
+}
+
+func TestAMigrationOutOfItsPlaceIsNoStep(t *testing.T) {
+	files := fstest.MapFS{"migrations/0001_readings.sql": {Data: []byte("one")}, "migrations/0002_marks.sql": {Data: []byte("two")}}
+	if steps, err := Steps(files); err != nil || !slices.Equal(steps, []string{"one", "two"}) {
+		t.Errorf("%q, %v", steps, err)
+	}
+	files["migrations/0004_phones.sql"] = &fstest.MapFile{}
+	if _, err := Steps(files); err == nil || !strings.Contains(err.Error(), "must start with 0003_") {
+		t.Errorf("a gap: %v", err)
+	}
 }

@@ -87,6 +87,27 @@ func (f onlyFleet) sites(ctx context.Context, t terminal) (*fleet.Reader, []*fle
 	return r, sites, nil
 }
 
+// each hands over the sites one by one. What was sent under a name before another took it
+// over is handed over as well when the site was asked for by name, or retired is true.
+func (f onlyFleet) each(t terminal, retired bool, do func(*fleet.Site) error) error {
+	ctx, cancel := context.WithTimeout(context.Background(), fleetWithin)
+	defer cancel()
+	r, sites, err := f.sites(ctx, t)
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	for _, s := range sites {
+		if s.Retired && !retired && f.Site == "" {
+			continue
+		}
+		if err := do(s); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // complain makes a complaint of a trouble.
 func complain(err error) error {
 	if own, ok := errors.AsType[*fleet.Trouble](err); ok {

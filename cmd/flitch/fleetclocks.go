@@ -1,13 +1,13 @@
 package main
 
 import (
-	"context"
 	"encoding/json"
 	"fmt"
 	"text/tabwriter"
 	"time"
 
 	"flitch/process"
+	"flitch/store/fleet"
 )
 
 type fleetClocksCommand struct {
@@ -34,18 +34,8 @@ type batchClocks struct {
 
 // Run prints one line a clock.
 func (c fleetClocksCommand) Run(t terminal) error {
-	ctx, cancel := context.WithTimeout(context.Background(), fleetWithin)
-	defer cancel()
-	r, sites, err := c.sites(ctx, t)
-	if err != nil {
-		return err
-	}
-	defer r.Close()
 	out := []batchClocks{}
-	for _, s := range sites {
-		if s.Retired && c.Site == "" {
-			continue
-		}
+	err := c.each(t, false, func(s *fleet.Site) error {
 		rows, err := s.States()
 		if err != nil {
 			return complain(err)
@@ -58,6 +48,10 @@ func (c fleetClocksCommand) Run(t terminal) error {
 			one.Wrong = one.fill(row.State)
 			out = append(out, one)
 		}
+		return nil
+	})
+	if err != nil {
+		return err
 	}
 	if c.JSON {
 		return inJSON(t, out)

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"strings"
 	"text/tabwriter"
@@ -66,18 +65,13 @@ func glanceOf(s *fleet.Site) siteGlance {
 
 // Run prints one line a site, and one for each batch that wants something.
 func (c fleetGlanceCommand) Run(t terminal) error {
-	ctx, cancel := context.WithTimeout(context.Background(), fleetWithin)
-	defer cancel()
-	r, sites, err := c.sites(ctx, t)
+	glances := []siteGlance{}
+	err := c.each(t, c.All, func(s *fleet.Site) error {
+		glances = append(glances, glanceOf(s))
+		return nil
+	})
 	if err != nil {
 		return err
-	}
-	defer r.Close()
-	glances := []siteGlance{}
-	for _, s := range sites {
-		if !s.Retired || c.All || c.Site != "" {
-			glances = append(glances, glanceOf(s))
-		}
 	}
 	if c.JSON {
 		return inJSON(t, glances)

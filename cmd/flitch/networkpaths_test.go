@@ -79,7 +79,7 @@ func TestASlowWayHoldsUpNobody(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer deaf.Close()
-	gone := freeAddr(t)
+	gone := mqtttest.FreeAddress(t)
 	good := newDeskPhone(t, nil)
 	l := external(t, "mqtt://broker.invalid:1883")
 	channels := ""
@@ -118,16 +118,6 @@ func (p *deskPhone) tries() int {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	return p.tried
-}
-
-func freeAddr(t *testing.T) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().String()
 }
 
 // The name of the outside broker cannot be resolved: flitch runs, says so, and rings after

@@ -5,8 +5,8 @@ import (
 	"embed"
 	"errors"
 	"fmt"
-	"io/fs"
-	"path"
+
+	"flitch/store"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
@@ -19,25 +19,7 @@ var migrationFiles embed.FS
 // in ASCII, so that nobody else's is meant.
 const migrationLock = 0x666c69746368
 
-// migrations are the steps in order; step n, from 1, makes schema n of n-1.
-func migrations() ([]string, error) {
-	names, err := fs.Glob(migrationFiles, "migrations/*.sql") // sorted
-	if err != nil {
-		return nil, err
-	}
-	steps := make([]string, len(names))
-	for i, name := range names {
-		if want := fmt.Sprintf("%04d_", i+1); len(path.Base(name)) < 5 || path.Base(name)[:5] != want {
-			return nil, fmt.Errorf("migration %s: its name must start with %s", name, want)
-		}
-		text, err := migrationFiles.ReadFile(name)
-		if err != nil {
-			return nil, err
-		}
-		steps[i] = string(text)
-	}
-	return steps, nil
-}
+func migrations() ([]string, error) { return store.Steps(migrationFiles) }
 
 // Migrate makes the tables, or brings them up to date, and says from which schema to which.
 // All of it is one transaction under a lock: two at once do it once. It only goes forward.

@@ -40,7 +40,7 @@ func StartMosquitto(t testing.TB, lines ...string) *Mosquitto {
 // little else as can be. A line may hold a whole file.
 func StartMosquittoWith(t testing.TB, lines ...string) *Mosquitto {
 	t.Helper()
-	addr := freeAddr(t)
+	addr := FreeAddress(t)
 	_, port, _ := net.SplitHostPort(addr)
 	dir := t.TempDir()
 	all := append([]string{
@@ -179,8 +179,9 @@ func exists(path string) bool {
 	return err == nil
 }
 
-// freeAddr returns a loopback address nobody listens on.
-func freeAddr(t testing.TB) string {
+// FreeAddress is a host:port of this machine on which nobody listens: where something comes back
+// after each end, or where nobody is.
+func FreeAddress(t testing.TB) string {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {

@@ -36,7 +36,7 @@ const (
 // delivered, each message at most once more for each kill.
 func TestKilledAtRandomWithTheEmbeddedBroker(t *testing.T) {
 	s := newSlaughter(t, 11)
-	s.spec.Broker = freeAddress(t)
+	s.spec.Broker = mqtttest.FreeAddress(t)
 	s.run(s.spec.Broker)
 	s.tally("embedded")
 }
@@ -78,7 +78,7 @@ func newSlaughter(t *testing.T, seed uint64) *slaughter {
 	s := &slaughter{t: t, kills: (sizeFrom(t, killCount, someKills) + 1) / 2, during: map[string]int{}, random: rand.New(rand.NewPCG(seed, 0)), phone: newTestPhone()}
 	s.phone.takes = 20 * time.Millisecond // as a real one does: so that some are cut off by a kill
 	t.Cleanup(s.phone.server.Close)
-	s.spec = victimSpec{Database: filepath.Join(t.TempDir(), "flitch.db"), Page: freeAddress(t), Phone: s.phone.server.URL}
+	s.spec = victimSpec{Database: filepath.Join(t.TempDir(), "flitch.db"), Page: mqtttest.FreeAddress(t), Phone: s.phone.server.URL}
 	if err := store.Create(s.spec.Database); err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"flitch/cmd/flitch/internal/flitchtest"
 	"flitch/ingest/mqtt/mqtttest"
 	"flitch/store"
 )
@@ -34,9 +35,9 @@ func BenchmarkMemory(b *testing.B) {
 func memoryRound(b *testing.B) (now, peak float64) {
 	b.Helper()
 	folder := b.TempDir()
-	binary := filepath.Join(folder, "flitch")
-	if out, err := exec.Command("go", "build", "-o", binary, "flitch/cmd/flitch").CombinedOutput(); err != nil {
-		b.Fatalf("%v: %s", err, out)
+	binary, err := flitchtest.Build(folder)
+	if err != nil {
+		b.Fatal(err)
 	}
 	if err := store.Create(filepath.Join(folder, "flitch.db")); err != nil {
 		b.Fatal(err)

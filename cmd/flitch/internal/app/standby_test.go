@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"flitch/ingest/mqtt/mqtttest"
 	"flitch/store"
 )
 
@@ -16,7 +17,7 @@ import (
 // once, and the page says so, until the database is another one.
 func TestStandByTellsPeople(t *testing.T) {
 	s := newShop(t)
-	s.cfg.Page.Listen = freeAddress(t)
+	s.cfg.Page.Listen = mqtttest.FreeAddress(t)
 	db, err := store.Open(s.cfg.Site.Database)
 	if err != nil {
 		t.Fatal(err)

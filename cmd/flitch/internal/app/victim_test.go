@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"log/slog"
-	"net"
 	"os"
 	"os/exec"
 	"os/signal"
@@ -149,15 +148,4 @@ func (v *victim) silent() {
 	if v.said.Len() > 0 {
 		v.t.Errorf("the daemon complained:\n%s", v.said.String())
 	}
-}
-
-// freeAddress is a port that comes back at the same place after each kill.
-func freeAddress(t *testing.T) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().String()
 }

@@ -11,6 +11,8 @@ import (
 	"sync"
 	"syscall"
 	"testing"
+
+	"flitch/cmd/flitch/internal/flitchtest"
 )
 
 // A build is flitch as it is, or a control that breaks one promise.
@@ -49,11 +51,11 @@ var swaps = []swap{
 	{"process/engine/memory.go", "if len(readings) == 0 ||", `if os.Getenv("` + weakEnv + `") == "blind" || len(readings) == 0 ||`},
 }
 
-// The binaries that were built.
+// The binaries: flitch, and the one of the controls, which is built when one is tried.
 var (
+	flitch   string
 	building sync.Mutex
-	folder   string
-	built    = map[string]string{}
+	weak     string
 )
 
 func TestMain(m *testing.M) { os.Exit(around(m)) }
@@ -67,13 +69,7 @@ func around(m *testing.M) int {
 	if os.Getenv(insideEnv) == "" {
 		return inside()
 	}
-	var err error
-	if folder, err = os.MkdirTemp("", "flitch-baddisk-"); err != nil {
-		fmt.Fprintln(os.Stderr, err)
-		return 1
-	}
-	defer os.RemoveAll(folder)
-	return m.Run()
+	return flitchtest.Around(func(path string) int { flitch = path; return m.Run() })
 }
 
 func inside() int {
@@ -92,32 +88,29 @@ func inside() int {
 	return 0
 }
 
-// binary builds flitch once, and the controls once.
+// binary is flitch, or the controls, which are built once.
 func binary(t *testing.T, b build) string {
 	t.Helper()
-	name := "flitch"
-	if b != full {
-		name = "flitch-weak"
+	if b == full {
+		return flitch
 	}
 	building.Lock()
 	defer building.Unlock()
-	if path := built[name]; path != "" {
-		return path
+	if weak != "" {
+		return weak
 	}
-	path := filepath.Join(folder, name)
-	args := []string{"build", "-o", path}
-	if b != full {
-		args = append(args, "-overlay", overlay(t))
+	folder, err := os.MkdirTemp(filepath.Dir(flitch), "weak-")
+	if err == nil {
+		weak, err = flitchtest.Build(folder, "-overlay", overlay(t, folder))
 	}
-	if out, err := exec.Command("go", append(args, "flitch/cmd/flitch")...).CombinedOutput(); err != nil {
-		t.Fatalf("build: %v\n%s", err, out)
+	if err != nil {
+		t.Fatal(err)
 	}
-	built[name] = path
-	return path
+	return weak
 }
 
-// overlay writes what the go command is to read instead of files of the product.
-func overlay(t *testing.T) string {
+// overlay writes into a folder what the go command is to read instead of files of the product.
+func overlay(t *testing.T, folder string) string {
 	t.Helper()
 	texts, replace := map[string]string{}, map[string]string{}
 	for _, c := range swaps {

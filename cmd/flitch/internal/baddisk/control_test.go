@@ -38,7 +38,7 @@ func TestTheDiskTestsSeeWhatIsBroken(t *testing.T) {
 				t.Errorf("the fire rang: %v", rang)
 			}
 			t.Logf("1 fault: read-only; a flitch that is %s is seen", broken.word)
-			w.life.kill()
+			w.life.Kill()
 		})
 	}
 }

@@ -6,17 +6,18 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"net"
 	"net/http"
 	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
 	"sync"
 	"syscall"
 	"testing"
 	"time"
+
+	"flitch/cmd/flitch/internal/flitchtest"
+	"flitch/ingest/mqtt/mqtttest"
 )
 
 // shopFile is the configuration. %s: database, page, broker, phone.
@@ -100,7 +101,7 @@ type shed struct {
 // newShed makes an empty database on the disk.
 func newShed(t *testing.T, disk *mount) *shed {
 	t.Helper()
-	s := &shed{t: t, folder: t.TempDir(), database: disk.path("flitch.db"), page: freeAddress(t), broker: freeAddress(t), phone: newPhone(t)}
+	s := &shed{t: t, folder: t.TempDir(), database: disk.path("flitch.db"), page: mqtttest.FreeAddress(t), broker: mqtttest.FreeAddress(t), phone: newPhone(t)}
 	text := fmt.Sprintf(shopFile, s.database, s.page, s.broker, s.phone.server.URL)
 	if err := os.WriteFile(s.config(), []byte(text), 0o600); err != nil {
 		t.Fatal(err)
@@ -125,22 +126,14 @@ func (s *shed) must(args ...string) string {
 }
 
 // A life is one run of the daemon.
-type life struct {
-	t    *testing.T
-	cmd  *exec.Cmd
-	done chan struct{}
-	pid  int // of flitch itself
-
-	mu   sync.Mutex
-	said bytes.Buffer
-}
+type life struct{ *flitchtest.Life }
 
 // start runs flitch and waits until it says where its page is.
 func (s *shed) start(b build) *life {
 	s.t.Helper()
 	l := s.launch(b, nil)
-	if !l.until(func() bool { return strings.Contains(l.text(), "\nbroker ") }) {
-		s.t.Fatalf("flitch did not start:\n%s", l.text())
+	if !l.until(l.open) {
+		s.t.Fatalf("flitch did not start:\n%s", l.Said())
 	}
 	return l
 }
@@ -148,77 +141,20 @@ func (s *shed) start(b build) *life {
 // launch does not wait.
 func (s *shed) launch(b build, environment []string) *life {
 	s.t.Helper()
-	l := &life{t: s.t, cmd: exec.Command(binary(s.t, b), "run", "--config", s.config()), done: make(chan struct{})}
-	l.cmd.Env = append(append(os.Environ(), weakEnv+"="+b.word), environment...)
-	l.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGKILL}
-	l.cmd.Stdout, l.cmd.Stderr = l, l
-	if err := l.cmd.Start(); err != nil {
-		s.t.Fatal(err)
-	}
-	l.pid = l.cmd.Process.Pid
-	go func() { defer close(l.done); _ = l.cmd.Wait() }()
-	s.t.Cleanup(l.kill)
-	return l
+	command := exec.Command(binary(s.t, b), "run", "--config", s.config())
+	command.Env = append(append(os.Environ(), weakEnv+"="+b.word), environment...)
+	command.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
+	return &life{flitchtest.Start(s.t, command)}
 }
 
-// Write takes what the daemon says.
-func (l *life) Write(p []byte) (int, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.said.Write(p)
-}
-
-func (l *life) text() string {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return "\n" + l.said.String()
-}
-
-func (l *life) kill() {
-	_ = syscall.Kill(-l.pid, syscall.SIGKILL)
-	<-l.done
-}
+// open is whether it has said where its broker is, which it does last.
+func (l *life) open() bool { _, ok := l.Line("broker "); return ok }
 
 // end is SIGTERM; the daemon has to end without an error.
-func (l *life) end() {
-	l.t.Helper()
-	_ = syscall.Kill(-l.pid, syscall.SIGTERM)
-	select {
-	case <-l.done:
-	case <-time.After(patience / 2):
-		_ = syscall.Kill(l.pid, syscall.SIGQUIT) // it says where it hangs
-		within(time.Second, func() bool { return !l.runs() })
-		l.kill()
-		l.t.Fatalf("flitch did not end:\n%s", l.text())
-	}
-	if code := l.cmd.ProcessState.ExitCode(); code != 0 {
-		l.t.Errorf("flitch ended with %d:\n%s", code, l.text())
-	}
-}
-
-func (l *life) runs() bool {
-	select {
-	case <-l.done:
-		return false
-	default:
-		return true
-	}
-}
+func (l *life) end() { l.End(syscall.SIGTERM, patience/2) }
 
 // until asks again and again, as long as patience lasts and flitch runs.
-func (l *life) until(now func() bool) bool {
-	return within(patience, func() bool { return now() || !l.runs() }) && now()
-}
-
-func within(d time.Duration, now func() bool) bool {
-	for deadline := time.Now().Add(d); !now(); {
-		if time.Now().After(deadline) {
-			return false
-		}
-		<-time.After(5 * time.Millisecond) // a real process: nothing else to wait on
-	}
-	return true
-}
+func (l *life) until(now func() bool) bool { return l.Until(patience, now) }
 
 // post sends a command as the page does.
 func (s *shed) post(command map[string]any) error {
@@ -266,16 +202,6 @@ func (s *shed) get(path string) string {
 		return ""
 	}
 	return string(text)
-}
-
-func freeAddress(t *testing.T) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().String()
 }
 
 // A phone notes what it is sent, and when.

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"flitch/cmd/flitch/internal/flitchtest"
 	"flitch/ingest/mqtt/mqtttest"
 )
 
@@ -83,10 +84,10 @@ func TestAPageThatRotted(t *testing.T) {
 	w.say("chamber", 60, 0)
 	told, ok := w.rang(patience, "B10d")
 	if !ok {
-		t.Fatalf("nobody was told of %d damaged pages:\n%s", pages, w.life.text())
+		t.Fatalf("nobody was told of %d damaged pages:\n%s", pages, w.life.Said())
 	}
 	want := "flitch restore " + copied + " --to " // said by the first of two: the one past the database
-	if !within(patience/4, func() bool {
+	if !flitchtest.Within(patience/4, func() bool {
 		return slices.ContainsFunc(w.phone.of("B10d", "raised"), func(r ring) bool { return strings.Contains(r.Text, want) })
 	}) {
 		t.Errorf("no message says %q:\n%s", want, told.Text)
@@ -95,7 +96,7 @@ func TestAPageThatRotted(t *testing.T) {
 	if text := w.get("/"); !strings.Contains(text, "<html") {
 		t.Errorf("the page is %.200q", text)
 	}
-	w.life.kill()
+	w.life.Kill()
 }
 
 // The same while it runs, and everything but the first pages: what is asked for is found
@@ -108,7 +109,7 @@ func TestPagesThatRotUnderTheDaemon(t *testing.T) {
 	w.say("chamber", 60, 0)
 	pages := damage(t, s.database, 0.02, 1)
 	if _, ok := w.rang(patience, "B10d"); !ok {
-		t.Fatalf("nobody was told of %d damaged pages:\n%s", pages, w.life.text())
+		t.Fatalf("nobody was told of %d damaged pages:\n%s", pages, w.life.Said())
 	}
 	w.stillWatches(t, pages)
 }
@@ -121,7 +122,7 @@ func (w *watched) stillWatches(t *testing.T, pages int64) {
 	w.flames(burning)
 	fire, ok := w.rang(time.Second, "H1")
 	if !ok {
-		t.Errorf("a fire rang nobody with %d pages damaged:\n%s", pages, w.life.text())
+		t.Errorf("a fire rang nobody with %d pages damaged:\n%s", pages, w.life.Said())
 	}
 	if w.get("/") == "" {
 		t.Error("the page does not answer")
@@ -142,8 +143,8 @@ func TestADatabaseThatCannotBeOpened(t *testing.T) {
 	w := s.watch()
 	said := func() bool { return len(s.phone.all()) > 0 && strings.Contains(s.get("/healthz"), "not watching") }
 	rings := len(s.phone.all())
-	if !within(patience, said) {
-		t.Fatalf("nobody was told:\n%s", w.life.text())
+	if !flitchtest.Within(patience, said) {
+		t.Fatalf("nobody was told:\n%s", w.life.Said())
 	}
 	told := s.phone.all()[rings]
 	command := lineWith(strings.ReplaceAll(told.Text, ": flitch restore", ":\nflitch restore"), "flitch restore "+copied)
@@ -151,7 +152,7 @@ func TestADatabaseThatCannotBeOpened(t *testing.T) {
 		t.Fatalf("the message has no command for %s:\n%s", copied, told.Text)
 	}
 	pause(t.Context(), 2*watchEvery)
-	if n := strings.Count(w.life.text(), "nothing is watched"); n != 1 || len(s.phone.all()) != rings+1 {
+	if n := strings.Count(w.life.Said(), "nothing is watched"); n != 1 || len(s.phone.all()) != rings+1 {
 		t.Errorf("told %d times in the log, %d on the phone", n, len(s.phone.all())-rings)
 	}
 	w.alive()

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"flitch/cmd/flitch/internal/flitchtest"
 	"flitch/ingest/mqtt/mqtttest"
 	"flitch/store"
 )
@@ -113,16 +114,16 @@ func (s *shed) watchOf(b build, every time.Duration) *watched {
 
 func (w *watched) up() {
 	w.t.Helper()
-	if !w.life.until(func() bool { return strings.Contains(w.life.text(), "\nbroker ") && w.get("/healthz") != "" }) {
-		w.t.Fatalf("flitch did not start:\n%s", w.life.text())
+	if !w.life.until(func() bool { return w.life.open() && w.get("/healthz") != "" }) {
+		w.t.Fatalf("flitch did not start:\n%s", w.life.Said())
 	}
 }
 
 // alive wants flitch to run, to feed its watchdog and to answer on its page.
 func (w *watched) alive() {
 	w.t.Helper()
-	if !w.life.runs() {
-		w.t.Fatalf("flitch ended by itself:\n%s", w.life.text())
+	if !w.life.Runs() {
+		w.t.Fatalf("flitch ended by itself:\n%s", w.life.Said())
 	}
 	if longest := w.dog.starved(w.began); longest > w.dog.every {
 		w.t.Errorf("the watchdog was not fed for %s", longest)
@@ -140,7 +141,7 @@ func (w *watched) say(probe string, value float64, qos byte) (at time.Time, acke
 	}
 	conn, err := mqtttest.Dial(w.broker, fmt.Sprintf("%s-%d", probe, at.UnixNano()))
 	if err != nil {
-		w.t.Fatalf("publish: %v\n%s", err, w.life.text())
+		w.t.Fatalf("publish: %v\n%s", err, w.life.Said())
 	}
 	w.t.Cleanup(conn.Close)
 	if err := conn.Send(p); err != nil {
@@ -172,7 +173,7 @@ func isClosed(c chan struct{}) bool {
 // rang waits for a message of an entry.
 func (w *watched) rang(within_ time.Duration, entry string) (ring, bool) {
 	found := func() bool { return len(w.phone.of(entry, "raised")) > 0 }
-	if !within(within_, func() bool { return found() || !w.life.runs() }) || !found() {
+	if !flitchtest.Within(within_, func() bool { return found() || !w.life.Runs() }) || !found() {
 		return ring{}, false
 	}
 	return w.phone.of(entry, "raised")[0], true

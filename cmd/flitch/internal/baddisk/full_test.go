@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"flitch/cmd/flitch/internal/flitchtest"
 )
 
 // exhaust fills the disk until a reading is not acknowledged any more, and returns that
@@ -13,7 +15,7 @@ func (w *watched) exhaust(disk *mount) (at time.Time, acked chan struct{}) {
 	w.t.Helper()
 	for range 200 {
 		disk.fill()
-		if at, acked = w.say("slow", 4.5, 1); !within(2*time.Second, func() bool { return isClosed(acked) }) {
+		if at, acked = w.say("slow", 4.5, 1); !flitchtest.Within(2*time.Second, func() bool { return isClosed(acked) }) {
 			return at, acked
 		}
 	}
@@ -36,7 +38,7 @@ func TestAFullDisk(t *testing.T) {
 	waits, acked := w.exhaust(disk)
 	told, ok := w.rang(10*time.Second, "B10")
 	if !ok {
-		t.Fatalf("nobody was told of the full disk:\n%s", w.life.text())
+		t.Fatalf("nobody was told of the full disk:\n%s", w.life.Said())
 	}
 	t.Logf("1 fault: full disk; told after %s: %s", told.came.Sub(began).Round(time.Millisecond), told.Title)
 	if health := w.get("/healthz"); !strings.Contains(health, "disk full") {
@@ -47,7 +49,7 @@ func TestAFullDisk(t *testing.T) {
 	sent := w.flames(burning)
 	fire, ok := w.rang(time.Second, "H1")
 	if !ok {
-		t.Fatalf("a fire rang nobody while the disk was full:\n%s", w.life.text())
+		t.Fatalf("a fire rang nobody while the disk was full:\n%s", w.life.Said())
 	}
 	if fire.Message != 0 || fire.Alarm != 0 {
 		t.Errorf("the fire rang as message %d of alarm %d, which cannot be stored", fire.Message, fire.Alarm)
@@ -57,16 +59,16 @@ func TestAFullDisk(t *testing.T) {
 	}
 	w.alive()
 	free()
-	if !within(patience, func() bool { return isClosed(acked) && w.has("slow", waits) }) {
-		t.Fatalf("with room again the reading that waited is not acknowledged and stored:\n%s", w.life.text())
+	if !flitchtest.Within(patience, func() bool { return isClosed(acked) && w.has("slow", waits) }) {
+		t.Fatalf("with room again the reading that waited is not acknowledged and stored:\n%s", w.life.Said())
 	}
-	if !within(patience, func() bool { return len(w.phone.of("H1", "raised")) > 1 }) {
+	if !flitchtest.Within(patience, func() bool { return len(w.phone.of("H1", "raised")) > 1 }) {
 		t.Error("the fire was not stored when there was room again")
 	}
-	if !within(patience, func() bool { return strings.Contains(w.journal(), "gap: nothing could be stored from") }) {
+	if !flitchtest.Within(patience, func() bool { return strings.Contains(w.journal(), "gap: nothing could be stored from") }) {
 		t.Errorf("the journal has no line of the gap:\n%s", w.journal())
 	}
-	if !within(patience, func() bool {
+	if !flitchtest.Within(patience, func() bool {
 		return exists(disk.path("flitch.db.ballast")) && !strings.Contains(w.get("/healthz"), "disk")
 	}) {
 		t.Errorf("after the end of the fault: %s", w.get("/healthz"))
@@ -102,14 +104,14 @@ func TestAStartOnAFullDisk(t *testing.T) {
 	w := s.watch()
 	w.up()
 	if _, ok := w.rang(10*time.Second, "B10"); !ok {
-		t.Errorf("nobody was told of the full disk:\n%s", w.life.text())
+		t.Errorf("nobody was told of the full disk:\n%s", w.life.Said())
 	}
 	t.Logf("1 fault: full disk at the start")
 	w.alive()
 	free()
 	freed := time.Now()
 	w.say("slow", 3, 1)
-	if !within(patience, func() bool { return !strings.Contains(w.get("/healthz"), "disk") }) {
+	if !flitchtest.Within(patience, func() bool { return !strings.Contains(w.get("/healthz"), "disk") }) {
 		t.Errorf("with room again: %s", w.get("/healthz"))
 	}
 	t.Logf("over %s after there was room", time.Since(freed).Round(time.Second))

@@ -12,7 +12,6 @@ import (
 type mount struct {
 	t      *testing.T
 	folder string
-	loop   string // the device under it; empty: none
 }
 
 // run runs a program that the tests need, as root.

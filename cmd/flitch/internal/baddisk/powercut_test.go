@@ -124,12 +124,12 @@ func (g *grid) run(n int) {
 		pause(ctx, time.Duration(30+g.random.IntN(400))*time.Millisecond)
 		g.cut()
 	}
-	if !l.runs() {
-		g.t.Fatalf("flitch ended by itself:\n%s", l.text())
+	if !l.Runs() {
+		g.t.Fatalf("flitch ended by itself:\n%s", l.Said())
 	}
 	stop()
 	helpers.Wait()
-	l.kill()
+	l.Kill()
 }
 
 // answer acknowledges what rings, so that it rings again.

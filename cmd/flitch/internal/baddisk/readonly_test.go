@@ -5,6 +5,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"flitch/cmd/flitch/internal/flitchtest"
 )
 
 // A file system that finds an error in itself goes read-only under the daemon: nothing is
@@ -19,20 +21,20 @@ func TestADiskThatGoesReadOnly(t *testing.T) {
 	w.up()
 	w.begin()
 	before, acked := w.say("chamber", 60, 1)
-	if !within(patience, func() bool { return isClosed(acked) }) {
+	if !flitchtest.Within(patience, func() bool { return isClosed(acked) }) {
 		t.Fatal("a reading was not acknowledged before anything was wrong")
 	}
 	run(t, "mount", "-o", "remount,abort", disk.folder)
 	_, acked = w.say("slow", 4.5, 1)
 	told, ok := w.rang(patience/4, "B10")
 	if !ok {
-		t.Fatalf("nobody was told of the read-only disk:\n%s", w.life.text())
+		t.Fatalf("nobody was told of the read-only disk:\n%s", w.life.Said())
 	}
 	burning, stop := context.WithTimeout(t.Context(), patience)
 	defer stop()
 	sent := w.flames(burning)
 	if len(w.phone.of("H1", "raised")) == 0 {
-		t.Errorf("a fire rang nobody while the disk was read-only:\n%s", w.life.text())
+		t.Errorf("a fire rang nobody while the disk was read-only:\n%s", w.life.Said())
 	}
 	if isClosed(acked) {
 		t.Error("a reading was acknowledged that no disk took")
@@ -45,12 +47,12 @@ func TestADiskThatGoesReadOnly(t *testing.T) {
 	}
 	w.alive()
 	t.Logf("1 fault: read-only while running; %s; fire seen in memory after %d readings", told.Text, sent)
-	w.life.kill()
+	w.life.Kill()
 
 	rings := len(s.phone.all())
 	again := s.watch()
-	if !within(patience/2, func() bool { return len(s.phone.all()) > rings && strings.Contains(s.get("/healthz"), "not watching") }) {
-		t.Fatalf("a start on a read-only disk told nobody:\n%s", again.life.text())
+	if !flitchtest.Within(patience/2, func() bool { return len(s.phone.all()) > rings && strings.Contains(s.get("/healthz"), "not watching") }) {
+		t.Fatalf("a start on a read-only disk told nobody:\n%s", again.life.Said())
 	}
 	said := s.phone.all()[rings]
 	if !strings.Contains(said.Title, "not watching") || !strings.Contains(said.Text, "flitch restore") {

@@ -9,6 +9,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"flitch/cmd/flitch/internal/flitchtest"
 )
 
 // slowly makes every wait for the disk of the daemon take that much longer, from now on
@@ -20,7 +22,7 @@ func (w *watched) slowly(d time.Duration) (fast func()) {
 		w.t.Fatal("strace is not installed (Debian: apt-get install strace): it makes the disk of this test slow")
 	}
 	tracer := exec.Command(path, "-f", "-qq", "-o", "/dev/null", "-e", "trace=fdatasync,fsync",
-		"-e", fmt.Sprintf("inject=fdatasync,fsync:delay_exit=%d", d.Microseconds()), "-p", fmt.Sprint(w.life.pid))
+		"-e", fmt.Sprintf("inject=fdatasync,fsync:delay_exit=%d", d.Microseconds()), "-p", fmt.Sprint(w.life.PID))
 	tracer.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
 	if err := tracer.Start(); err != nil {
 		w.t.Fatal(err)
@@ -34,7 +36,7 @@ func (w *watched) slowly(d time.Duration) (fast func()) {
 		}
 	}
 	w.t.Cleanup(fast)
-	if !within(patience, func() bool { return traced(w.life.pid) }) {
+	if !flitchtest.Within(patience, func() bool { return traced(w.life.PID) }) {
 		w.t.Fatal("strace did not get hold of flitch")
 	}
 	return fast
@@ -67,10 +69,10 @@ func TestASlowDisk(t *testing.T) {
 	told := func() bool { return len(w.phone.of("B10s", "raised")) > 0 }
 	for n := 0; !told() && time.Since(began) < time.Minute; n++ {
 		w.say("slow", 3, 0)
-		within(time.Second, told)
+		flitchtest.Within(time.Second, told)
 	}
 	if !told() {
-		t.Fatalf("nobody was told of the slow disk within a minute:\n%s", w.life.text())
+		t.Fatalf("nobody was told of the slow disk within a minute:\n%s", w.life.Said())
 	}
 	slow := w.phone.of("B10s", "raised")[0]
 	if health := w.get("/healthz"); !strings.Contains(health, "slow disk") {
@@ -98,8 +100,8 @@ func (w *watched) acknowledgedLate(least time.Duration) {
 	w.t.Helper()
 	began := time.Now()
 	at, acked := w.say("slow", 3, 1)
-	if !within(patience, func() bool { return isClosed(acked) }) {
-		w.t.Fatalf("a reading is not acknowledged on a slow disk:\n%s", w.life.text())
+	if !flitchtest.Within(patience, func() bool { return isClosed(acked) }) {
+		w.t.Fatalf("a reading is not acknowledged on a slow disk:\n%s", w.life.Said())
 	}
 	if took := time.Since(began); took < least {
 		w.t.Errorf("acknowledged after %s, and the disk takes %s: before it was stored, or this disk is not slow", took, least)
@@ -120,7 +122,7 @@ func TestAWriteThatHangs(t *testing.T) {
 	_, acked := w.say("slow", 3, 1)
 	told, ok := w.rang(40*time.Second, "B10")
 	if !ok || !strings.Contains(told.Text, "has not ended") {
-		t.Fatalf("nobody was told of a write that hangs, or wrong: %+v\n%s", told, w.life.text())
+		t.Fatalf("nobody was told of a write that hangs, or wrong: %+v\n%s", told, w.life.Said())
 	}
 	if isClosed(acked) {
 		t.Error("acknowledged before it was stored")
@@ -128,7 +130,7 @@ func TestAWriteThatHangs(t *testing.T) {
 	t.Logf("1 fault: a write of 25 s; told after %s: %s", told.came.Sub(began).Round(time.Second), told.Text)
 	w.alive()
 	fast()
-	if !within(patience, func() bool { return isClosed(acked) }) {
+	if !flitchtest.Within(patience, func() bool { return isClosed(acked) }) {
 		t.Error("the reading that waited is not acknowledged")
 	}
 	w.life.end()

@@ -1,78 +1,43 @@
 package soak
 
 import (
-	"bufio"
 	"context"
-	"fmt"
-	"net"
 	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"time"
+
+	"flitch/cmd/flitch/internal/flitchtest"
 )
 
 // binary is the program under test, built once as people build it: without the race detector.
 var binary string
 
-func TestMain(m *testing.M) { os.Exit(around(m)) }
-
-func around(m *testing.M) int {
-	folder, err := os.MkdirTemp("", "flitch-soak-")
-	if err != nil {
-		fmt.Fprintln(os.Stderr, err)
-		return 1
-	}
-	defer os.RemoveAll(folder)
-	binary = filepath.Join(folder, "flitch")
-	if out, err := exec.Command("go", "build", "-o", binary, "flitch/cmd/flitch").CombinedOutput(); err != nil {
-		fmt.Fprintf(os.Stderr, "build: %v\n%s", err, out)
-		return 1
-	}
-	return m.Run()
+func TestMain(m *testing.M) {
+	os.Exit(flitchtest.Around(func(path string) int { binary = path; return m.Run() }))
 }
 
-// A daemon is flitch as a process of its own.
+// A daemon is flitch: as a process of its own, or the app in this one.
 type daemon struct {
-	command *exec.Cmd
-	folder  string
-	page    string // http://host:port
-	broker  string // host:port
-	began   time.Time
-
-	mu   sync.Mutex
-	said strings.Builder
+	*flitchtest.Life // nil: it runs in this process
+	folder           string
+	page             string // http://host:port
+	broker           string // host:port
+	began            time.Time
 }
 
-// pid is the process to look at: the daemon's, or this one when the app runs in it.
+// pid is the process to look at.
 func (d *daemon) pid() int {
-	if d.command == nil {
+	if d.Life == nil {
 		return os.Getpid()
 	}
-	return d.command.Process.Pid
+	return d.PID
 }
 
 func (d *daemon) database() string { return filepath.Join(d.folder, "flitch.db") }
-
-// Write keeps the last of what the daemon says.
-func (d *daemon) Write(p []byte) (int, error) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	if d.said.Len() > 1<<16 {
-		d.said.Reset()
-	}
-	return d.said.Write(p)
-}
-
-func (d *daemon) text() string {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	return d.said.String()
-}
 
 // prepare writes a configuration and makes an empty database unless there is one.
 func prepare(t testing.TB, folder, configuration string) {
@@ -94,44 +59,21 @@ func prepare(t testing.TB, folder, configuration string) {
 // broker is, which it does last.
 func start(t testing.TB, folder string) *daemon {
 	t.Helper()
-	d := &daemon{folder: folder, command: exec.Command(binary, "run"), began: time.Now()}
-	d.command.Dir = folder
-	out, err := d.command.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
+	command := exec.Command(binary, "run")
+	command.Dir = folder
+	d := &daemon{folder: folder, began: time.Now()}
+	d.Life = flitchtest.Start(t, command)
+	t.Cleanup(d.stop)
+	open := func() (ok bool) { d.broker, ok = d.Line("broker "); return ok }
+	if !d.Until(10*time.Minute, open) {
+		t.Fatalf("flitch run does not open its doors: %s", d.Said())
 	}
-	d.command.Stderr = d
-	if err := d.command.Start(); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { d.stop(t) })
-	for lines := bufio.NewScanner(out); lines.Scan(); {
-		what, where, _ := strings.Cut(lines.Text(), " ")
-		switch what {
-		case "page":
-			d.page = where
-		case "broker":
-			d.broker = where
-			return d
-		}
-	}
-	t.Fatalf("flitch run does not open its doors: %s", d.text())
-	return nil
+	d.page, _ = d.Line("page ")
+	return d
 }
 
 // stop ends it as a service does; one that does not end in a minute is a fault.
-func (d *daemon) stop(t testing.TB) {
-	t.Helper()
-	if d.command.ProcessState != nil {
-		return
-	}
-	_ = d.command.Process.Signal(syscall.SIGTERM)
-	late := time.AfterFunc(time.Minute, func() { _ = d.command.Process.Kill() })
-	defer late.Stop()
-	if err := d.command.Wait(); err != nil {
-		t.Errorf("flitch ended with %v: %s", err, d.text())
-	}
-}
+func (d *daemon) stop() { d.End(syscall.SIGTERM, time.Minute) }
 
 // until asks again and again until it is so, or patience ends.
 func until(ctx context.Context, patience time.Duration, so func() bool) bool {
@@ -142,16 +84,6 @@ func until(ctx context.Context, patience time.Duration, so func() bool) bool {
 		<-time.After(20 * time.Millisecond)
 	}
 	return true
-}
-
-func freeAddress(t testing.TB) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().String()
 }
 
 // quick is a client that gives up: nothing in a soak may wait for ever.

@@ -7,6 +7,8 @@ import (
 	"sync/atomic"
 	"testing"
 	"time"
+
+	"flitch/ingest/mqtt/mqtttest"
 )
 
 // lasts is how long a real run takes: what FLITCH_SOAK says, "1h", else the usual.
@@ -63,7 +65,7 @@ func house(t *testing.T, y *tally) *daemon {
 	folder := t.TempDir()
 	phone := newPhone(y)
 	t.Cleanup(phone.Close)
-	prepare(t, folder, houseText(freeAddress(t), freeAddress(t), phone.URL, "1s"))
+	prepare(t, folder, houseText(mqtttest.FreeAddress(t), mqtttest.FreeAddress(t), phone.URL, "1s"))
 	return start(t, folder)
 }
 

@@ -60,7 +60,7 @@ func bigHouse(page, broker string) string {
 func TestTwoHundredClients(t *testing.T) {
 	lasts := time.Duration(number(t, "FLITCH_SOAK_CLIENTS", 5)) * time.Second
 	folder := t.TempDir()
-	prepare(t, folder, bigHouse(freeAddress(t), freeAddress(t)))
+	prepare(t, folder, bigHouse(mqtttest.FreeAddress(t), mqtttest.FreeAddress(t)))
 	d := start(t, folder)
 	var acked atomic.Int64
 	took := make([][]time.Duration, probesOfAll)
@@ -140,7 +140,7 @@ func client(t *testing.T, broker string, i int, end time.Time, acked *atomic.Int
 func TestAMonthOfTwoHundredProbes(t *testing.T) {
 	minutes := number(t, "FLITCH_MONTH_MINUTES", 2)
 	folder := room(t, "month")
-	prepare(t, folder, bigHouse(freeAddress(t), freeAddress(t)))
+	prepare(t, folder, bigHouse(mqtttest.FreeAddress(t), mqtttest.FreeAddress(t)))
 	var names []string
 	var middle []float64
 	for i := range probesOfAll {
@@ -193,7 +193,7 @@ func (y *year) lookMonth(folder string) {
 		y.t.Fatal(err)
 	}
 	line("month_rss", measured["rss"][0].value, "MiB", yearRSS)
-	d.stop(y.t)
+	d.stop()
 	db, err := store.OpenReadOnly(filepath.Join(folder, "flitch.db"))
 	if err != nil {
 		y.t.Fatal(err)

@@ -12,6 +12,7 @@ import (
 	"flitch/cmd/flitch/internal/app"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/ingest/mqtt"
+	"flitch/ingest/mqtt/mqtttest"
 )
 
 // A step of the simulated run, and how often its things happen, in steps. Five seconds is
@@ -74,7 +75,7 @@ func newSimulated(t *testing.T, lasts time.Duration) *simulated {
 	s := &simulated{t: t, lasts: lasts, began: time.Date(2031, time.March, 4, 6, 0, 0, 0, time.UTC), measured: course{}}
 	phone := newPhone(&s.y)
 	folder := t.TempDir()
-	prepare(t, folder, houseText(freeAddress(t), freeAddress(t), phone.URL, stepOf.String()))
+	prepare(t, folder, houseText(mqtttest.FreeAddress(t), mqtttest.FreeAddress(t), phone.URL, stepOf.String()))
 	cfg, err := config.Load(filepath.Join(folder, "flitch.toml"))
 	if err != nil {
 		t.Fatal(err)

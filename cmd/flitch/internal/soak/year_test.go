@@ -56,7 +56,7 @@ func room(t testing.TB, name string) string {
 func TestAYearInTheDatabase(t *testing.T) {
 	rows := number(t, "FLITCH_YEAR_ROWS", 240_000)
 	folder := room(t, "year")
-	page, broker := freeAddress(t), freeAddress(t)
+	page, broker := mqtttest.FreeAddress(t), mqtttest.FreeAddress(t)
 	fresh := size(filepath.Join(folder, "flitch.db")) == 0
 	prepare(t, folder, houseText(page, broker, "http://127.0.0.1:9/ring", "5s"))
 	y := &year{t: t, folder: folder, span: time.Duration(rows/12) * 5 * time.Second, history: yearHistory()}

@@ -8,7 +8,6 @@ import (
 	"os"
 	"runtime"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -24,8 +23,7 @@ func measureYear(t *testing.T, folder, run string) {
 	d, took := firstEvaluation(t, folder)
 	line(run+"_start", took.Seconds(), "s", startIn)
 	line(run+"_start_cpu", d.cpu(t).Seconds(), "s", startIn)
-	_ = d.command.Process.Signal(syscall.SIGKILL)
-	_ = d.command.Wait()
+	d.Kill()
 	if os.WriteFile("/proc/sys/vm/drop_caches", []byte("3"), 0) == nil { // as after a boot; root only
 		d, took = firstEvaluation(t, folder)
 		line(run+"_start_cold_after_kill", took.Seconds(), "s", startIn)
@@ -72,7 +70,7 @@ func measureYear(t *testing.T, folder, run string) {
 	line(run+"_rss", field(status, "VmRSS:")/1024, "MiB", yearRSS)
 	line(run+"_rss_own", field(status, "RssAnon:")/1024, "MiB", 0)
 	line(run+"_rss_peak", field(status, "VmHWM:")/1024, "MiB", 0)
-	d.stop(t)
+	d.stop()
 }
 
 // firstEvaluation starts the binary and sends a reading as soon as there is a broker: the

@@ -17,6 +17,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"flitch/ingest/mqtt/mqtttest"
 )
 
 // routes lists the patterns of a method that the page and the interface register, as they
@@ -196,16 +198,16 @@ day = "never"
 // No secret is on any page, in any answer, in the log or among the metrics, also when what
 // it is for fails and says why.
 func TestNoSecretIsTold(t *testing.T) {
-	dead := freePort(t)
+	dead := mqtttest.FreeAddress(t)
 	folder := t.TempDir()
-	for name, text := range map[string]string{"secret-url": "http://127.0.0.1:" + dead + "/" + marker, "secret-bearer": marker} {
+	for name, text := range map[string]string{"secret-url": "http://" + dead + "/" + marker, "secret-bearer": marker} {
 		if err := os.WriteFile(filepath.Join(folder, name), []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
 	more := strings.ReplaceAll(sealed, "_file = \"", "_file = \""+folder+"/")
 	t.Setenv("FLITCH_SWEEP_MAIL", marker)
-	s := openShop(t, "http://127.0.0.1:"+dead+"/open", more)
+	s := openShop(t, "http://"+dead+"/open", more)
 	s.begin()
 	link := s.run(t, "", "password", "wall", "--guest")
 	_, secret, _ := strings.Cut(link, "/guest/")
@@ -243,9 +245,9 @@ func TestNoSecretIsTold(t *testing.T) {
 	}
 	s.failsToSend(t)
 	s.stop()
-	search("the log", s.text())
-	if !strings.Contains(s.text(), "did not get through") { // of the heartbeat, whose address is a secret
-		t.Errorf("nothing failed, so nothing was shown: %s", s.text())
+	search("the log", s.Said())
+	if !strings.Contains(s.Said(), "did not get through") { // of the heartbeat, whose address is a secret
+		t.Errorf("nothing failed, so nothing was shown: %s", s.Said())
 	}
 }
 
@@ -311,7 +313,7 @@ func TestBentRequestsComeNoFurther(t *testing.T) {
 // nothing while nobody has a password.
 func TestItIsNeverOpenByAccident(t *testing.T) {
 	folder := t.TempDir()
-	text := fmt.Sprintf(shopFile, freePort(t), freePort(t), "http://127.0.0.1:1/", "")
+	text := fmt.Sprintf(shopFile, mqtttest.FreeAddress(t), mqtttest.FreeAddress(t), "http://127.0.0.1:1/", "")
 	text = strings.Replace(text, `listen = "127.0.0.1:`, `listen = "0.0.0.0:`, 1)
 	people, rest := strings.Index(text, "[[person]]"), strings.Index(text, "[[channel]]")
 	nobody := text[:people] + text[rest:]
@@ -344,7 +346,7 @@ func TestItIsNeverOpenByAccident(t *testing.T) {
 			t.Errorf("%s while nobody has a password: %d", way, answer.StatusCode)
 		}
 	}
-	if !strings.Contains(s.text(), "nobody can sign in yet") {
-		t.Errorf("it does not say that nobody can sign in: %s", s.text())
+	if !strings.Contains(s.Said(), "nobody can sign in yet") {
+		t.Errorf("it does not say that nobody can sign in: %s", s.Said())
 	}
 }

@@ -1,18 +1,17 @@
 package sweep
 
 import (
-	"bufio"
 	"context"
 	"fmt"
 	"net/http"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"time"
+
+	"flitch/cmd/flitch/internal/flitchtest"
 
 	"github.com/chromedp/chromedp"
 )
@@ -23,20 +22,11 @@ var (
 	chrome context.Context
 )
 
-func TestMain(m *testing.M) { os.Exit(around(m)) }
+func TestMain(m *testing.M) {
+	os.Exit(flitchtest.Around(func(path string) int { binary = path; return browsing(m) }))
+}
 
-func around(m *testing.M) int {
-	folder, err := os.MkdirTemp("", "flitch-sweep-")
-	if err != nil {
-		fmt.Fprintln(os.Stderr, err)
-		return 1
-	}
-	defer os.RemoveAll(folder)
-	binary = filepath.Join(folder, "flitch")
-	if out, err := exec.Command("go", "build", "-o", binary, "flitch/cmd/flitch").CombinedOutput(); err != nil {
-		fmt.Fprintf(os.Stderr, "build: %v\n%s", err, out)
-		return 1
-	}
+func browsing(m *testing.M) int {
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("hide-scrollbars", true))
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), options...)
@@ -53,98 +43,50 @@ func around(m *testing.M) int {
 
 // A daemon is flitch as a process of its own.
 type daemon struct {
+	*flitchtest.Life
 	t       *testing.T
-	command *exec.Cmd
 	address string // of the page, without a slash at the end
-
-	mu   sync.Mutex
-	said strings.Builder // what it wrote, both ways
-	done chan struct{}
 }
 
-// start runs the binary and waits until a line begins with ready.
+// start runs the binary and waits until it has a page and a line begins with ready.
 func start(t *testing.T, folder, ready string, args ...string) *daemon {
 	t.Helper()
-	d := &daemon{t: t, command: exec.Command(binary, args...), done: make(chan struct{})}
-	d.command.Dir = folder
-	out, err := d.command.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	d.command.Stderr = d
-	if err := d.command.Start(); err != nil {
-		t.Fatal(err)
-	}
-	lines := make(chan string, 999)
-	go func() {
-		defer close(d.done)
-		for in := bufio.NewScanner(out); in.Scan(); {
-			fmt.Fprintln(d, in.Text())
-			select {
-			case lines <- in.Text():
-			default: // nobody waits any more
-			}
-		}
-	}()
+	command := exec.Command(binary, args...)
+	command.Dir = folder
+	d := &daemon{t: t, Life: flitchtest.Start(t, command)}
 	t.Cleanup(d.stop)
-	deadline := time.After(60 * time.Second)
-	for {
-		select {
-		case line := <-lines:
-			if _, at, ok := strings.Cut(line, "http://"); ok && d.address == "" && (strings.HasPrefix(line, "Page: ") || strings.HasPrefix(line, "page ")) {
-				d.address = "http://" + strings.Fields(at)[0]
-			}
-			if strings.HasPrefix(line, ready) && d.address != "" {
-				return d
-			}
-		case <-d.done:
-			t.Fatalf("flitch %s ended: %s", strings.Join(args, " "), d.text())
-		case <-deadline:
-			t.Fatalf("flitch %s does not say %q: %s", strings.Join(args, " "), ready, d.text())
+	if !d.Until(60*time.Second, func() bool { _, ok := d.Line(ready); return ok && d.hasPage() }) {
+		t.Fatalf("flitch %s does not say %q and where its page is: %s", strings.Join(args, " "), ready, d.Said())
+	}
+	return d
+}
+
+// hasPage notes where the page is, as the demo or the daemon says it.
+func (d *daemon) hasPage() bool {
+	for _, begin := range []string{"Page: ", "page "} {
+		line, _ := d.Line(begin)
+		if _, at, ok := strings.Cut(line, "http://"); ok {
+			d.address = "http://" + strings.Fields(at)[0]
+			return true
 		}
 	}
-}
-
-// Write keeps what the daemon says.
-func (d *daemon) Write(p []byte) (int, error) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	return d.said.Write(p)
-}
-
-func (d *daemon) text() string {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	return d.said.String()
+	return false
 }
 
 // comesAgain waits until it has started anew with a changed configuration.
 func (d *daemon) comesAgain() {
 	d.t.Helper()
-	for deadline := time.Now().Add(patience); ; {
-		if _, then, ok := strings.Cut(d.text(), "starting anew"); ok && strings.Contains(then, "page http") {
-			return
-		}
-		if time.Now().After(deadline) {
-			d.t.Fatalf("it does not start anew: %s", d.text())
-		}
-		<-time.After(20 * time.Millisecond)
+	anew := func() bool {
+		_, then, _ := strings.Cut(d.Said(), "starting anew")
+		return strings.Contains(then, "page http")
+	}
+	if !d.Until(patience, anew) {
+		d.t.Fatalf("it does not start anew: %s", d.Said())
 	}
 }
 
 // stop ends it as Ctrl-C does.
-func (d *daemon) stop() {
-	if d.command.ProcessState != nil {
-		return
-	}
-	if err := d.command.Process.Signal(syscall.SIGINT); err != nil {
-		d.t.Error(err)
-	}
-	<-d.done
-	if err := d.command.Wait(); err != nil {
-		d.t.Errorf("flitch ended with %v: %s", err, d.text())
-	}
-}
+func (d *daemon) stop() { d.End(syscall.SIGINT, time.Minute) }
 
 // demo starts the demo, plays it up to a stage or an alarm, and lets it all but stand there:
 // a step is some minutes.

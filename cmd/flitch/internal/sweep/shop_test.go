@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"net"
 	"net/http"
 	"os"
 	"os/exec"
@@ -16,6 +15,7 @@ import (
 	"time"
 
 	"flitch/ingest/mqtt"
+	"flitch/ingest/mqtt/mqtttest"
 )
 
 const (
@@ -23,7 +23,7 @@ const (
 	reviewerPassword = "salt and patience"
 )
 
-// shopFile is a house that others reach, so that people sign in. %s: a free port, twice;
+// shopFile is a house that others reach, so that people sign in. %s: where page and broker listen;
 // where messages are sent; more lines.
 const shopFile = `[site]
 name = "Oddwick Lane Larder"
@@ -33,12 +33,12 @@ database = "flitch.db"
 reviewer_differs = false
 
 [page]
-listen = "127.0.0.1:%s"
+listen = "%s"
 link = "https://smokehouse.example"
 
 [broker]
 mode = "embedded"
-listen = "127.0.0.1:%s"
+listen = "%s"
 anonymous = true
 
 [[place]]
@@ -87,28 +87,14 @@ type shop struct {
 	token  string // of the curer
 }
 
-func freePort(t *testing.T) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	_, port, err := net.SplitHostPort(l.Addr().String())
-	if err != nil {
-		t.Fatal(err)
-	}
-	return port
-}
-
 // openShop writes the configuration with more lines at its end, starts the daemon, and starts
 // a batch in its last stage.
 func openShop(t *testing.T, url, more string) *shop {
 	t.Helper()
 	s := &shop{folder: t.TempDir()}
-	broker := freePort(t)
-	s.broker = "tcp://127.0.0.1:" + broker
-	if err := os.WriteFile(filepath.Join(s.folder, "flitch.toml"), fmt.Appendf(nil, shopFile, freePort(t), broker, url, more), 0o600); err != nil {
+	broker := mqtttest.FreeAddress(t)
+	s.broker = "tcp://" + broker
+	if err := os.WriteFile(filepath.Join(s.folder, "flitch.toml"), fmt.Appendf(nil, shopFile, mqtttest.FreeAddress(t), broker, url, more), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	s.run(t, "", "init", "--database", "flitch.db")
