@@ -27,7 +27,7 @@ case $version in
 esac
 
 host=$(go env GOHOSTARCH)
-build() { # name, GOARCH, compiler for it
+build() { # name, GOARCH, compiler for it, and what its linker is told besides
 	compiler=$3
 	[ "$2" != "$host" ] || compiler=$(go env CC)
 	command -v "${compiler%% *}" >/dev/null || fail "$compiler is missing; the head of this file says what to install for $1"
@@ -35,16 +35,18 @@ build() { # name, GOARCH, compiler for it
 	# C library cannot, and SQLite loads no extension.
 	CGO_ENABLED=1 GOOS=linux GOARCH=$2 GOARM=7 CC=$compiler go build -buildvcs=false -trimpath \
 		-tags netgo,osusergo,sqlite_omit_load_extension \
-		-ldflags "-s -w -X main.release=$version -linkmode external -extldflags -static" \
+		-ldflags "-s -w -X main.release=$version -linkmode external -extldflags '-static $4'" \
 		-o "$out/$1/flitch" ./cmd/flitch
 	printf '%s/%s/flitch %s\n' "$out" "$1" "$version"
 }
 for name in "$@"; do
 	case $name in
-	amd64) build amd64 amd64 x86_64-linux-gnu-gcc ;;
-	arm64) build arm64 arm64 aarch64-linux-gnu-gcc ;;
-	armv7) build armv7 arm arm-linux-gnueabihf-gcc ;;
-	native) build native "$host" "$(go env CC)" ;;
+	amd64) build amd64 amd64 x86_64-linux-gnu-gcc "" ;;
+	arm64) build arm64 arm64 aarch64-linux-gnu-gcc "" ;;
+	# By GNU ld 2.40 a static program of more than 16 MB of code crashes before its main: in the address
+	# of an IFUNC resolver of the C library the bit for Thumb is lost.
+	armv7) build armv7 arm arm-linux-gnueabihf-gcc -fuse-ld=gold ;;
+	native) build native "$host" "$(go env CC)" "" ;;
 	*) fail "$name: it is made for amd64, arm64, armv7 and native" ;;
 	esac
 done

@@ -43,7 +43,7 @@ func life(t *testing.T, arch string) (papers map[string]string) {
 	config := filepath.Join(larder, "flitch.toml")
 	output(t, command(arch, "init", larder))
 	elsewhere(t, config)
-	unpack(t, filepath.Join(source, "testdata/databases/0005.db.gz"), filepath.Join(larder, "flitch.db"))
+	unpack(t, filepath.Join(source, "testdata/databases/0006.db.gz"), filepath.Join(larder, "flitch.db"))
 	if said := output(t, command(arch, "check", "--config", config)); !strings.Contains(said, "no problems") {
 		t.Errorf("check says %q", said)
 	}
