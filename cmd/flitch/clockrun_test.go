@@ -125,17 +125,24 @@ func (m *moved) flitch(args ...string) string {
 func (m *moved) until(path, text string) {
 	m.t.Helper()
 	var last string
-	for range 400 {
-		if answer, err := http.Get(m.page + path); err == nil {
-			body, _ := io.ReadAll(answer.Body)
-			answer.Body.Close()
-			if last = string(body); strings.Contains(last, text) {
-				return
-			}
+	for range 8000 {
+		if last = m.body(path); strings.Contains(last, text) {
+			return
 		}
 		<-time.After(5 * time.Millisecond)
 	}
 	m.t.Fatalf("%s never said %q but:\n%.2000s", path, text, last)
+}
+
+// body is what a page says now; empty: it does not answer.
+func (m *moved) body(path string) string {
+	answer, err := http.Get(m.page + path)
+	if err != nil {
+		return ""
+	}
+	defer answer.Body.Close()
+	body, _ := io.ReadAll(answer.Body)
+	return string(body)
 }
 
 // The program as it is started, on a machine that starts in 1970, is set by a time server,
