@@ -161,6 +161,8 @@ func FuzzTokens(f *testing.F) {
 	f.Add(token)
 	f.Add(known)
 	f.Add(secret)
+	f.Add(token + "\r\n") // line ends are nothing to the decoder
+	f.Add(known[:9] + "\n" + known[9:])
 	f.Add("a.b")
 	f.Fuzz(func(t *testing.T, s string) {
 		if v, ok := d.Who(s); ok && s != token {

@@ -35,16 +35,11 @@ func (d *Desk) sum(claim string) []byte {
 // read returns whose token it is, and that one's line of the file. Nothing of a token is
 // looked at before its sum is found right; one made with an older password is none.
 func (d *Desk) read(token string, now time.Time) (name, line string, ok bool) {
-	first, second, two := strings.Cut(token, ".")
-	if !two || len(token) > mostToken || len(d.Key) == 0 {
+	claim, ok := d.claimOf(token, d.sum)
+	if !ok {
 		return "", "", false
 	}
-	claim, errA := base64.RawURLEncoding.Strict().DecodeString(first)
-	sum, errB := base64.RawURLEncoding.Strict().DecodeString(second)
-	if errA != nil || errB != nil || !hmac.Equal(sum, d.sum(string(claim))) {
-		return "", "", false
-	}
-	parts := strings.Split(string(claim), "\t")
+	parts := strings.Split(claim, "\t")
 	if len(parts) != 3 {
 		return "", "", false
 	}
@@ -54,6 +49,17 @@ func (d *Desk) read(token string, now time.Time) (name, line string, ok bool) {
 		return "", "", false
 	}
 	return parts[0], line, true
+}
+
+// claimOf returns what a token says if its sum is right.
+func (d *Desk) claimOf(token string, sumOf func(claim string) []byte) (string, bool) {
+	first, second, two := strings.Cut(token, ".")
+	if !two || len(token) > mostToken || len(d.Key) == 0 || strings.ContainsAny(token, "\r\n") { // the decoder would skip line ends
+		return "", false
+	}
+	claim, errA := base64.RawURLEncoding.Strict().DecodeString(first)
+	sum, errB := base64.RawURLEncoding.Strict().DecodeString(second)
+	return string(claim), errA == nil && errB == nil && hmac.Equal(sum, sumOf(string(claim)))
 }
 
 // mark is a short sum of a line: it changes with the password.
