@@ -69,8 +69,8 @@ func TestFilesAreWholeWhereverACommandIsKilled(t *testing.T) {
 			for _, fault := range faults {
 				t.Error(fault)
 			}
-			if total += kills; points < d.fewest || kills < points/stride {
-				t.Errorf("%d points and %d kills, want %d points or more", points, kills, d.fewest)
+			if total += kills; points < d.fewest || kills < points/stride/2 { // a daemon does not do as much in each of its lives
+				t.Errorf("%d points and %d kills, want %d points or more and a kill at half of them", points, kills, d.fewest)
 			}
 			t.Logf("%d kills at %d points", kills, points)
 		})

@@ -2,6 +2,7 @@ package api
 
 import (
 	"net/http"
+	"regexp"
 	"runtime"
 	"sync"
 	"time"
@@ -54,7 +55,8 @@ func NewMetrics(clock Clock, version string, due func() (time.Time, bool)) *Metr
 	m.core()
 	build := gauges("flitch_build_info", "Always 1; the version is in the labels.", "version", "go")
 	build.WithLabelValues(version, runtime.Version()).Set(1)
-	m.registry.MustRegister(build, ages{m}, collectors.NewGoCollector(),
+	live := collectors.GoRuntimeMetricsRule{Matcher: regexp.MustCompile(`^/gc/heap/live:bytes$`)} // without what waits to be collected
+	m.registry.MustRegister(build, ages{m}, collectors.NewGoCollector(collectors.WithGoCollectorRuntimeMetrics(live)),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
 }

@@ -18,6 +18,11 @@ type point struct {
 // nowhere was seen to wander.
 type allowance struct{ absolute, relative float64 }
 
+func (a allowance) times(n float64) allowance { return allowance{n * a.absolute, n * a.relative} }
+
+// warmUp is how long caches and heaps were seen to fill.
+const warmUp = 10 * time.Minute
+
 // fewest is how many points each quarter has to have: a median of less says nothing.
 const fewest = 5
 
