@@ -124,6 +124,15 @@ func inOrderOfTime(rows []block.Row) []block.Row {
 	return rows
 }
 
+// A row r of readings is covered once a block of its probe has its number: it stays for a while, until
+// many can be taken away at once (see Packer). Blocks of a probe follow from its lowest number up, so
+// that the highest number of them tells. Who reads rows and blocks reads rows that are loose.
+const (
+	inBlocksTo = "coalesce((SELECT max(last_seq) FROM blocks WHERE probe = r.probe), 0)"
+	covered    = "r.seq <= " + inBlocksTo
+	loose      = "r.seq > " + inBlocksTo
+)
+
 // A readingRow is one row of readingColumns. All of it is NULL in a row of the log
 // that is no reading, and the last five in a reading without a mark.
 type readingRow struct {

@@ -1,9 +1,11 @@
 package store
 
 import (
+	"cmp"
 	"context"
-	"errors"
+	"database/sql"
 	"fmt"
+	"slices"
 
 	"flitch/store/block"
 )
@@ -31,20 +33,37 @@ func (db *DB) CheckBlocks(ctx context.Context) (c BlockCounts, err error) {
 			if err != nil || len(blocks) == 0 {
 				return err
 			}
-			last := &blocks[len(blocks)-1]
-			left, err := s.rowsUpTo(id, last.lastSeq)
-			if left {
-				err = errors.Join(err, last.wrong(name, fmt.Errorf("%w: rows of its probe have lower numbers", block.ErrDamaged)))
-			}
-			return err
+			return s.checkCovered(id, name, blocks)
 		})
 	})
 	return c, err
 }
 
-func (s *snapshot) rowsUpTo(probe, seq int64) (some bool, err error) {
-	err = s.tx.QueryRowContext(background, "SELECT EXISTS (SELECT 1 FROM readings WHERE probe = ? AND +seq <= ?)", probe, seq).Scan(&some)
-	return some, err
+// checkCovered holds the rows of a probe that are covered and not taken away yet against its blocks.
+func (s *snapshot) checkCovered(probe int64, name string, blocks []blockRow) error {
+	at, rows := 0, []block.Row(nil)
+	return s.rows("check covered rows", func(r *sql.Rows) error {
+		var seq int64
+		var scan readingRow
+		if err := r.Scan(append([]any{&seq}, scan.dest()...)...); err != nil {
+			return fmt.Errorf("store: check covered rows: %w", err)
+		}
+		for blocks[at].lastSeq < seq {
+			at, rows = at+1, nil
+		}
+		b := &blocks[at]
+		if rows == nil {
+			var err error
+			if _, rows, err = s.open(b.id); err != nil {
+				return err
+			}
+		}
+		i, found := slices.BinarySearchFunc(rows, seq, func(r block.Row, seq int64) int { return cmp.Compare(r.Seq, seq) })
+		if !found || !block.Same(rows[i], scan.row(seq)) {
+			return b.wrong(name, fmt.Errorf("%w: row %d is not as it is in there", block.ErrDamaged, seq))
+		}
+		return nil
+	}, "SELECT r.seq, "+readingColumns+" FROM readings r LEFT JOIN reading_marks m ON m.seq = r.seq WHERE r.probe = ? AND "+covered+" ORDER BY r.seq", probe)
 }
 
 // checkSums holds each block against its checksum, which is enough for a copy: it needs a hundredth of

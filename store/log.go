@@ -19,7 +19,7 @@ import (
 const logQuery = `
 SELECT r.seq, 0, coalesce(m.at, r.received), p.name, ` + readingColumns + `, NULL
   FROM readings r JOIN probes p ON p.id = r.probe LEFT JOIN reading_marks m ON m.seq = r.seq
-  WHERE r.seq > ?1
+  WHERE r.seq > ?1 AND ` + loose + `
 UNION ALL
 SELECT seq, 1, at, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, body FROM commands WHERE seq > ?1
 UNION ALL

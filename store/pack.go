@@ -20,16 +20,19 @@ const (
 	packMarks = block.MaxMarks / 2
 )
 
-// Packed says what one step of a Packer did.
+// Packed says what one step of a Packer did: made blocks, or took rows away.
 type Packed struct {
 	Probe    string
-	Readings int // that were rows and are in a block now
+	Readings int // that were rows only and are in a block now
 	Bytes    int // that the block takes, but for what SQLite adds
+	Taken    int // rows that were covered by a block and are gone now
 }
 
 // A Packer moves readings from rows into blocks: of each probe, from the oldest on, those of so
-// many whole seals that there are packFrom of them. What is not sealed is never moved. It
-// keeps no state but what can be found again; two of one database get in each other's way.
+// many whole seals that there are packFrom of them. What is not sealed is never moved. Rows are taken
+// away when those of many probes are covered: they lie among each other, and a page would be
+// written once for each. It keeps no state but what can be found again; two of one database get in
+// each other's way.
 type Packer struct {
 	db     *DB
 	from   int64             // packs from so many readings on
@@ -37,6 +40,7 @@ type Packer struct {
 	ends   []int64           // last numbers of the seals that are not counted yet
 	line   int64             // of the journal, of the last seal that was read
 	sealed int64             // the last number that is counted
+	take   taking
 }
 
 // A toPack is what is there of a probe, and under a seal, and still rows.
@@ -52,12 +56,12 @@ func (db *DB) NewPacker(from int) *Packer {
 	if from <= 0 {
 		from = packFrom
 	}
-	return &Packer{db: db, from: int64(from), counts: map[int64]*toPack{}}
+	return &Packer{db: db, from: int64(from), counts: map[int64]*toPack{}, take: taking{due: true}}
 }
 
-// Next makes the blocks of one probe that are due, and reports false when none is. Each is one
-// transaction that holds the writer for the time of some thousand rows. What it was stopped or failed
-// in is done again by the next call.
+// Next makes the blocks of one probe that are due, or takes rows away that are covered, and reports
+// false when there is nothing to do. Each is one transaction that holds the writer for the time of some
+// thousand rows. What it was stopped or failed in is done again by the next call.
 func (p *Packer) Next(ctx context.Context) (done Packed, more bool, err error) {
 	if p.db.readOnly {
 		return done, false, ErrReadOnly
@@ -66,22 +70,36 @@ func (p *Packer) Next(ctx context.Context) (done Packed, more bool, err error) {
 		if err := ctx.Err(); err != nil {
 			return done, false, err
 		}
-		for probe, c := range p.counts {
-			if int64(c.n) < p.from {
+		if probe, c := p.due(); c != nil {
+			if done, err = p.pack(ctx, probe, c); err != nil {
+				*p = *p.db.NewPacker(int(p.from)) // what was done and what was not is found out anew
+				return done, false, err
+			}
+			delete(p.counts, probe)
+			return done, true, nil
+		}
+		if p.take.rows < takeFrom*int(p.from) {
+			more, err := p.countSeal()
+			if err != nil {
+				return done, false, err
+			}
+			if more {
 				continue
 			}
-			done, err = p.pack(ctx, probe, c)
-			if err == nil {
-				delete(p.counts, probe)
-			} else {
-				*p = *p.db.NewPacker(int(p.from)) // what was done and what was not is found out anew
-			}
-			return done, err == nil, err
 		}
-		if more, err := p.countSeal(); err != nil || !more {
-			return done, false, err
+		done.Taken, err = p.takeAway()
+		return done, done.Taken > 0, err
+	}
+}
+
+// due is a probe of which there is enough to pack; nil: of none.
+func (p *Packer) due() (probe int64, c *toPack) {
+	for probe, c := range p.counts {
+		if int64(c.n) >= p.from {
+			return probe, c
 		}
 	}
+	return 0, nil
 }
 
 // PackAll packs all that is due, and reports after each step. It is what the daemon does in
@@ -129,8 +147,8 @@ func (p *Packer) countSeal() (bool, error) {
 		}
 		p.counts[probe] = &c
 		return nil
-	}, `SELECT probe, count(*), min(seq), max(seq), min(measured), max(measured) FROM readings
-		WHERE seq > ? AND seq <= ? GROUP BY probe`, p.sealed, to)
+	}, `SELECT probe, count(*), min(seq), max(seq), min(measured), max(measured) FROM readings r
+		WHERE seq > ? AND seq <= ? AND `+loose+` GROUP BY probe`, p.sealed, to)
 	if err != nil {
 		return false, err
 	}
@@ -169,9 +187,10 @@ func (p *Packer) pack(ctx context.Context, probe int64, c *toPack) (done Packed,
 		if err != nil {
 			return done, fmt.Errorf("store: pack readings of probe %d: %w", probe, err)
 		}
-		if err := p.db.Update(func(tx *Tx) error { return tx.moveIntoBlock(b, rows[:n]) }); err != nil {
+		if err := p.db.Update(func(tx *Tx) error { return tx.cover(b, rows[:n]) }); err != nil {
 			return done, err
 		}
+		p.take.more(n)
 		done.Readings, done.Bytes = done.Readings+n, done.Bytes+len(b.body)
 		rows = rows[n:]
 	}
@@ -218,9 +237,9 @@ func (db *DB) rowsToPack(probe int64, c *toPack) (all []block.Row, err error) {
 	return all, err
 }
 
-// moveIntoBlock writes the block, reads it back, holds it against the rows, and takes them away.
-// Rows that are committed never change: those that were read before are those that go.
-func (tx *Tx) moveIntoBlock(b *blockRow, rows []block.Row) error {
+// cover writes the block, reads it back, and holds it against the rows. Rows that are committed never
+// change: those that were read before are those that are there.
+func (tx *Tx) cover(b *blockRow, rows []block.Row) error {
 	id, err := tx.insert("write block", `INSERT INTO blocks (probe, first_seq, last_seq, first_measured, last_measured, n, sum, body)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?)`, b.probe, b.firstSeq, b.lastSeq, b.firstMeasured, b.lastMeasured, b.n, b.sum, b.body)
 	if err != nil {
@@ -234,20 +253,11 @@ func (tx *Tx) moveIntoBlock(b *blockRow, rows []block.Row) error {
 	if !slices.EqualFunc(back, rows, block.Same) {
 		return fmt.Errorf("store: block %d gives back other readings than went in", id)
 	}
-	for _, q := range []struct {
-		query string
-		all   bool
-	}{
-		{"DELETE FROM reading_marks WHERE seq IN (SELECT seq FROM readings WHERE " + inBlock + ")", false},
-		{"DELETE FROM readings WHERE " + inBlock, true},
-	} {
-		res, err := tx.tx.ExecContext(background, q.query, b.probe, b.firstMeasured, b.lastMeasured, b.firstSeq, b.lastSeq)
-		if err != nil {
-			return fmt.Errorf("store: take away rows: %w", err)
-		}
-		if n, err := res.RowsAffected(); err != nil || q.all && n != b.n {
-			return errors.Join(fmt.Errorf("store: %d rows are in block %d of %d readings", n, id, b.n), err)
-		}
+	var n int64
+	err = tx.tx.QueryRowContext(background, "SELECT count(*) FROM readings WHERE probe = ? AND measured BETWEEN ? AND ? AND +seq BETWEEN ? AND ?",
+		b.probe, b.firstMeasured, b.lastMeasured, b.firstSeq, b.lastSeq).Scan(&n)
+	if err != nil || n != b.n {
+		return errors.Join(fmt.Errorf("store: %d rows are in block %d of %d readings", n, id, b.n), err)
 	}
 	tx.nowPacked = append(tx.nowPacked, nowPacked{b.probe, packedTime{b.firstMeasured, b.lastMeasured, id}})
 	if tx.db.packedTo.Load() < b.lastSeq { // before it is committed: see NextInputs
@@ -255,8 +265,6 @@ func (tx *Tx) moveIntoBlock(b *blockRow, rows []block.Row) error {
 	}
 	return nil
 }
-
-const inBlock = "probe = ?1 AND measured BETWEEN ?2 AND ?3 AND +seq BETWEEN ?4 AND ?5"
 
 // nowPacked is a block that is there once the transaction is committed.
 type nowPacked struct {

@@ -39,14 +39,20 @@ func seal(t testing.TB, db *DB, rows int) {
 	}
 }
 
-// packSome makes blocks of at least from readings, at most so many.
+// packSome makes blocks of at least from readings, and takes rows away, at most so many times.
 func packSome(t testing.TB, db *DB, from, most int) (blocks int) {
 	t.Helper()
-	for p := db.NewPacker(from); blocks < most; blocks++ {
-		if _, more, err := p.Next(context.Background()); err != nil {
+	p := db.NewPacker(from)
+	for range most {
+		done, more, err := p.Next(context.Background())
+		if err != nil {
 			t.Fatal(err)
-		} else if !more {
+		}
+		if !more {
 			break
+		}
+		if done.Readings > 0 {
+			blocks++
 		}
 	}
 	return blocks

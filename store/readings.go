@@ -78,10 +78,11 @@ func seriesQuery(probes []string, from, to int64) (string, []any) {
 	arms := make([]string, 0, len(probes))
 	for _, name := range probes {
 		args = append(args, name)
-		arms = append(arms, fmt.Sprintf(`SELECT r.seq, ?%d, %s
+		arms = append(arms, fmt.Sprintf(`SELECT r.seq, ?%[1]d, %[2]s
 			FROM readings r LEFT JOIN reading_marks m ON m.seq = r.seq
-			WHERE r.probe = (SELECT id FROM probes WHERE name = ?%d) AND r.measured >= ?1 AND r.measured < ?2`,
-			len(args), readingColumns, len(args)))
+			WHERE r.probe = (SELECT id FROM probes WHERE name = ?%[1]d) AND r.measured >= ?1 AND r.measured < ?2
+			AND r.seq > coalesce((SELECT max(last_seq) FROM blocks WHERE probe = (SELECT id FROM probes WHERE name = ?%[1]d)), 0)`,
+			len(args), readingColumns))
 	}
 	return strings.Join(arms, " UNION ALL ") + " ORDER BY 3, 1", args
 }

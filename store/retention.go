@@ -130,7 +130,7 @@ func (s *snapshot) sealSpans() (all []sealSpan, err error) {
 }
 
 func (s *snapshot) rowsUnder(probe int64, seal sealSpan) (some bool, err error) {
-	err = s.tx.QueryRowContext(background, "SELECT EXISTS (SELECT 1 FROM readings WHERE seq BETWEEN ? AND ? AND +probe = ?)", seal.from, seal.to, probe).Scan(&some)
+	err = s.tx.QueryRowContext(background, "SELECT EXISTS (SELECT 1 FROM readings r WHERE seq BETWEEN ? AND ? AND +probe = ? AND "+loose+")", seal.from, seal.to, probe).Scan(&some)
 	return some, err
 }
 
@@ -218,7 +218,16 @@ func (tx *Tx) remove(r *evidence.Removal, blocks []blockRow, strands []removedSt
 	return err
 }
 
+// removeBlock removes the block, and what it covers: without it that would be rows again.
 func (tx *Tx) removeBlock(b *blockRow) error {
+	for _, query := range []string{
+		"DELETE FROM reading_marks WHERE seq IN (SELECT seq FROM readings WHERE seq BETWEEN ? AND ? AND +probe = ?)",
+		"DELETE FROM readings WHERE seq BETWEEN ? AND ? AND +probe = ?",
+	} {
+		if err := tx.exec("take away rows", query, b.firstSeq, b.lastSeq, b.probe); err != nil {
+			return err
+		}
+	}
 	res, err := tx.tx.ExecContext(background, "DELETE FROM blocks WHERE id = ?", b.id)
 	if err != nil {
 		return fmt.Errorf("store: remove block %d: %w", b.id, err)

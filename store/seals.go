@@ -145,7 +145,7 @@ func (db *DB) LastSignature() (evidence.Signature, bool, error) {
 // CountRows counts the rows of the log whose number is above after.
 func (db *DB) CountRows(after int64) (n int64, err error) {
 	err = db.look("count log", func(s *snapshot) error {
-		err := s.tx.QueryRowContext(background, `SELECT (SELECT count(*) FROM readings WHERE seq > ?1) +
+		err := s.tx.QueryRowContext(background, `SELECT (SELECT count(*) FROM readings r WHERE seq > ?1 AND `+loose+`) +
 			(SELECT count(*) FROM commands WHERE seq > ?1) + (SELECT count(*) FROM ticks WHERE seq > ?1) +
 			(SELECT coalesce(sum(b.n), 0) FROM probes p JOIN blocks b ON b.probe = p.id AND b.last_seq > ?1 AND b.first_seq > ?1)`, after).Scan(&n)
 		if err != nil {
@@ -171,7 +171,7 @@ func (db *DB) SealEnd(after int64, rows int) (end int64, err error) {
 			seqs = append(seqs, 0)
 			return r.Scan(&seqs[len(seqs)-1])
 		}, `SELECT seq FROM (
-			SELECT * FROM (SELECT seq FROM readings WHERE seq > ?1 ORDER BY seq LIMIT ?2)
+			SELECT * FROM (SELECT seq FROM readings r WHERE seq > ?1 AND `+loose+` ORDER BY seq LIMIT ?2)
 			UNION ALL SELECT * FROM (SELECT seq FROM commands WHERE seq > ?1 ORDER BY seq LIMIT ?2)
 			UNION ALL SELECT * FROM (SELECT seq FROM ticks WHERE seq > ?1 ORDER BY seq LIMIT ?2)
 			) ORDER BY seq LIMIT ?2`, after, rows)

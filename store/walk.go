@@ -55,7 +55,7 @@ func (s *rowSource) more(r *stream) error {
 // their numbers.
 func (s *snapshot) walkSeq(doing string, from, to int64, fn func(probe string, r *block.Row) error) error {
 	src, err := s.source(doing, `SELECT r.seq, p.name, `+readingColumns+` FROM readings r JOIN probes p ON p.id = r.probe
-		LEFT JOIN reading_marks m ON m.seq = r.seq WHERE r.seq BETWEEN ? AND ? ORDER BY r.seq`, from, to)
+		LEFT JOIN reading_marks m ON m.seq = r.seq WHERE r.seq BETWEEN ? AND ? AND `+loose+` ORDER BY r.seq`, from, to)
 	if err != nil {
 		return err
 	}
