@@ -117,18 +117,13 @@ func killPacking(t *testing.T, path string, after time.Duration, more ...string)
 // done is done by the next call.
 func TestPackingFailsAsAWhole(t *testing.T) {
 	rows, path := sealedLog(t, 5)
-	whole := must[[]byte](t)(os.ReadFile(path))
 	faults := 0
 	for _, trap := range []string{
 		"BEFORE INSERT ON blocks", "AFTER INSERT ON blocks",
 		"BEFORE DELETE ON reading_marks WHEN OLD.seq % 7 = 0", "AFTER DELETE ON reading_marks WHEN OLD.seq % 3 = 0",
 		"BEFORE DELETE ON readings", "BEFORE DELETE ON readings WHEN OLD.seq % 11 = 5", "AFTER DELETE ON readings WHEN OLD.seq % 5 = 4",
 	} {
-		path := newPath(t)
-		if err := os.WriteFile(path, whole, 0o600); err != nil {
-			t.Fatal(err)
-		}
-		db := open(t, path)
+		db := open(t, copied(t, path))
 		if _, err := db.writer.Exec("CREATE TRIGGER trap " + trap + " BEGIN SELECT RAISE (ABORT, 'trap'); END"); err != nil {
 			t.Fatal(err)
 		}

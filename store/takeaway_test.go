@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -72,17 +73,30 @@ func TestCoveredRowsAreThereOnce(t *testing.T) {
 	}
 }
 
+func copied(t *testing.T, path string) string {
+	t.Helper()
+	whole, to := must[[]byte](t)(os.ReadFile(path)), newPath(t)
+	if err := os.WriteFile(to, whole, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return to
+}
+
 // A covered row that is not as it is in the block is found, and one that is in none.
 func TestCoveredRowsAreCompared(t *testing.T) {
+	_, path := sealedLog(t, 7)
+	db := open(t, path)
+	coverAll(t, db)
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
 	for _, c := range []struct{ name, change string }{
 		{"another value", "UPDATE readings SET value = coalesce(value, 0) + 0.5 WHERE seq = (SELECT min(seq) FROM readings)"},
 		{"another time", "UPDATE readings SET received = received + 1 WHERE seq = (SELECT min(seq) FROM readings)"},
 		{"another number", "UPDATE readings SET seq = -5 WHERE seq = (SELECT min(r.seq) FROM readings r LEFT JOIN reading_marks m ON m.seq = r.seq WHERE m.seq IS NULL)"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, path := sealedLog(t, 7)
-			db := open(t, path)
-			coverAll(t, db)
+			db := open(t, copied(t, path))
 			if _, err := db.writer.Exec("DROP TRIGGER readings_no_update; " + c.change); err != nil {
 				t.Fatal(err)
 			}
