@@ -78,6 +78,7 @@ func (p *Packer) Next(ctx context.Context) (done Packed, more bool, err error) {
 			delete(p.counts, probe)
 			return done, true, nil
 		}
+		all := false
 		if p.take.rows < takeFrom*int(p.from) {
 			more, err := p.countSeal()
 			if err != nil {
@@ -86,9 +87,11 @@ func (p *Packer) Next(ctx context.Context) (done Packed, more bool, err error) {
 			if more {
 				continue
 			}
+			all = true
 		}
-		done.Taken, err = p.takeAway()
-		return done, done.Taken > 0, err
+		if done.Taken, err = p.takeAway(); err != nil || done.Taken > 0 || all {
+			return done, done.Taken > 0, err
+		}
 	}
 }
 

@@ -131,3 +131,31 @@ func TestWhatIsRemovedDoesNotComeBackAsRows(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// Who goes on until nothing is due leaves of each probe less than a block, however often rows were taken
+// away on the way.
+func TestNothingDueIsLeft(t *testing.T) {
+	_, path := sealedLog(t, 11)
+	db := open(t, path)
+	const from = 4
+	taken, covered := 0, 0
+	for p := db.NewPacker(from); ; {
+		done, more, err := p.Next(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if taken += done.Taken; done.Taken > 0 && taken < covered {
+			t.Errorf("%d rows are taken away of %d covered ones", taken, covered)
+		}
+		if covered += done.Readings; !more {
+			break
+		}
+	}
+	var left int
+	if err := db.reader.QueryRow("SELECT coalesce(max(n), 0) FROM (SELECT count(*) AS n FROM readings GROUP BY probe)").Scan(&left); err != nil {
+		t.Fatal(err)
+	}
+	if left >= from || covered < 2*takeFrom*from || taken != covered {
+		t.Errorf("%d rows are left of a probe, %d were covered, %d taken away", left, covered, taken)
+	}
+}
