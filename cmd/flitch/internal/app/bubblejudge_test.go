@@ -127,7 +127,7 @@ func (b *bubble) lost() (broken []string) {
 // ordered wants the log to run forwards.
 func (b *bubble) ordered() []string {
 	inputs, err := b.app.db.NextInputs(0, 1e6)
-	if err != nil || len(inputs) < 500 {
+	if err != nil || len(inputs) < 200 {
 		return []string{fmt.Sprintf("%d inputs, %v", len(inputs), err)}
 	}
 	for i, in := range inputs[1:] {

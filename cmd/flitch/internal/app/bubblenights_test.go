@@ -121,7 +121,9 @@ func TestTheNightsFindABadClock(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			i := slices.IndexFunc(nights, func(n night) bool { return n.name == c.night })
-			if broken := strings.Join(passed(t, nights[i], c.odd), "\n"); !strings.Contains(broken, c.want) {
+			n := nights[i]
+			n.brief = true
+			if broken := strings.Join(passed(t, n, c.odd), "\n"); !strings.Contains(broken, c.want) {
 				t.Errorf("nothing of %q was found:\n%s", c.want, broken)
 			}
 		})
