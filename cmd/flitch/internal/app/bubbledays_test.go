@@ -22,6 +22,7 @@ func TestNineComesOnceADay(t *testing.T) {
 		b := newBubble(t, zone, night{evening: autumn}.begins(t, zone))
 		b.open()
 		b.begin()
+		b.shelve()
 		end, link, want := b.tomorrow(10, 0), http.StatusOK, "Sun 08:40 B6m raised, Sun 08:40 K3 raised"
 		if allNights() {
 			end, link = b.tomorrow(24+9, 10), http.StatusGone

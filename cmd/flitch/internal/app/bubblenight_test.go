@@ -75,8 +75,7 @@ func (b *bubble) must(c process.Command) {
 	synctest.Wait()
 }
 
-// begin starts a batch of two slabs, of which one has too much of the cure. People are told of
-// that, and then not until half past eight.
+// begin starts a batch of two slabs, of which one has too much of the cure.
 func (b *bubble) begin() {
 	b.t.Helper()
 	pieces := []process.Piece{{Name: "A", GreenG: 2268, ThicknessMM: 38}, {Name: "B", GreenG: 2268, ThicknessMM: 38}}
@@ -88,6 +87,11 @@ func (b *bubble) begin() {
 	b.must(process.Command{Kind: process.CommandNew, New: &batch})
 	b.must(process.Command{Kind: process.CommandDosed, Dosing: &process.Dosing{Nitrite: 0.0625, PPM: 156, Rule: "us",
 		Portions: []process.DosePortion{{Pieces: []string{"A"}, CureG: 5.66}, {Pieces: []string{"B"}, CureG: 20}}}})
+}
+
+// shelve lets nobody be told of that dose until half past eight.
+func (b *bubble) shelve() {
+	b.t.Helper()
 	b.must(process.Command{Kind: process.CommandShelve, Entry: "K4", Of: "piece B of batch PS-02", Text: "weighed again tomorrow", Until: b.tomorrow(8, 30)})
 }
 
@@ -142,6 +146,7 @@ func (b *bubble) pass(n night) {
 	b.t.Helper()
 	b.open()
 	b.begin()
+	b.shelve()
 	b.until(wallAway)
 	b.wall.hear(false)
 	b.until(phoneAway)
