@@ -12,7 +12,7 @@ import (
 // twice, its clock is set ahead over nine o'clock and back, which the house does not follow, and it
 // sleeps again. What is told at nine is told once a day: at the step over it, and the next day at nine by the
 // house, which is twenty past eight.
-func TestNineComesOnceADay(t *testing.T) {
+func TestNineComesOnceADayInTheNights(t *testing.T) {
 	zone, err := time.LoadLocation("Europe/Berlin")
 	if err != nil {
 		t.Fatal(err)

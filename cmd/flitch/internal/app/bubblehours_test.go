@@ -21,7 +21,7 @@ const (
 // Those that run with all tests.
 var brief = []string{"a day ahead", "an hour back", "it sleeps", "off, and 1970"}
 
-func TestTheSignsOfLifeGoOn(t *testing.T) {
+func TestTheSignsOfLifeGoOnInTheNights(t *testing.T) {
 	for _, n := range nights {
 		if n.evening != ordinary || !allNights() && !slices.Contains(brief, n.name) {
 			continue // no change of the clocks is that early
