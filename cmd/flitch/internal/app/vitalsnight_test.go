@@ -20,7 +20,7 @@ func TestNineThatPassedWhileOffIsFoundOnTheDaysOfAChange(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, day := range []time.Time{time.Date(2031, 5, 11, 0, 0, 0, 0, zone), time.Date(2031, 3, 30, 0, 0, 0, 0, zone), time.Date(2031, 10, 26, 0, 0, 0, 0, zone)} {
-		for minutes := 8 * 60; minutes < 12*60; minutes += 15 {
+		for minutes := 8*60 + 30; minutes <= 10*60+30; minutes += 30 {
 			at := time.Date(day.Year(), day.Month(), day.Day(), 0, minutes, 0, 0, zone)
 			clock := NewStepped(at.Add(-20 * hour)) // after nine of the day before
 			a := &App{clock: clock, db: newDB(t), log: slog.New(slog.DiscardHandler), cfg: &config.Config{Site: config.Site{Zone: zone}, Probes: []config.Probe{
