@@ -36,7 +36,7 @@ func (p *Place) findPlace(found []Finding) []Finding {
 			say(MeasureMainsLate, p.Subject(), true, t.OffTo.Sub(t.OffFrom).Minutes())
 			t.OffFrom, t.OffTo = time.Time{}, time.Time{}
 		case Product, Air:
-			say(MeasureFlat, subject, p.keepsCold() && heard && p.Occupied, t.Sieve.Run.hours(p.Now))
+			say(MeasureFlat, subject, p.keepsCold() && heard && p.Occupied, t.Sieve.Run.hours(t.Sieve.Newest.At))
 		}
 		found = p.findCheck(t, found)
 		say(MeasureClock, subject, heard, yes(t.BadClock))

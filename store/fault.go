@@ -87,11 +87,12 @@ func (db *DB) noticed(err error) error {
 	return err
 }
 
-// Writing returns since when the transaction under way has been, by the clock of the
-// machine; zero when there is none. It asks no disk and does not wait.
+// Writing returns since when the transaction under way has been, zero when there is none. How
+// long ago that is goes by the machine's count, which a step of its clock does not change. It
+// asks no disk and does not wait.
 func (db *DB) Writing() time.Time {
-	if ns := db.writing.Load(); ns != 0 {
-		return time.Unix(0, ns)
+	if began := db.writing.Load(); began != nil {
+		return *began
 	}
 	return time.Time{}
 }

@@ -49,7 +49,7 @@ type DB struct {
 	upgraded *Upgrade // what Open did to the schema; nil: nothing
 
 	unreadable func(error)
-	writing    atomic.Int64 // since when a transaction of the writer has been under way, ns; 0: none is
+	writing    atomic.Pointer[time.Time] // since when a transaction of the writer has been under way; nil: none is
 }
 
 // Create makes a new, empty database at path, readable by its owner only. It

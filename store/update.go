@@ -35,9 +35,9 @@ func (db *DB) Update(fn func(*Tx) error) error {
 	db.mu.Lock()
 	defer db.mu.Unlock()
 	began := time.Now()
-	db.writing.Store(began.UnixNano())
+	db.writing.Store(&began)
 	err := db.noticed(db.transact(fn))
-	db.writing.Store(0)
+	db.writing.Store(nil)
 	if db.observe != nil {
 		db.observe(time.Since(began), err)
 	}

@@ -114,6 +114,7 @@ type bench struct {
 	mu       sync.Mutex
 	stop     func()
 	onFailed func(Failure) // beside keeping it; set before start
+	clock    Clock         // nil: real time
 }
 
 // newBench opens a new store. The loop runs after start.
@@ -142,7 +143,10 @@ func (b *bench) start(phones ...*phone) {
 	for i, p := range phones {
 		channels[i] = p
 	}
-	box, err := New(b.shelf, wallClock{}, channels, Options{
+	if b.clock == nil {
+		b.clock = wallClock{}
+	}
+	box, err := New(b.shelf, b.clock, channels, Options{
 		Failed: func(f Failure) {
 			b.mu.Lock()
 			b.failures = append(b.failures, f)

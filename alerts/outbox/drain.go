@@ -9,6 +9,7 @@ func (o *Outbox) Drain(ctx context.Context) {
 		o.mu.Lock()
 		l := o.lanes[name]
 		o.mu.Unlock()
+		l.looked = o.clock.Now() // nothing was waited for in between
 		for ctx.Err() == nil && l.turn(ctx) == 0 {
 		}
 	}

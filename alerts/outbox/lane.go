@@ -31,9 +31,12 @@ type lane struct {
 	held      time.Time                   // the other side asked for quiet until then
 	unsettled map[int64]alerts.Settlement // attempts whose end could not be stored
 	late      map[int64]bool              // rings already reported as late
+	leaps     []leap                      // of the clock, or of a machine that slept
+	looked    time.Time                   // when the clock was last looked at
 }
 
 func (l *lane) run(ctx context.Context) {
+	l.looked = l.clock.Now()
 	for ctx.Err() == nil {
 		wait := l.turn(ctx)
 		if wait == 0 {
@@ -44,6 +47,7 @@ func (l *lane) run(ctx context.Context) {
 		case <-l.wake:
 		case <-l.clock.After(wait):
 		}
+		l.waited(wait)
 	}
 }
 
@@ -114,6 +118,7 @@ func (l *lane) attempt(ctx context.Context, q alerts.QueuedMessage) time.Duratio
 	if err != nil && ctx.Err() != nil {
 		return 0 // we are stopping and do not know: the attempt stays without an end
 	}
+	l.waited(l.channel.Deadline())
 	ended := l.clock.Now()
 	s := l.judge(q, receipt, err, ended)
 	l.settle(s)

@@ -20,7 +20,7 @@ func (l *lane) judge(q alerts.QueuedMessage, receipt string, err error, at time.
 	switch {
 	case !refusal.Retry:
 		s.Outcome = alerts.Failed
-	case at.Sub(q.Due) >= l.Backoff.GiveUp && q.Attempts+1 >= fewestAttempts:
+	case l.underWay(q.Due, at) >= l.Backoff.GiveUp && q.Attempts+1 >= fewestAttempts:
 		s.Outcome = alerts.Failed
 		s.Error = fmt.Sprintf("given up after %s: %s", l.Backoff.GiveUp, s.Error)
 	default:

@@ -82,13 +82,6 @@ func (e *Engine) Places() []*process.Place {
 	return out
 }
 
-// Idle reports whether no batch is open.
-func (e *Engine) Idle() bool {
-	e.mu.Lock()
-	defer e.mu.Unlock()
-	return len(e.house.open) == 0
-}
-
 // Faulty reports whether a part of flitch is out of order, as the log tells it.
 func (e *Engine) Faulty(part string) bool {
 	e.mu.Lock()

@@ -38,14 +38,17 @@ func (a *App) backups(ctx context.Context) error {
 	}
 }
 
-// untilBackup is how long the newest copy is young enough.
+// untilBackup is how long the newest copy is young enough. Those of the future are of another
+// database, or of before a clock that is not set.
 func (a *App) untilBackup() (time.Duration, error) {
 	all, err := backup.List(a.cfg.Backup.Folder)
 	now := a.clock.Now()
-	if err != nil || len(all) == 0 || all[0].At.After(now) {
-		return 0, err
+	for _, c := range all {
+		if !c.At.After(now) {
+			return c.At.Add(a.cfg.Backup.Every).Sub(now), nil
+		}
 	}
-	return all[0].At.Add(a.cfg.Backup.Every).Sub(now), nil
+	return 0, err
 }
 
 func (a *App) backUp(ctx context.Context) error {
@@ -60,6 +63,6 @@ func (a *App) backUp(ctx context.Context) error {
 			return err
 		}
 	}
-	_, err = backup.Thin(a.cfg.Backup.Folder, a.cfg.Backup.Keep)
+	_, err = backup.Thin(a.cfg.Backup.Folder, a.cfg.Backup.Keep, c)
 	return err
 }

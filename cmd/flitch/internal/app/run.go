@@ -40,7 +40,11 @@ func (l *loop) end() error {
 // what is stored is evaluated and written, and the attempt to send under way is
 // finished. Last the database is closed. It may be called once. The error is ErrAgain when
 // the configuration has changed.
-func (a *App) Run(ctx context.Context) error {
+func (a *App) Run(ctx context.Context) error { return a.runBy(ctx, a.openSource) }
+
+// runBy is Run with a way of its own in which readings come in: open begins it, and what that
+// returns ends it.
+func (a *App) runBy(ctx context.Context, open func() (func() error, error)) error {
 	var ends []func() error
 	began := func(l *loop) { ends = append(ends, l.end) }
 	began(start("seals", a.sealing)) // the last to end: what was taken in is sealed
@@ -56,7 +60,7 @@ func (a *App) Run(ctx context.Context) error {
 		began(start("clock", a.watchClock))
 	}
 	intake := start("intake", a.intake.Run)
-	closeSource, err := a.openSource()
+	closeSource, err := open()
 	if err == nil {
 		ends = append(ends, closeSource)
 	}

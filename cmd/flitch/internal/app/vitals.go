@@ -104,7 +104,7 @@ func (d *vitalDesk) recall() (late bool) {
 		d.log.Error("batteries and signals of before the start not read", "err", err)
 		return false
 	}
-	hour := d.hourAfter(d.clock.Now().Add(-24 * time.Hour))
+	hour := d.hourBefore(d.clock.Now())
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	for _, v := range kept {
@@ -196,6 +196,16 @@ func middle(heard []store.Vital) float64 {
 	}
 	slices.Sort(values)
 	return values[(len(values)-1)/2]
+}
+
+// hourBefore is the newest vitalHour that is not after a time. A day may have 23 hours.
+func (d *vitalDesk) hourBefore(now time.Time) time.Time {
+	year, month, day := now.In(d.zone).Date()
+	for back := 0; ; back++ {
+		if at := time.Date(year, month, day-back, vitalHour, 0, 0, 0, d.zone); !at.After(now) {
+			return at
+		}
+	}
 }
 
 // hourAfter is the first vitalHour after a time.

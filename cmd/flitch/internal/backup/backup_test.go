@@ -152,7 +152,7 @@ func TestTheNewestCopiesAreKept(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if removed, err := Thin(to, 2); err != nil || removed != 2 {
+	if removed, err := Thin(to, 2, Copy{}); err != nil || removed != 2 {
 		t.Errorf("%d removed, %v, want 2", removed, err)
 	}
 	all, err := List(to)
@@ -162,7 +162,7 @@ func TestTheNewestCopiesAreKept(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(to, "holiday")); err != nil {
 		t.Error("what is not ours was removed")
 	}
-	if removed, err := Thin(to, 0); err != nil || removed != 1 {
+	if removed, err := Thin(to, 0, Copy{}); err != nil || removed != 1 {
 		t.Errorf("keep none: %d removed, %v; the newest has to stay", removed, err)
 	}
 }

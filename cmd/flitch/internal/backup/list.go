@@ -33,13 +33,17 @@ func List(folder string) ([]Copy, error) {
 	return all, nil
 }
 
-// Thin removes all copies but the newest, of which it keeps so many, at least one.
-func Thin(folder string, keep int) (removed int, err error) {
+// Thin removes all copies but the newest, of which it keeps so many, at least one, and the one
+// that was just made: by a clock that is not set it looks older than those on the stick.
+func Thin(folder string, keep int, made Copy) (removed int, err error) {
 	all, err := List(folder)
 	if err != nil {
 		return 0, err
 	}
 	for _, c := range all[min(max(keep, 1), len(all)):] {
+		if c.Folder == made.Folder {
+			continue
+		}
 		// Renamed first: half a copy must not look like one.
 		gone := c.Folder + unready
 		if err := errors.Join(os.Rename(c.Folder, gone), os.RemoveAll(gone)); err != nil {

@@ -14,14 +14,15 @@ const (
 	secureCookie = "__Host-flitch"
 )
 
-// Cookie carries a token; an empty one takes it away.
-func Cookie(r *http.Request, token string, ends time.Time) *http.Cookie {
-	c := &http.Cookie{Name: plainCookie, Value: token, Path: "/", Expires: ends, HttpOnly: true, SameSite: http.SameSiteStrictMode}
+// Cookie carries a token for so long; an empty one takes it away. The browser counts by its own
+// clock: an end in ours would be long over when this machine started in 1970.
+func Cookie(r *http.Request, token string, lasts time.Duration) *http.Cookie {
+	c := &http.Cookie{Name: plainCookie, Value: token, Path: "/", MaxAge: int(lasts / time.Second), HttpOnly: true, SameSite: http.SameSiteStrictMode}
 	if byHTTPS(r) {
 		c.Name, c.Secure = secureCookie, true
 	}
 	if token == "" {
-		c.MaxAge, c.Expires = -1, time.Time{}
+		c.MaxAge = -1
 	}
 	return c
 }

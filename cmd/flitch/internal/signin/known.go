@@ -47,8 +47,8 @@ func (d *Desk) isKnown(token, initials string) bool {
 }
 
 // KnownCookie carries a token of Known.
-func KnownCookie(r *http.Request, token string, now time.Time) *http.Cookie {
-	c := &http.Cookie{Name: plainKnown, Value: token, Path: "/", Expires: now.Add(knownLasts), HttpOnly: true, SameSite: http.SameSiteStrictMode}
+func KnownCookie(r *http.Request, token string) *http.Cookie {
+	c := &http.Cookie{Name: plainKnown, Value: token, Path: "/", MaxAge: int(knownLasts / time.Second), HttpOnly: true, SameSite: http.SameSiteStrictMode}
 	if byHTTPS(r) {
 		c.Name, c.Secure = secureKnown, true
 	}

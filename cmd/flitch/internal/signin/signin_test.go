@@ -212,7 +212,7 @@ func TestTheCookieIsBoundToHTTPS(t *testing.T) {
 		if c.tls {
 			r.TLS = &tls.ConnectionState{}
 		}
-		k := Cookie(r, "token", dusk)
+		k := Cookie(r, "token", lasts)
 		if k.Secure != c.secure || strings.HasPrefix(k.Name, "__Host-") != c.secure || !k.HttpOnly || k.SameSite != http.SameSiteStrictMode || k.Path != "/" || k.Domain != "" {
 			t.Errorf("%+v: cookie %+v", c, k)
 		}

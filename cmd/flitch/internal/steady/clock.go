@@ -59,7 +59,8 @@ type Clock struct {
 	began   time.Time                // at, when this clock was made
 	start   time.Duration            // spent then
 	set     bool                     // a time of the machine, or of a sensor, was believed since
-	idle    bool                     // no batch is open: nobody minds if an hour is a bit longer
+	idle    bool                     // nothing runs by time: nobody minds if an hour is a bit longer
+	odd     time.Duration            // what half of the last count left over: else who waits for the rest of it waits for ever
 	doubted bool                     // the machine says something else than we
 	off     time.Duration            // how far the machine is ahead of us, while doubted
 	step    *step                    // ahead, and not yet followed
@@ -105,7 +106,7 @@ func (c *Clock) Now() time.Time {
 // After waits by the machine's timers: they stand while it is suspended.
 func (c *Clock) After(d time.Duration) <-chan time.Time { return c.machine.After(d) }
 
-// Idle says whether no batch is open.
+// Idle says whether nothing runs by time, so that the house may come back to the machine.
 func (c *Clock) Idle(is bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -149,6 +150,8 @@ func (c *Clock) look() time.Time {
 	case off > 0 && (off <= Longest || !c.set):
 		c.ahead(own, wall, spent)
 	case off < 0 && c.idle:
+		passed += c.odd
+		c.odd = passed % 2
 		own = c.comeBack(c.at.Add(passed/2), wall)
 	default:
 		c.refuse(own, wall)

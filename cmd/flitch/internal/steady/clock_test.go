@@ -277,3 +277,19 @@ func TestNoTimeIsLost(t *testing.T) {
 	}
 	t.Logf("%d jumps", jumps)
 }
+
+// Who waits for the rest of a minute, and again for the rest of that, comes to its end, also
+// while the house goes at half pace.
+func TestTheRestOfAMinuteEnds(t *testing.T) {
+	m := &machine{wall: today}
+	c := steady.New(m, time.Time{}, made)
+	m.jump(-time.Hour)
+	c.Idle(true)
+	end := c.Now().Add(time.Minute)
+	for looks := 0; c.Now().Before(end); looks++ {
+		if looks > 100 {
+			t.Fatalf("%v are left of a minute", end.Sub(c.Now()))
+		}
+		m.pass(end.Sub(c.Now()))
+	}
+}

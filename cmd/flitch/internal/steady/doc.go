@@ -13,7 +13,8 @@
 //     with us until then, its next message decides.
 //   - A step back is not followed: an hour that is counted twice would put two hours into
 //     one, and a product that was out for two would have been out for one. The house stays
-//     ahead, says by how much, and comes back at half pace while no batch is open.
+//     ahead, says by how much, and comes back at half pace while nothing runs by time: no
+//     batch is open, no alarm is there or on its way, nothing is on a shelf.
 //   - A time that cannot be (before this flitch was made, or years ahead of all that is
 //     stored) is not followed at all.
 package steady

@@ -26,7 +26,7 @@ func (s *server) signInRoutes(mux *http.ServeMux) {
 	})
 	mux.HandleFunc("POST /sign-in", s.enter)
 	mux.HandleFunc("POST /sign-out", func(w http.ResponseWriter, r *http.Request) {
-		http.SetCookie(w, signin.Cookie(r, "", time.Time{}))
+		http.SetCookie(w, signin.Cookie(r, "", 0))
 		http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
 	})
 	mux.HandleFunc("GET /guest/{secret}", func(w http.ResponseWriter, r *http.Request) {
@@ -48,7 +48,7 @@ func (s *server) enter(w http.ResponseWriter, r *http.Request) {
 	token, ends, err := s.SignIn.EnterKnown(r.Context(), p.Form.By, r.PostForm.Get("password"), signin.From(r), signin.KnownOf(r))
 	if err == nil {
 		remember(w, p.Form.By)
-		http.SetCookie(w, signin.KnownCookie(r, s.SignIn.Known(p.Form.By), s.SignIn.Now()))
+		http.SetCookie(w, signin.KnownCookie(r, s.SignIn.Known(p.Form.By)))
 	}
 	s.entered(w, r, p, token, ends, err)
 }
@@ -56,7 +56,7 @@ func (s *server) enter(w http.ResponseWriter, r *http.Request) {
 // entered answers a sign-in.
 func (s *server) entered(w http.ResponseWriter, r *http.Request, p signInPage, token string, ends time.Time, err error) {
 	if err == nil {
-		http.SetCookie(w, signin.Cookie(r, token, ends))
+		http.SetCookie(w, signin.Cookie(r, token, ends.Sub(s.SignIn.Now())))
 		http.Redirect(w, r, p.To, http.StatusSeeOther)
 		return
 	}
