@@ -120,6 +120,7 @@ const day = 24 * time.Hour
 // During a cook somebody sets the clock. A jump earns no lethality and takes no danger away,
 // rings once and silences nothing; the batch goes on.
 func TestTheClockJumpsDuringACook(t *testing.T) {
+	t.Parallel()
 	play := func(t *testing.T, device bool, jump time.Duration) (*clockStory, []string) {
 		s := newClockStory(t, device)
 		s.open()
