@@ -340,7 +340,7 @@ func TestAGapInTheWifi(t *testing.T) {
 				if err := device.Send(mqtttest.Packet("shop/p0", []byte(payload), 1, mqtttest.PacketID(sent))); err != nil {
 					t.Fatal(err)
 				}
-				if _, err := device.Puback(20 * time.Second); err != nil {
+				if _, err := device.Puback(time.Minute); err != nil {
 					t.Fatal(err)
 				}
 				acked++
