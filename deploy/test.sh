@@ -86,8 +86,8 @@ go tool -modfile=deploy/tools/go.mod staticcheck ./... ./testdata/published
 # These only compute: no goroutine, product or test, and nothing shared that changes, which
 # a house test holds against this list. The race detector has nothing to find in them and
 # makes them ten times slower; all that runs beside something else is below, with it.
-only_compute="./alerts ./process ./process/chart ./process/cure ./process/growth ./process/heat ./process/hold ./process/lethality ./process/rules ./process/series
-./cmd/flitch/internal/assess ./cmd/flitch/internal/nights ./cmd/flitch/internal/playback ./cmd/flitch/internal/readout ./cmd/flitch/internal/reckon ./cmd/flitch/internal/rehearsal"
+only_compute="./alerts ./process ./process/chart ./process/cure ./process/evidence ./process/growth ./process/heat ./process/hold ./process/lethality ./process/rules ./process/series
+./process/record/pdf ./process/record/workbook ./cmd/flitch/internal/assess ./cmd/flitch/internal/nights ./cmd/flitch/internal/playback ./cmd/flitch/internal/readout ./cmd/flitch/internal/reckon ./cmd/flitch/internal/rehearsal"
 module=$(go list -m)
 
 step "tests of what only computes"
