@@ -35,7 +35,6 @@ const (
 // Promise 1 and 2: what was acknowledged is on disk once, what was due is
 // delivered, each message at most once more for each kill.
 func TestKilledAtRandomWithTheEmbeddedBroker(t *testing.T) {
-	t.Parallel()
 	s := newSlaughter(t, 11)
 	s.spec.Broker = mqtttest.FreeAddress(t)
 	s.run(s.spec.Broker)
@@ -43,7 +42,6 @@ func TestKilledAtRandomWithTheEmbeddedBroker(t *testing.T) {
 }
 
 func TestKilledAtRandomBehindMosquitto(t *testing.T) {
-	t.Parallel()
 	outside := mqtttest.StartMosquitto(t)
 	s := newSlaughter(t, 12)
 	s.spec.Outside = outside.URL()

@@ -20,6 +20,8 @@ import (
 // victimEnv tells the test binary that it is the daemon to be killed.
 const victimEnv = "FLITCH_TEST_VICTIM"
 
+// A test that starts programs must not be beside others: between fork and exec a child has the
+// lock of a database that another test closes and opens again.
 func TestMain(m *testing.M) {
 	killpoint.Install()
 	if spec := os.Getenv(taleEnv); spec != "" {
