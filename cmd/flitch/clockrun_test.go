@@ -97,7 +97,7 @@ func (m *moved) bottle(payload string) {
 	if err := m.raw.Send(mqtttest.Packet("larder/alder/bottle", []byte(payload), 1, m.id)); err != nil {
 		m.t.Fatal(err)
 	}
-	if _, err := m.raw.Puback(20 * time.Second); err != nil {
+	if _, err := m.raw.Puback(time.Minute); err != nil {
 		m.t.Fatalf("no acknowledgement: %v", err)
 	}
 }

@@ -24,6 +24,8 @@ import (
 
 func TestMain(m *testing.M) {
 	killpoint.Install()
+	// A program with the race detector in it waits a second before it ends, and the scripts start hundreds.
+	os.Setenv("GORACE", os.Getenv("GORACE")+" atexit_sleep_ms=0")
 	testscript.Main(m, map[string]func(){"flitch": main, "careless": careless, "flitch-at": mainAt})
 }
 
@@ -44,6 +46,7 @@ func TestScripts(t *testing.T) {
 			env.Defer(server.Close)
 			env.Setenv("FLITCH_URL", server.URL)
 			env.Setenv("TZ", "UTC")
+			env.Setenv("GORACE", os.Getenv("GORACE"))
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},

@@ -176,7 +176,7 @@ func TestTwoHundredSensorsComeBackAtOnce(t *testing.T) {
 		}
 	}
 	t.Logf("%d connections cut; %d readings of %d sensors in %v; the page was asked %d times, slowest %v; %d MiB at most", sensors, sensors*each, sensors, took, asked, slowest, peak)
-	if peak > stormMost || asked == 0 || slowest > 10*time.Second {
+	if peak > stormMost || asked == 0 || slowest > 30*time.Second {
 		t.Errorf("more than %d MiB, or a page that does not answer", stormMost)
 	}
 }
@@ -243,7 +243,7 @@ func TestStalledSensorsHoldUpNobody(t *testing.T) {
 	if err := hand(m.broker, "good", "shop/p1", []string{fmt.Sprintf(`{"t":%q,"v":3}`, measured(0, kept))}); err != nil {
 		t.Fatal(err)
 	}
-	if took := time.Since(began); took > 5*time.Second {
+	if took := time.Since(began); took > 30*time.Second {
 		t.Errorf("a sensor beside stalled ones waited %v", took)
 	}
 	m.until("/home", "Open alarms")
@@ -340,7 +340,7 @@ func TestAGapInTheWifi(t *testing.T) {
 				if err := device.Send(mqtttest.Packet("shop/p0", []byte(payload), 1, mqtttest.PacketID(sent))); err != nil {
 					t.Fatal(err)
 				}
-				if _, err := device.Puback(20 * time.Second); err != nil {
+				if _, err := device.Puback(time.Minute); err != nil {
 					t.Fatal(err)
 				}
 				acked++

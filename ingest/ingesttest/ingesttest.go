@@ -18,7 +18,7 @@ import (
 )
 
 // Patience is how long a real peer may take for anything.
-const Patience = 20 * time.Second
+const Patience = 60 * time.Second
 
 // Wall is the clock of the machine.
 type Wall struct{}

@@ -71,7 +71,7 @@ func kept(t *testing.T, addr, topic, want string) {
 	t.Helper()
 	host, port, _ := net.SplitHostPort(addr)
 	got := ""
-	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); {
+	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); {
 		out, _ := exec.Command("mosquitto_sub", "-h", host, "-p", port, "-t", topic, "-C", "1", "-W", "1").Output()
 		if got = strings.TrimSpace(string(out)); got == want {
 			return

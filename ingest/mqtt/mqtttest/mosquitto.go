@@ -17,7 +17,7 @@ import (
 )
 
 // patience is how long a real peer may take for anything.
-const patience = 20 * time.Second
+const patience = 60 * time.Second
 
 // A Mosquitto is a running mosquitto broker on a port of its own.
 type Mosquitto struct {

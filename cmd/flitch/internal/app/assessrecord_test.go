@@ -17,6 +17,7 @@ import (
 // What an inspector gets as a table, and what was entered, gives the same verdicts to
 // whoever runs it through flitch assess.
 func TestTheTableOfARecordGivesTheSameVerdicts(t *testing.T) {
+	t.Parallel()
 	compared := 0
 	for _, night := range told {
 		rec := rehearsed(t, night)

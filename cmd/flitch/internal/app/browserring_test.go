@@ -112,7 +112,7 @@ func (b *browser) deliver(origin, raw string) {
 			if what == "Notification displayed" {
 				return
 			}
-		case <-time.After(20 * time.Second):
+		case <-time.After(time.Minute):
 			b.t.Fatal("no notification is displayed")
 		}
 	}
@@ -121,7 +121,7 @@ func (b *browser) deliver(origin, raw string) {
 // registration waits until the browser has told of the service worker.
 func (b *browser) registration() serviceworker.RegistrationID {
 	b.t.Helper()
-	deadline := time.Now().Add(20 * time.Second)
+	deadline := time.Now().Add(time.Minute)
 	for {
 		b.mu.Lock()
 		known := len(b.workers)

@@ -13,6 +13,7 @@ import (
 // every reading counts once and at its time, a warm fridge rings after as many minutes as
 // ever, and the hour that is missing or comes twice tells nobody anything.
 func TestTheNightsOfTheClockChange(t *testing.T) {
+	t.Parallel()
 	zone, err := time.LoadLocation("Europe/Berlin")
 	if err != nil {
 		t.Fatal(err)

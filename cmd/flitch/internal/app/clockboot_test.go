@@ -39,6 +39,7 @@ func (s *clockStory) fridge(minutes int, value float64) {
 // is cold by then. Nobody knows how long that took until the clock is set, and then it is
 // too long. Sensors that know the time tell it at once.
 func TestABoardThatComesBackIn1970(t *testing.T) {
+	t.Parallel()
 	clocks := map[string]func(time.Time) time.Time{
 		"1970":               func(time.Time) time.Time { return epoch },
 		"an hour too early":  func(truth time.Time) time.Time { return truth.Add(-6 * time.Hour) },
@@ -122,6 +123,7 @@ func (s *clockStory) enterNext(names ...process.StageName) {
 // A day without a time server: the fridge is watched, nothing is recorded in 1970, and
 // people are told once.
 func TestADayWithoutATimeServer(t *testing.T) {
+	t.Parallel()
 	s := newClockStory(t, false)
 	s.open()
 	s.begin(raw)

@@ -112,6 +112,7 @@ func TestAnImportChangesTheVerdictAndRingsNobody(t *testing.T) {
 // A core that was chilled too slowly, as only the logger in it knew: the leg is not met, and
 // the alarm of late chills stays silent. The control is the same core by radio.
 func TestAnImportOfASlowChillRingsNobody(t *testing.T) {
+	t.Parallel()
 	warm := func(after time.Duration) float64 { return 20 + 50*math.Exp(-(after-3*hour).Hours()/12) }
 	for _, live := range []bool{true, false} {
 		s := newShop(t)

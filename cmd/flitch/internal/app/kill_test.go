@@ -168,7 +168,7 @@ func (s *slaughter) prepare() {
 	if s.spec.Outside == "" {
 		return
 	}
-	for deadline := time.Now().Add(20 * time.Second); s.metric("flitch_intake_stored_total") == 0; {
+	for deadline := time.Now().Add(time.Minute); s.metric("flitch_intake_stored_total") == 0; {
 		if time.Now().After(deadline) {
 			s.t.Fatal("flitch did not subscribe")
 		}

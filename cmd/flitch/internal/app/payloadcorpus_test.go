@@ -95,6 +95,7 @@ func (n *noted) take() []string {
 // TestPayloads sends every payload of the corpus through configuration, intake and
 // store, one message after the other.
 func TestPayloads(t *testing.T) {
+	t.Parallel()
 	shelf := ingesttest.NewShelf(t)
 	for i, c := range readPayloads(t) {
 		t.Run(c.name, func(t *testing.T) {

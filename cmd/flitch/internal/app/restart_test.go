@@ -15,6 +15,7 @@ import (
 // Stopping in the middle loses nothing and changes nothing: same clocks, same
 // alarms, same numbers as a run without a stop.
 func TestARestartChangesNothing(t *testing.T) {
+	t.Parallel()
 	play := func(restarts int) (clocks []process.Clock, heard []string, journal int) {
 		s := newShop(t)
 		s.open()

@@ -113,7 +113,7 @@ func (s *shop) close() {
 }
 
 func (s *shop) patience() context.Context {
-	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), 60*time.Second)
 	s.t.Cleanup(cancel)
 	return ctx
 }

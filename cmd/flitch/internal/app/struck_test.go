@@ -51,6 +51,7 @@ func (s *shop) killedWith(c process.Command) {
 // reason, by a daemon that was killed in between, or after a restart: the come-up clock and
 // all others are as if it had never been pressed.
 func TestStoryTheWrongStage(t *testing.T) {
+	t.Parallel()
 	press := func(s *shop) {
 		s.must(process.Command{ID: "wrong", Kind: process.CommandStage, Stage: process.StageChill})
 	}

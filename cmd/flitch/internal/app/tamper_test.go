@@ -216,6 +216,7 @@ func rechained(f *forger) {
 
 // TestEveryChangeOfAProofIsFound: more than 2,000 of them, none missed.
 func TestEveryChangeOfAProofIsFound(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	s.open()
 	s.smallBatch()

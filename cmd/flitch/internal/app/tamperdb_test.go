@@ -94,6 +94,7 @@ func found(ctx context.Context, path, key string) string {
 }
 
 func TestEveryChangeInADatabaseIsFound(t *testing.T) {
+	t.Parallel()
 	database, _ := sealedShop(t)
 	path := filepath.Join(t.TempDir(), "forged.db")
 	chance := rand.New(rand.NewPCG(7, 2))
@@ -211,6 +212,7 @@ func heldBy(ctx context.Context, path string) (out []byte, err error) {
 // in a counter of SQLite's own, or in a table that stands under no seal (what was sent to
 // phones, the state of alarms and places, what could not be read).
 func TestEveryByteOfADatabaseIsFoundOrHoldsNothing(t *testing.T) {
+	t.Parallel()
 	database, path := sealedShop(t)
 	want, err := heldBy(t.Context(), path)
 	if err != nil || len(want) < 10_000 {

@@ -42,6 +42,7 @@ const demoBatch = "OL-31-27" // the batch in them
 // TestEachReleasedSchemaIsTaken: a database of each schema there was is migrated, verified,
 // sealed, and gives the record of its batch.
 func TestEachReleasedSchemaIsTaken(t *testing.T) {
+	t.Parallel()
 	files, err := filepath.Glob("../../../../testdata/databases/*.db.gz")
 	if err != nil || len(files) < 4 {
 		t.Fatalf("%d databases, %v", len(files), err)

@@ -20,6 +20,8 @@ import (
 // victimEnv tells the test binary that it is the daemon to be killed.
 const victimEnv = "FLITCH_TEST_VICTIM"
 
+// A test that starts programs must not be beside others: between fork and exec a child has the
+// lock of a database that another test closes and opens again.
 func TestMain(m *testing.M) {
 	killpoint.Install()
 	if spec := os.Getenv(taleEnv); spec != "" {
@@ -36,6 +38,8 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
+	// A program with the race detector in it waits a second before it ends, and these tests start hundreds.
+	os.Setenv("GORACE", os.Getenv("GORACE")+" atexit_sleep_ms=0")
 	os.Exit(m.Run())
 }
 

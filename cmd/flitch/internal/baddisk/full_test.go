@@ -10,13 +10,20 @@ import (
 )
 
 // exhaust fills the disk until a reading is not acknowledged any more, and returns that
-// reading.
+// reading. The room that flitch had kept goes first: until then one that waits is on its way.
 func (w *watched) exhaust(disk *mount) (at time.Time, acked chan struct{}) {
 	w.t.Helper()
 	for range 200 {
 		disk.fill()
-		if at, acked = w.say("slow", 4.5, 1); !flitchtest.Within(2*time.Second, func() bool { return isClosed(acked) }) {
-			return at, acked
+		at, acked = w.say("slow", 4.5, 1)
+		flitchtest.Within(patience, func() bool {
+			return isClosed(acked) || len(w.phone.of("B10", "raised")) > 0 && !exists(disk.path("flitch.db.ballast"))
+		})
+		if !isClosed(acked) {
+			disk.fill()
+			if !flitchtest.Within(2*time.Second, func() bool { return isClosed(acked) }) {
+				return at, acked
+			}
 		}
 	}
 	w.t.Fatal("the disk never filled")
@@ -36,7 +43,7 @@ func TestAFullDisk(t *testing.T) {
 	free := disk.fill()
 	began := time.Now()
 	waits, acked := w.exhaust(disk)
-	told, ok := w.rang(10*time.Second, "B10")
+	told, ok := w.rang(patience, "B10")
 	if !ok {
 		t.Fatalf("nobody was told of the full disk:\n%s", w.life.Said())
 	}
@@ -103,7 +110,7 @@ func TestAStartOnAFullDisk(t *testing.T) {
 	free := disk.fill()
 	w := s.watch()
 	w.up()
-	if _, ok := w.rang(10*time.Second, "B10"); !ok {
+	if _, ok := w.rang(patience, "B10"); !ok {
 		t.Errorf("nobody was told of the full disk:\n%s", w.life.Said())
 	}
 	t.Logf("1 fault: full disk at the start")

@@ -87,4 +87,4 @@ func until(ctx context.Context, patience time.Duration, so func() bool) bool {
 }
 
 // quick is a client that gives up: nothing in a soak may wait for ever.
-var quick = &http.Client{Timeout: 20 * time.Second}
+var quick = &http.Client{Timeout: time.Minute}

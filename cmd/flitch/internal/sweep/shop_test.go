@@ -183,7 +183,7 @@ func (s *shop) begin() {
 // say publishes a message that no probe reads.
 func (s *shop) say(topic, payload string) {
 	s.t.Helper()
-	ctx, stop := context.WithTimeout(s.t.Context(), 20*time.Second)
+	ctx, stop := context.WithTimeout(s.t.Context(), time.Minute)
 	defer stop()
 	p, err := mqtt.NewPublisher(ctx, mqtt.Config{URL: s.broker, ClientID: "box"})
 	if err != nil {

@@ -17,7 +17,7 @@ import (
 )
 
 // patience is how long a browser may take for one thing; a loaded machine needs it.
-const patience = 30 * time.Second
+const patience = 60 * time.Second
 
 // A tab is one person's browser: cookies of its own, every request and complaint noted.
 type tab struct {
