@@ -110,9 +110,10 @@ func TestABrokerThatIsFrozen(t *testing.T) {
 }
 
 // The outside broker is killed in the middle of its work, and started again with what its own file had.
-// What is promised: what flitch acknowledged is stored, and what the broker still had comes
-// and is stored once. What the broker had acknowledged to a sensor, and neither handed over nor
-// saved, is lost by the broker (autosave_interval is a second), and only counted here.
+// What is promised: what flitch acknowledged is stored once, and what the broker still had is
+// acknowledged when it hands it over. What it had acknowledged to a sensor and never handed over is
+// lost by the broker, and only counted here: the part of it that it had not saved, and now and
+// then one that stays in its file (mosquitto 2.0.11 forgets one of thousands there when it starts).
 func TestABrokerThatIsKilled(t *testing.T) {
 	t.Parallel()
 	const devices, step = 3, 60
@@ -126,7 +127,7 @@ func TestABrokerThatIsKilled(t *testing.T) {
 	m := l.startAt(time.Now().UTC().Truncate(time.Second))
 	all := couriers(devices, dialTo(broker.Addr))
 	subscribed(t, m, all)
-	had, queued := map[string]bool{}, 0
+	had := map[string]bool{}
 	for kill := range kills {
 		from := kill * 2 * step
 		<-carryAll(t, all, from+step)
@@ -134,46 +135,57 @@ func TestABrokerThatIsKilled(t *testing.T) {
 		<-carryAll(t, all, from+step+step/2)
 		if kill%2 == 0 { // else it may have saved the half, or nothing
 			last := all[0].name(from + step + step/2 - 1)
-			waitFor(t, time.Minute, "the broker saves "+last, func() bool { return strings.Contains(string(broker.Saved(dir)), last+`"`) })
+			waitFor(t, time.Minute, "the broker saves "+last, func() bool { return readingsIn(broker.Saved(dir))[last] })
 		}
 		done := carryAll(t, all, from+2*step) // under way when it is killed
-		saved := broker.Die(dir)
-		for _, found := range readingName.FindAllSubmatch(saved, -1) {
-			had[string(found[1])] = true
-			queued++
+		for name := range readingsIn(broker.Die(dir)) {
+			had[name] = true
 		}
 		broker.Start()
 		line.hold(false)
 		<-done
 	}
-	waitFor(t, longPatience, "all that the broker had is acknowledged", func() bool {
-		_, acked := line.seen()
-		for name := range had {
-			if !acked[name] {
+	waitFor(t, longPatience, "what the broker hands over is acknowledged, up to the newest", func() bool {
+		for _, c := range all {
+			if !line.has(c.name(kills*2*step - 1)) {
 				return false
 			}
 		}
-		for _, c := range all { // and the newest, behind which nothing is
-			if !acked[c.name(kills*2*step-1)] {
-				return false
-			}
-		}
-		return true
+		return line.open() == 0
 	})
 	l.kill()
-	again, acked := line.seen()
+	kept, stuck := readingsIn(broker.Die(dir)), 0
+	for name := range had {
+		if line.has(name) {
+			continue
+		}
+		if stuck++; !kept[name] {
+			t.Errorf("the broker had %s; it did not come, and is not there any more", name)
+		}
+	}
 	var promised []claim
-	lost := 0
 	for _, o := range owed(all) {
-		if acked[o.name] || had[o.name] {
+		if line.has(o.name) {
 			promised = append(promised, o)
-		} else {
-			lost++
 		}
 	}
 	settle(t, l, all, promised)
-	if queued == 0 || again == 0 || len(promised) < kills*devices*step {
-		t.Errorf("%d kept by the broker, %d handed over again, %d promised: that proves nothing", queued, again, len(promised))
+	acked, _, _ := tally(all)
+	lost, again := acked-len(promised), line.again()
+	if len(had) < step || again == 0 || len(promised) < kills*devices*step || stuck > kills {
+		t.Errorf("%d kept by the broker, %d handed over again, %d promised, %d never handed over: that proves nothing", len(had), again, len(promised), stuck)
 	}
-	t.Logf("%d kills of the broker; %d readings in its file when it died, %d handed over more than once, %d promised and stored once; %d that it had acknowledged it lost itself", kills, queued, again, len(promised), lost)
+	t.Logf("%d kills of the broker; it had %d readings in its file, and handed %d over more than once; %d acknowledged by flitch, all stored once; %d that it had acknowledged it lost itself, %d of them in its file", kills, len(had), again, len(promised), lost, stuck)
+	t.Logf("soak broker_injected %d kills >=1 -", kills)
+	t.Logf("soak broker_readings %d readings - -", len(promised))
+	t.Logf("soak broker_lost_itself %d readings - -", lost)
+}
+
+// readingsIn are the readings of couriers that a file of mosquitto's has, by their names.
+func readingsIn(file []byte) map[string]bool {
+	names := map[string]bool{}
+	for _, found := range readingName.FindAllSubmatch(file, -1) {
+		names[string(found[1])] = true
+	}
+	return names
 }

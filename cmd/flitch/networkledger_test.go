@@ -21,6 +21,9 @@ type courier struct {
 	since time.Time
 	dial  func() (net.Conn, error)
 
+	thenAt int // the reading after whose acknowledgement it calls then, if there is one
+	then   func()
+
 	mu     sync.Mutex
 	acked  map[int]bool // of the readings from 0 on
 	sent   int          // readings that it ever put on a connection
@@ -68,8 +71,8 @@ const (
 func (c *courier) carry(to int) error {
 	quiet, window := firstQuiet, 10
 	var err error
-	for began := time.Now(); c.first() < to; {
-		if time.Since(began) > 5*time.Minute {
+	for moved := time.Now(); c.first() < to; {
+		if time.Since(moved) > 5*time.Minute {
 			return fmt.Errorf("%s: after %d of %d: %w", c.probe, c.first(), to, err)
 		}
 		before := c.first()
@@ -80,8 +83,10 @@ func (c *courier) carry(to int) error {
 			c.mu.Unlock()
 			<-time.After(20 * time.Millisecond) // a broker that is not there refuses at once
 		}
-		if quiet = firstQuiet; c.first() == before {
+		if c.first() == before {
 			quiet = min(2*quiet, mostQuiet)
+		} else {
+			quiet, moved = firstQuiet, time.Now()
 		}
 	}
 	return nil
@@ -120,6 +125,9 @@ func (c *courier) connection(to, window int, quiet time.Duration) error {
 		c.mu.Lock()
 		c.acked[int(id)-1] = true
 		c.mu.Unlock()
+		if c.then != nil && int(id)-1 == c.thenAt {
+			c.then()
+		}
 	}
 	return nil
 }
@@ -167,7 +175,7 @@ func waitFor(t *testing.T, patience time.Duration, what string, so func() bool) 
 	}
 }
 
-// rows counts the stored readings of each probe by when they were measured, as the sensors say.
+// rows counts the stored readings of each probe by the time that came with them.
 func (l *larder) rows() map[string]map[string]int {
 	l.t.Helper()
 	db, err := store.OpenBeside(filepath.Join(l.dir, "flitch.db"))
@@ -189,7 +197,7 @@ func (l *larder) rows() map[string]map[string]int {
 				if rows[p] == nil {
 					rows[p] = map[string]int{}
 				}
-				rows[p][in.Reading.Measured.UTC().Format(time.RFC3339Nano)]++
+				rows[p][in.Reading.Device.UTC().Format(time.RFC3339Nano)]++ // measured by it too, unless it came behind a newer one
 			}
 			after = in.Seq
 		}

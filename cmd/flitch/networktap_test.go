@@ -21,6 +21,7 @@ type tap struct {
 	held      bool
 	delivered map[string]int // by the name of the reading: how often the broker handed it over
 	acked     map[string]bool
+	waiting   map[net.Conn]map[uint16]string // by connection and packet id: what is not acknowledged on it yet
 }
 
 func newTap(t *testing.T, broker string) *tap {
@@ -29,7 +30,7 @@ func newTap(t *testing.T, broker string) *tap {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := &tap{Addr: door.Addr().String(), broker: broker, delivered: map[string]int{}, acked: map[string]bool{}}
+	p := &tap{Addr: door.Addr().String(), broker: broker, delivered: map[string]int{}, acked: map[string]bool{}, waiting: map[net.Conn]map[uint16]string{}}
 	p.goes = sync.NewCond(&p.mu)
 	t.Cleanup(func() { door.Close(); p.hold(false) })
 	go func() {
@@ -59,7 +60,15 @@ func (p *tap) join(near net.Conn) {
 		return
 	}
 	defer far.Close()
-	names := map[uint16]string{} // of the packets that wait for their acknowledgement
+	names := map[uint16]string{}
+	p.mu.Lock()
+	p.waiting[near] = names
+	p.mu.Unlock()
+	defer func() {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		delete(p.waiting, near)
+	}()
 	go func() {
 		defer near.Close()
 		defer far.Close()
@@ -130,24 +139,39 @@ func (p *tap) fromDaemon(packet []byte, names map[uint16]string) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if packet[0] == 0x40 {
-		if name := names[binary.BigEndian.Uint16(packet[2:])]; name != "" {
+		id := binary.BigEndian.Uint16(packet[2:])
+		if name := names[id]; name != "" {
 			p.acked[name] = true
 		}
+		delete(names, id)
 	}
 }
 
-// seen is how many readings were handed over more than once, and which were acknowledged.
-func (p *tap) seen() (again int, acked map[string]bool) {
+// has is whether the daemon has acknowledged a reading.
+func (p *tap) has(name string) bool {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	acked = map[string]bool{}
-	for name := range p.acked {
-		acked[name] = true
-	}
-	for _, n := range p.delivered {
-		if n > 1 {
-			again++
+	return p.acked[name]
+}
+
+// again is how many readings were handed over more than once.
+func (p *tap) again() (n int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, times := range p.delivered {
+		if times > 1 {
+			n++
 		}
 	}
-	return again, acked
+	return n
+}
+
+// open is how many readings were handed over on connections that stand, and are not acknowledged.
+func (p *tap) open() (n int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, names := range p.waiting {
+		n += len(names)
+	}
+	return n
 }

@@ -3,6 +3,7 @@ package linktest
 import (
 	"fmt"
 	"math/rand/v2"
+	"net/netip"
 	"os"
 	"sync"
 	"testing"
@@ -93,13 +94,14 @@ func (l *Link) Counts() Counts {
 // carry takes packets in at one end and sends them out at the other, until the ends are closed.
 func (l *Link) carry(way int, chance *rand.Rand) {
 	from, to := l.ends[way], l.ends[1-way]
+	there := netip.MustParseAddr([]string{l.Far, l.Near}[way])
 	buffer := make([]byte, 1<<16)
 	for number := 1; ; number++ {
 		n, err := from.Read(buffer)
 		if err != nil {
 			return
 		}
-		if n == 0 || buffer[0]>>4 != 4 { // the kernel looks for neighbours by IPv6
+		if !between(buffer[:n], there) {
 			number--
 			continue
 		}
@@ -112,6 +114,12 @@ func (l *Link) carry(way int, chance *rand.Rand) {
 			}
 		}
 	}
+}
+
+// between is whether a packet is of IPv4 and for the other end. Others are nobody's here: the system
+// looks for neighbours on each new device, and services announce themselves.
+func between(packet []byte, there netip.Addr) bool {
+	return len(packet) >= 20 && packet[0]>>4 == 4 && netip.AddrFrom4([4]byte(packet[16:20])) == there
 }
 
 // fate returns after how long a packet goes out: once, twice or never.
