@@ -27,6 +27,8 @@ month | FLITCH_MONTH_MINUTES=43200 FLITCH_MONTH_DAY=1440 | -run TestAMonthOfTwoH
 kills | FLITCH_KILLS=1000 | -run TestKilledAtRandom | ./cmd/flitch/internal/app | kills_injected kills_embedded_again_worst kills_mosquitto_again_worst
 points | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPoint$ | ./cmd/flitch/internal/app | points_injected points_faulty points_again_worst
 files | FLITCH_KILL_STRIDE=1 | -run TestFilesAreWholeWhereverACommandIsKilled$ | ./cmd/flitch | files_injected
+link | FLITCH_LINK_READINGS=2000 FLITCH_LINK_HOURS=24 | -run BadLink$ | ./cmd/flitch | link_injected link_lost link_readings
+broker | FLITCH_BROKER_KILLS=40 | -run ABrokerThatIsKilled$ | ./cmd/flitch | broker_injected broker_readings broker_lost_itself
 packing | FLITCH_TEST_PACK_KILLS=200 | -run Packing | ./store |
 fleet | FLITCH_FLEET_FAULTS=300 | -run LosesAndDoublesNothing$ | ./store/fleet | fleet_injected fleet_server_kills fleet_daemon_kills
 END
