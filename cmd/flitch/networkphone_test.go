@@ -134,7 +134,14 @@ func TestAPhoneBehindABadLink(t *testing.T) {
 	}
 	last := int64(0)
 	everything := func() {
-		said := l.messages()
+		var said []store.MessageRecord
+		waitFor(t, 2*time.Minute, "there is something new to be said", func() bool { // the evaluation is a moment behind
+			if said = l.messages(); len(said) > 0 && said[len(said)-1].ID > last {
+				return true
+			}
+			m.move("pass 1m")
+			return false
+		})
 		last = said[len(said)-1].ID
 		waitFor(t, 5*time.Minute, "all that was to be said is", func() bool {
 			if now := l.messages(); !underWay(now) {
@@ -152,7 +159,13 @@ func TestAPhoneBehindABadLink(t *testing.T) {
 	}
 	link.Cut()
 	hour()
-	waitFor(t, time.Minute, "something is lost on the link that is cut", func() bool { return link.Counts().Cut > 0 })
+	waitFor(t, time.Minute, "something is lost on the link that is cut", func() bool {
+		if link.Counts().Cut > 0 {
+			return true
+		}
+		m.move("pass 1m")
+		return false
+	})
 	link.Mend()
 	everything()
 	l.kill()
