@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"net"
@@ -37,7 +38,7 @@ func farDial(link *linktest.Link, address string) func() (net.Conn, error) {
 func farPage(link *linktest.Link, page string, patience time.Duration) (string, error) {
 	client := http.Client{Timeout: patience, Transport: &http.Transport{
 		DisableKeepAlives: true,
-		Dial: func(network, address string) (net.Conn, error) {
+		DialContext: func(_ context.Context, network, address string) (net.Conn, error) {
 			return link.Dial(network, address, net.Dialer{Timeout: patience})
 		},
 	}}
