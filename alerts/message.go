@@ -27,12 +27,16 @@ const (
 	Failed    Outcome = "failed"
 )
 
+// MayHaveCome is the receipt of an attempt that is made again because no answer came to it: what
+// the other side has of it nobody knows.
+const MayHaveCome = "no answer, it may have arrived"
+
 // A Settlement is the result of one attempt.
 type Settlement struct {
 	Message int64
 	Outcome Outcome
 	At      time.Time
 	NextAt  time.Time // when Outcome is RetryAt
-	Receipt string    // what the other side answered, secrets removed
+	Receipt string    // what the other side answered, secrets removed; or MayHaveCome
 	Error   string    // empty when delivered
 }

@@ -5,5 +5,5 @@ package alerts
 type QueuedMessage struct {
 	Message
 	Attempts   int  // attempts begun so far
-	Unfinished bool // the last attempt has no stored end: it may have arrived
+	Unfinished bool // an attempt has no stored end, or no answer came to it: it may have arrived
 }

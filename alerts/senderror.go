@@ -9,6 +9,9 @@ type SendError struct {
 	After time.Duration // the other side asked to wait this long; zero if it did not
 	Gone  bool          // whoever was to take it is no more; there is no use in sending anything to them again
 	Text  string
+
+	// Unknown: the message went out and no answer came back, so it may have arrived.
+	Unknown bool
 }
 
 // Error returns Text.

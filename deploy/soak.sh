@@ -28,6 +28,8 @@ kills | FLITCH_KILLS=1000 | -run TestKilledAtRandom | ./cmd/flitch/internal/app 
 points | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPoint$ | ./cmd/flitch/internal/app | points_injected points_faulty points_again_worst
 files | FLITCH_KILL_STRIDE=1 | -run TestFilesAreWholeWhereverACommandIsKilled$ | ./cmd/flitch | files_injected
 nights | FLITCH_CLOCK_NIGHTS=all | -race -run InTheNights$ | ./cmd/flitch/internal/app | nights_injected
+link | FLITCH_LINK_READINGS=2000 FLITCH_LINK_HOURS=24 | -run BadLink$ | ./cmd/flitch | link_injected link_lost link_readings
+broker | FLITCH_BROKER_KILLS=40 | -run ABrokerThatIsKilled$ | ./cmd/flitch | broker_injected broker_readings broker_lost_itself
 packing | FLITCH_TEST_PACK_KILLS=200 | -run Packing | ./store |
 fleet | FLITCH_FLEET_FAULTS=300 | -run LosesAndDoublesNothing$ | ./store/fleet | fleet_injected fleet_server_kills fleet_daemon_kills
 END

@@ -4,7 +4,7 @@
 # Installs what the tests need from Debian when it is missing (a broker, its
 # command line tools, a browser, a spreadsheet, readers of PDF, PostgreSQL, npm for the accessibility engine, compilers and emulators of
 # other machines, tools for bad disks), then checks format, vet and staticcheck, runs
-# every test, with the race detector where there is more than one goroutine, fuzzes each parser for a moment, and runs the
+# every test with the race detector, fuzzes each parser for a moment, and runs the
 # demo from the source as the README says. Stops at the first failure.
 set -eu
 cd "$(dirname "$0")/.."
@@ -83,29 +83,12 @@ go vet ./... ./testdata/published
 step "staticcheck"
 go tool -modfile=deploy/tools/go.mod staticcheck ./... ./testdata/published
 
-# These only compute: no goroutine, product or test, and nothing shared that changes, which
-# a house test holds against this list. The race detector has nothing to find in them and
-# makes them ten times slower; all that runs beside something else is below, with it.
-only_compute="./alerts ./process ./process/chart ./process/cure ./process/evidence ./process/growth ./process/heat ./process/hold ./process/lethality ./process/rules ./process/series
-./process/record/pdf ./process/record/workbook ./cmd/flitch/internal/assess ./cmd/flitch/internal/nights ./cmd/flitch/internal/playback ./cmd/flitch/internal/readout ./cmd/flitch/internal/reckon ./cmd/flitch/internal/rehearsal"
-# Of the app these make a batch, as many others do, and then compute on what it left.
-compute_there='^(TestEveryChangeOfAProofIsFound|TestEveryChangeInADatabaseIsFound|TestEveryByteOfADatabaseIsFoundOrHoldsNothing|TestGoldenRecords)$'
-module=$(go list -m)
-
-step "tests of what only computes"
-# shellcheck disable=SC2086 # a list of packages
-go test -vet=off -timeout 30m $only_compute
-go test -vet=off -timeout 30m -run "$compute_there" ./cmd/flitch/internal/app
-
 step "tests with the race detector"
-largest=$module/cmd/flitch/internal/app # begins first: it would be the last to end
-go list ./... | grep -vx "$largest" >"$scratch/packages"
-printf '%s\n' $only_compute | sed "s,^\.,$module," >"$scratch/computes"
-grep -vxF -f "$scratch/computes" "$scratch/packages" >"$scratch/races"
+largest=$(go list -m)/cmd/flitch/internal/app # begins first: it would be the last to end
 # Three packages on two cores: some wait more than they compute. A program with the race
 # detector in it would wait a second before it ends. Vet was above.
 # shellcheck disable=SC2046 # a list of packages
-GORACE="atexit_sleep_ms=0" go test -race -vet=off -p "$(($(nproc) + 1))" -timeout 30m -skip "$compute_there" "$largest" $(cat "$scratch/races")
+GORACE="atexit_sleep_ms=0" go test -race -vet=off -p "$(($(nproc) + 1))" -timeout 30m "$largest" $(go list ./... | grep -vx "$largest")
 
 step "what watches flitch, by its engine's own libraries"
 (cd deploy/tools && go vet ./... && go test -vet=off $(go list ./... | grep -v /ship$))

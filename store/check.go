@@ -96,7 +96,7 @@ func countReadings(ctx context.Context, q querier) (n int64, err error) {
 	has, err := hasBlocks(ctx, q)
 	if has {
 		query = `SELECT (SELECT coalesce(sum((SELECT count(*) FROM readings WHERE probe = p.id AND
-			seq > coalesce((SELECT max(last_seq) FROM blocks WHERE probe = p.id), 0))), 0) FROM probes p) + (SELECT coalesce(sum(n), 0) FROM blocks)`
+			coalesce(seq > (SELECT max(last_seq) FROM blocks WHERE probe = p.id), TRUE))), 0) FROM probes p) + (SELECT coalesce(sum(n), 0) FROM blocks)`
 	}
 	if err == nil {
 		err = q.QueryRowContext(ctx, query).Scan(&n)

@@ -30,9 +30,9 @@ func (db *DB) DueMessages(channel string, now time.Time, limit int) ([]alerts.Qu
 		err = rows.Scan(append(messageDest(&q.Message), &q.Attempts, &q.Unfinished)...)
 		return q, err
 	}, `SELECT `+messageColumns+`, (SELECT count(*) FROM attempts a WHERE a.message = m.id),
-		EXISTS (SELECT 1 FROM attempts a WHERE a.message = m.id AND a.ended IS NULL)
+		EXISTS (SELECT 1 FROM attempts a WHERE a.message = m.id AND (a.ended IS NULL OR a.receipt = ?))
 		FROM messages m WHERE m.channel = ? AND m.status = 'pending' AND m.next_at <= ?
-		ORDER BY m.due, m.id LIMIT ?`, channel, now.UnixMilli(), limit)
+		ORDER BY m.due, m.id LIMIT ?`, alerts.MayHaveCome, channel, now.UnixMilli(), limit)
 }
 
 // NextDue returns when a message of channel may next be sent; false if none waits.

@@ -81,7 +81,7 @@ func seriesQuery(probes []string, from, to int64) (string, []any) {
 		arms = append(arms, fmt.Sprintf(`SELECT r.seq, ?%[1]d, %[2]s
 			FROM readings r LEFT JOIN reading_marks m ON m.seq = r.seq
 			WHERE r.probe = (SELECT id FROM probes WHERE name = ?%[1]d) AND r.measured >= ?1 AND r.measured < ?2
-			AND r.seq > coalesce((SELECT max(last_seq) FROM blocks WHERE probe = (SELECT id FROM probes WHERE name = ?%[1]d)), 0)`,
+			AND coalesce(r.seq > (SELECT max(last_seq) FROM blocks WHERE probe = (SELECT id FROM probes WHERE name = ?%[1]d)), TRUE)`,
 			len(args), readingColumns))
 	}
 	return strings.Join(arms, " UNION ALL ") + " ORDER BY 3, 1", args

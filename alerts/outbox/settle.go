@@ -26,6 +26,9 @@ func (l *lane) judge(q alerts.QueuedMessage, receipt string, err error, at time.
 	default:
 		s.Outcome = alerts.RetryAt
 		s.NextAt = at.Add(l.Backoff.wait(q.Attempts+1, refusal.After, l.random))
+		if refusal.Unknown {
+			s.Receipt = alerts.MayHaveCome
+		}
 		if refusal.After > 0 {
 			l.held = s.NextAt
 		}

@@ -40,11 +40,15 @@ func (c *Channel) Send(ctx context.Context, m alerts.Message) (receipt string, e
 	defer cancel()
 	p := &parcel{message: m}
 	subject, body := shorten(m.Subject, longestSubject), shortenBody(m.Body, c.limit)
-	err = detached(withParcel(ctx, p), func(ctx context.Context) error {
+	err = detached(p.watched(withParcel(ctx, p)), func(ctx context.Context) error {
 		return notify.NewWithServices(c.notifier).Send(ctx, subject, body)
 	})
 	if err != nil {
-		return "", c.refusal(ctx, err)
+		refusal := c.refusal(ctx, err)
+		if _, answered := errors.AsType[*alerts.SendError](err); !answered {
+			refusal.Unknown = p.mayHaveCome(ctx.Err() != nil)
+		}
+		return "", refusal
 	}
 	return redact(p.receipt, c.secrets), nil
 }
@@ -78,26 +82,4 @@ func detached(ctx context.Context, call func(context.Context) error) error {
 	case <-ctx.Done():
 		return ctx.Err()
 	}
-}
-
-// A parcel travels in the context, because notify's one method has room for two
-// strings only. The notifier writes the receipt into it before it returns.
-type parcel struct {
-	message alerts.Message
-	receipt string
-}
-
-type parcelKey struct{}
-
-func withParcel(ctx context.Context, p *parcel) context.Context {
-	return context.WithValue(ctx, parcelKey{}, p)
-}
-
-// parcelOf returns the parcel that Send put in; a notifier that is used without
-// Send gets an empty one.
-func parcelOf(ctx context.Context) *parcel {
-	if p, ok := ctx.Value(parcelKey{}).(*parcel); ok {
-		return p
-	}
-	return &parcel{}
 }

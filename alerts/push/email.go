@@ -71,7 +71,7 @@ func (n *mailNotifier) Send(ctx context.Context, subject, body string) error {
 	}
 	ctx, hangUp := context.WithTimeout(ctx, n.settings.Deadline*9/10)
 	defer hangUp()
-	err = n.deliver(ctx, letter)
+	err = n.deliver(ctx, p, letter)
 	switch {
 	case letter.IsDelivered():
 		p.receipt = letter.ServerResponse()
@@ -84,7 +84,8 @@ func (n *mailNotifier) Send(ctx context.Context, subject, body string) error {
 
 // deliver speaks to the server on a connection that ends with ctx, whatever it
 // is waiting for.
-func (n *mailNotifier) deliver(ctx context.Context, letter *mail.Msg) error {
+func (n *mailNotifier) deliver(ctx context.Context, p *parcel, letter *mail.Msg) error {
+	p.asked.Store(true)
 	client, err := n.client(func(dialling context.Context, network, address string) (net.Conn, error) {
 		conn, err := n.dial(dialling, network, address)
 		if err == nil {
@@ -99,7 +100,9 @@ func (n *mailNotifier) deliver(ctx context.Context, letter *mail.Msg) error {
 	if err != nil {
 		return err
 	}
+	p.wrote.Store(true)
 	if err := client.SendWithSMTPClient(session, letter); err != nil {
+		p.answered.Store(mailCode(err) > 0)
 		return err
 	}
 	return client.CloseWithSMTPClient(session)
@@ -148,12 +151,15 @@ func (n *mailNotifier) dial(ctx context.Context, network, address string) (net.C
 // mailMayPass is false for an answer of 500 and above. 4xx, and everything that
 // is not an answer (network, TLS, a clock that makes certificates look wrong),
 // may pass (RFC 5321, 4.2.1).
-func mailMayPass(err error) bool {
-	code := 0
+func mailMayPass(err error) bool { return mailCode(err) < 500 }
+
+// mailCode is what the server answered; 0 for what is no answer.
+func mailCode(err error) int {
 	if refused, ok := errors.AsType[*mail.SendError](err); ok {
-		code = refused.ErrorCode()
-	} else if answer, ok := errors.AsType[*textproto.Error](err); ok {
-		code = answer.Code
+		return refused.ErrorCode()
 	}
-	return code < 500
+	if answer, ok := errors.AsType[*textproto.Error](err); ok {
+		return answer.Code
+	}
+	return 0
 }

@@ -23,6 +23,12 @@ func Dial(addr, id string) (*Raw, error) {
 	if err != nil {
 		return nil, err
 	}
+	return Over(conn, id)
+}
+
+// Over is Dial on a connection that is there already; it closes it when it fails. Who does not
+// want to wait for ever sets a deadline on it before.
+func Over(conn net.Conn, id string) (*Raw, error) {
 	r := &Raw{Conn: conn, in: bufio.NewReader(conn)}
 	body := append(text("MQTT"), 4, 2, 0, 60) // level 4, clean session, keep-alive 60 s
 	body = append(body, text(id)...)

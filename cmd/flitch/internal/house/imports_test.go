@@ -101,7 +101,7 @@ var importRules = []importRule{
 		from: outside("cmd/flitch/internal/api"), breaks: below("github.com/prometheus")},
 	{why: "product code that imports testing helpers ships them",
 		from: func(source) bool { return true },
-		breaks: below("testing", "net/http/httptest", "flitch/testdata", "flitch/ingest/mqtt/mqtttest", "flitch/alerts/push/pushtest", "flitch/store/fleet/fleettest", "flitch/cmd/flitch/internal/killpoint", "flitch/cmd/flitch/internal/flitchtest", "flitch/cmd/flitch/internal/api/apitest", "go.uber.org/goleak", "pgregory.net/rapid",
+		breaks: below("testing", "net/http/httptest", "flitch/testdata", "flitch/ingest/mqtt/mqtttest", "flitch/alerts/push/pushtest", "flitch/store/fleet/fleettest", "flitch/cmd/flitch/internal/killpoint", "flitch/cmd/flitch/internal/flitchtest", "flitch/cmd/flitch/internal/linktest", "flitch/cmd/flitch/internal/api/apitest", "go.uber.org/goleak", "pgregory.net/rapid",
 			"github.com/rogpeppe/go-internal", "github.com/getkin", "github.com/chromedp", "github.com/emersion/go-smtp", "github.com/stretchr", "golang.org/x/tools", "github.com/makiuchi-d/gozxing",
 			"github.com/prometheus/client_golang/prometheus/testutil")},
 }
@@ -139,7 +139,7 @@ func TestTheImportRulesCatch(t *testing.T) {
 		{"store/x.go", "github.com/jackc/pgx/v5"}, {"cmd/flitch/internal/app/x.go", "github.com/jackc/pgx/v5/pgconn"}, {"store/x.go", "flitch/store/fleet"}, {"alerts/outbox/x.go", "github.com/nikoksr/notify"}, {"alerts/x.go", "github.com/SherClockHolmes/webpush-go"}, {"ingest/x.go", "github.com/prometheus/client_golang/prometheus"},
 		{"cmd/flitch/internal/reckon/x.go", "flitch/cmd/flitch/internal/web"}, {"process/series/x.go", "flitch/process"}, {"process/action/x.go", "flitch/alerts"}, {"cmd/flitch/internal/web/x.go", "golang.org/x/image/webp"}, {"process/chart/x.go", "flitch/process/record"}, {"process/chart/x.go", "os"}, {"process/record/x.go", "gonum.org/v1/plot"},
 		{"process/record/x.go", "codeberg.org/go-pdf/fpdf"}, {"process/chart/x.go", "codeberg.org/go-fonts/dejavu/dejavusans"}, {"cmd/flitch/x.go", "github.com/xuri/excelize/v2"},
-		{"store/x.go", "testing"}, {"store/x.go", "flitch/testdata/published"}, {"ingest/sim/x.go", "flitch/ingest/mqtt/mqtttest"}, {"cmd/flitch/internal/demo/x.go", "flitch/cmd/flitch/internal/flitchtest"},
+		{"store/x.go", "testing"}, {"store/x.go", "flitch/testdata/published"}, {"ingest/sim/x.go", "flitch/ingest/mqtt/mqtttest"}, {"cmd/flitch/internal/demo/x.go", "flitch/cmd/flitch/internal/flitchtest"}, {"cmd/flitch/x.go", "flitch/cmd/flitch/internal/linktest"},
 		{"cmd/flitch/internal/web/x.go", "net/http/httptest"}, {"cmd/flitch/internal/web/x.go", "github.com/yeqown/go-qrcode/v2"}, {"cmd/flitch/internal/dosing/x.go", "os"}, {"cmd/flitch/internal/qr/x.go", "github.com/makiuchi-d/gozxing"}, {"process/x.go", "net/http"}, {"alerts/x.go", "log/slog"}, {"process/x.go", "math/rand"},
 	} {
 		bad := parse(t, c.path, "package x\n\nimport _ \""+c.imports+"\"\n")
