@@ -3,6 +3,7 @@ package app
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -64,7 +65,7 @@ func beTold(text string) error {
 	if err != nil {
 		return err
 	}
-	fmt.Println("ready", a.Address(), a.BrokerAddress())
+	fmt.Println("ready", a.Address(), cmp.Or(a.BrokerAddress(), "outside"))
 	go func() {
 		for lines := bufio.NewScanner(os.Stdin); lines.Scan(); {
 			if lines.Text() == packNow {
