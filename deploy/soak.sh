@@ -26,6 +26,7 @@ clients | FLITCH_SOAK_CLIENTS=60 | -run TestTwoHundredClients$ | ./cmd/flitch/in
 month | FLITCH_MONTH_MINUTES=43200 FLITCH_MONTH_DAY=1440 | -run TestAMonthOfTwoHundredProbes$ | ./cmd/flitch/internal/soak | month_injected month_days month_written month_evaluated month_bytes_per_reading month_start month_glance_p99 month_rss
 kills | FLITCH_KILLS=1000 | -run TestKilledAtRandom | ./cmd/flitch/internal/app | kills_injected kills_embedded_again_worst kills_mosquitto_again_worst
 points | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPoint$ | ./cmd/flitch/internal/app | points_injected points_faulty points_again_worst
+pointsbehind | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPointBehindMosquitto$ | ./cmd/flitch/internal/app | pointsbehind_injected pointsbehind_faulty pointsbehind_again_worst
 files | FLITCH_KILL_STRIDE=1 | -run TestFilesAreWholeWhereverACommandIsKilled$ | ./cmd/flitch | files_injected
 packing | FLITCH_TEST_PACK_KILLS=200 | -run Packing | ./store |
 fleet | FLITCH_FLEET_FAULTS=300 | -run LosesAndDoublesNothing$ | ./store/fleet | fleet_injected fleet_server_kills fleet_daemon_kills
