@@ -20,7 +20,7 @@ table() {
 	cat <<'END'
 hour | FLITCH_SOAK=1h | -run TestTheRealBinaryStaysFlat$ | ./cmd/flitch/internal/soak | hour_injected hour_rss hour_own hour_c_heaps hour_heap hour_handles hour_goroutines hour_threads hour_lag hour_database hour_wal
 simulated | FLITCH_SOAK_HOURS=72 | -run TestSimulatedDaysStayFlat$ | ./cmd/flitch/internal/soak | simulated_injected simulated_rss simulated_own simulated_heap simulated_handles simulated_goroutines simulated_threads simulated_lag simulated_database simulated_wal
-power | FLITCH_CUTS=100 | -timeout 40m -run Cut | ./cmd/flitch/internal/baddisk | power_injected power_missing power_damaged power_untold power_NORMAL_missing power_OFF_missing
+power | FLITCH_CUTS=100 | -timeout 40m -run Cut | ./cmd/flitch/internal/baddisk | power_injected power_not_verified power_missing power_damaged power_untold power_NORMAL_missing power_OFF_missing
 year | FLITCH_YEAR_ROWS=75700000 | -run TestAYearInTheDatabase$ | ./cmd/flitch/internal/soak | year_injected year_bytes_per_reading year_start year_glance_p50 year_glance_p99 year_chart_seven_days_p50 year_chart_seven_days_p99 year_rss
 clients | FLITCH_SOAK_CLIENTS=60 | -run TestTwoHundredClients$ | ./cmd/flitch/internal/soak | clients_injected clients_rate clients_ack_p99 clients_lag_worst clients_rss
 month | FLITCH_MONTH_MINUTES=43200 FLITCH_MONTH_DAY=1440 | -run TestAMonthOfTwoHundredProbes$ | ./cmd/flitch/internal/soak | month_injected month_days month_written month_evaluated month_bytes_per_reading month_start month_glance_p99 month_rss
