@@ -75,6 +75,7 @@ type App struct {
 	twins      twinDesk               // names that several devices connect under
 	kept       []broker.Kept          // what our broker kept before a start anew
 	again      chan struct{}          // a start anew was asked for
+	diskTurned chan struct{}          // the disk fails, or is back
 	signIn     *signin.Desk           // nil: nobody has to
 	seals      *sealDesk              // seals and signs what comes in
 	adding     sync.Mutex             // held while a probe is written to the configuration
@@ -91,7 +92,7 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, version: o.Version, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan alerts.Message, unstoredKept), ballast: ballast{path: cfg.Site.Database + ".ballast"}, calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
+	a := &App{cfg: cfg, version: o.Version, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan alerts.Message, unstoredKept), ballast: ballast{path: cfg.Site.Database + ".ballast"}, calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1), diskTurned: make(chan struct{}, 1)}
 	if a.overheard = o.Heard; a.overheard == nil {
 		a.overheard = &heard.List{}
 	}
