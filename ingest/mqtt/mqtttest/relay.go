@@ -22,6 +22,7 @@ type Relay struct {
 	hasty   bool
 	acked   map[string]int // by topic and payload
 	lines   int            // connections that were subscribed
+	passed  int            // messages, as often as they were sent
 	open    []io.Closer
 	changed chan struct{} // closed at the next change
 }
@@ -70,6 +71,13 @@ func (r *Relay) Subscribed() int {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	return r.lines
+}
+
+// Passed is how many messages of quality of service 1 the subscriber was sent.
+func (r *Relay) Passed() int {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.passed
 }
 
 // Until asks after each packet until it is so. It gives up after d, and when stop is closed.
@@ -156,6 +164,7 @@ func (w *way) fromBroker(p []byte) bool {
 		id := binary.BigEndian.Uint16(body[end:])
 		hasty := false
 		w.relay.change(func() {
+			w.relay.passed++
 			w.under[id], hasty = string(body[2:end])+" "+string(body[end+2:]), w.relay.hasty
 		})
 		if hasty {

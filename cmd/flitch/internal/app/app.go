@@ -21,6 +21,7 @@ import (
 	"flitch/ingest"
 	"flitch/ingest/broker"
 	"flitch/ingest/heard"
+	"flitch/ingest/mqtt"
 	"flitch/process/engine"
 	"flitch/process/record"
 	"flitch/store"
@@ -76,6 +77,8 @@ type App struct {
 	kept       []broker.Kept          // what our broker kept before a start anew
 	again      chan struct{}          // a start anew was asked for
 	diskTurned chan struct{}          // the disk fails, or is back
+	tooMuch    atomic.Bool            // readings were heard meanwhile that there was no room for
+	subscriber *mqtt.Subscriber       // at the outside broker; nil with our own
 	signIn     *signin.Desk           // nil: nobody has to
 	seals      *sealDesk              // seals and signs what comes in
 	adding     sync.Mutex             // held while a probe is written to the configuration

@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"time"
 
 	"flitch/ingest"
 	"flitch/ingest/mqtt"
@@ -36,6 +37,7 @@ func (a *App) copies(ctx context.Context) error {
 		switch fails := a.faults.Has(engine.FaultDisk); {
 		case !fails:
 			hangUp()
+			a.askAgain(ctx)
 		case ear == nil:
 			if ear, err = a.secondEar(second); err != nil {
 				a.log.Error("readings are evaluated only as far as the broker sends them without an acknowledgement", "err", err)
@@ -54,4 +56,20 @@ func (a *App) secondEar(second *ingest.Copies) (*mqtt.Overhearer, error) {
 			second.Hear(ingest.Message{Topic: topic, Payload: payload, Retained: retained})
 		}
 	})
+}
+
+// acknowledgedBy is when what was held and is stored is acknowledged too: proposal.
+const acknowledgedBy = 2 * time.Second
+
+// askAgain has the broker send what there was no room for in memory. It has that still, and sends
+// it on a new connection only.
+func (a *App) askAgain(ctx context.Context) {
+	if !a.tooMuch.Swap(false) {
+		return
+	}
+	select {
+	case <-ctx.Done():
+	case <-Wall{}.After(acknowledgedBy):
+		a.subscriber.Again()
+	}
 }
