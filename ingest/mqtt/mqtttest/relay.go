@@ -132,7 +132,9 @@ func (r *Relay) change(what func()) {
 type way struct {
 	relay     *Relay
 	near, far net.Conn
-	under     map[uint16]string // messages that are not acknowledged, under mu of the relay
+
+	subscribed bool              // under mu of the relay, as the next
+	under      map[uint16]string // messages that are not acknowledged
 }
 
 // carry passes packets on, those that look lets pass, until one side hangs up.
@@ -157,7 +159,11 @@ func (w *way) carry(from, to net.Conn, look func(packet []byte) (pass bool)) {
 func (w *way) fromBroker(p []byte) bool {
 	switch {
 	case p[0]&0xf0 == 0x90: // SUBACK
-		w.relay.change(func() { w.relay.lines++ })
+		w.relay.change(func() {
+			if !w.subscribed {
+				w.relay.lines, w.subscribed = w.relay.lines+1, true
+			}
+		})
 	case p[0]&0xf0 == 0x30 && p[0]>>1&3 == 1: // PUBLISH, QoS 1
 		body := bodyOf(p)
 		end := 2 + int(binary.BigEndian.Uint16(body))
