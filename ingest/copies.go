@@ -27,7 +27,10 @@ func (c *Copies) Hear(m Message) {
 	if m.Retained {
 		return
 	}
-	m.Received, m.Ack = stamped(c.clock.Now()), nil
+	if m.Received.IsZero() {
+		m.Received = c.clock.Now()
+	}
+	m.Received, m.Ack = stamped(m.Received), nil
 	it := decoded(m, c.routes.of(m.Topic))
 	c.routes.protocols.take(m, it)
 	b := &batch{}
