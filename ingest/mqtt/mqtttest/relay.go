@@ -2,6 +2,7 @@ package mqtttest
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/binary"
 	"io"
 	"net"
@@ -65,7 +66,8 @@ func (r *Relay) Acked(topic, payload string) int {
 	return r.acked[topic+" "+payload]
 }
 
-// Subscribed is on how many connections the broker has granted a subscription. What it had
+// Subscribed is on how many connections the broker has granted quality of service 1, which who
+// only listens does not ask for. What it had
 // kept for the subscriber it has sent by then, as far as it sends without an acknowledgement.
 func (r *Relay) Subscribed() int {
 	r.mu.Lock()
@@ -158,7 +160,7 @@ func (w *way) carry(from, to net.Conn, look func(packet []byte) (pass bool)) {
 // fromBroker notes what is on its way to the subscriber (MQTT 3.1.1, 3.3 and 3.9).
 func (w *way) fromBroker(p []byte) bool {
 	switch {
-	case p[0]&0xf0 == 0x90: // SUBACK
+	case p[0]&0xf0 == 0x90 && bytes.IndexByte(bodyOf(p)[2:], 1) >= 0: // SUBACK, QoS 1 granted
 		w.relay.change(func() {
 			if !w.subscribed {
 				w.relay.lines, w.subscribed = w.relay.lines+1, true

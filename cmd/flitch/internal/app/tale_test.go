@@ -144,7 +144,7 @@ func (s *tale) tell(steps []step) bool {
 			<-s.life.ended // it is on its way
 		}
 		if !s.life.over() {
-			s.t.Fatalf("step %d: %v, and the daemon lives", i, err)
+			s.t.Fatalf("step %d, after %d kills: %v, and the daemon lives:\n%s", i, s.cut, err, s.life.stacks())
 		}
 		s.buried()
 	}

@@ -239,6 +239,17 @@ func (l *life) bury(killed bool) {
 	}
 }
 
+// stacks ends a life that hangs, and is what it said, and where.
+func (l *life) stacks() string {
+	_ = l.cmd.Process.Signal(syscall.SIGQUIT)
+	select {
+	case <-l.ended:
+	case <-time.After(patient / 6):
+		l.drop()
+	}
+	return l.said.String()
+}
+
 // drop ends it when a test gives up.
 func (l *life) drop() {
 	l.cmd.Process.Kill()
