@@ -19,7 +19,7 @@ func TestMoreThanMemoryHoldsBehindMosquitto(t *testing.T) {
 	b := newBehind(t, disk, "max_inflight_messages 60000")
 	b.start(full, 30*time.Second)
 	free := disk.fill()
-	b.stopsTaking(func() { disk.fill() })
+	b.stopsTaking(disk)
 	conn, err := mqtttest.Dial(b.broker, "gateway")
 	if err != nil {
 		t.Fatal(err)
