@@ -20,12 +20,13 @@ table() {
 	cat <<'END'
 hour | FLITCH_SOAK=1h | -run TestTheRealBinaryStaysFlat$ | ./cmd/flitch/internal/soak | hour_injected hour_rss hour_own hour_c_heaps hour_heap hour_handles hour_goroutines hour_threads hour_lag hour_database hour_wal
 simulated | FLITCH_SOAK_HOURS=72 | -run TestSimulatedDaysStayFlat$ | ./cmd/flitch/internal/soak | simulated_injected simulated_rss simulated_own simulated_heap simulated_handles simulated_goroutines simulated_threads simulated_lag simulated_database simulated_wal
-power | FLITCH_CUTS=100 | -timeout 40m -run Cut | ./cmd/flitch/internal/baddisk | power_injected power_missing power_damaged power_untold power_NORMAL_missing power_OFF_missing
+power | FLITCH_CUTS=100 | -timeout 40m -run Cut | ./cmd/flitch/internal/baddisk | power_injected power_not_verified power_missing power_damaged power_untold power_NORMAL_missing power_OFF_missing
 year | FLITCH_YEAR_ROWS=75700000 | -run TestAYearInTheDatabase$ | ./cmd/flitch/internal/soak | year_injected year_bytes_per_reading year_start year_glance_p50 year_glance_p99 year_chart_seven_days_p50 year_chart_seven_days_p99 year_rss
 clients | FLITCH_SOAK_CLIENTS=60 | -run TestTwoHundredClients$ | ./cmd/flitch/internal/soak | clients_injected clients_rate clients_ack_p99 clients_lag_worst clients_rss
 month | FLITCH_MONTH_MINUTES=43200 FLITCH_MONTH_DAY=1440 | -run TestAMonthOfTwoHundredProbes$ | ./cmd/flitch/internal/soak | month_injected month_days month_written month_evaluated month_bytes_per_reading month_start month_glance_p99 month_rss
 kills | FLITCH_KILLS=1000 | -run TestKilledAtRandom | ./cmd/flitch/internal/app | kills_injected kills_embedded_again_worst kills_mosquitto_again_worst
 points | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPoint$ | ./cmd/flitch/internal/app | points_injected points_faulty points_again_worst
+pointsbehind | FLITCH_KILL_STRIDE=1 | -run TestKilledAtEveryPointBehindMosquitto$ | ./cmd/flitch/internal/app | pointsbehind_injected pointsbehind_faulty pointsbehind_again_worst
 files | FLITCH_KILL_STRIDE=1 | -run TestFilesAreWholeWhereverACommandIsKilled$ | ./cmd/flitch | files_injected
 nights | FLITCH_CLOCK_NIGHTS=all | -race -run InTheNights$ | ./cmd/flitch/internal/app | nights_injected
 link | FLITCH_LINK_READINGS=2000 FLITCH_LINK_HOURS=24 | -run BadLink$ | ./cmd/flitch | link_injected link_lost link_readings

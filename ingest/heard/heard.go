@@ -73,6 +73,16 @@ func (l *List) Hear(topic string, payload []byte, retained bool, at time.Time) {
 	t.Last = at
 }
 
+// LastOf is when a topic was heard last; zero: never, as far as is remembered.
+func (l *List) LastOf(topic string) time.Time {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if t := l.topics[topic]; t != nil {
+		return t.Last
+	}
+	return time.Time{}
+}
+
 // take returns the entry of a topic. When there are too many, the one that was not
 // heard of for longest goes.
 func (l *List) take(topic string) *Topic {

@@ -58,9 +58,7 @@ func (c *connection) Read(p []byte) (int, error) {
 // acknowledge writes the PUBACKs (MQTT 3.1.1, 3.4) of ids in one call. The
 // library's own Ack takes each through three goroutines and a system call, and sets
 // no deadline on it. A write is atomic, so they never break into a packet of the
-// library. A broker that does not read until the deadline loses the connection, by the
-// read end: of one that is closed here the library thinks it was meant, and it neither
-// tells nor connects again before the next ping.
+// library. A broker that does not read until the deadline loses the connection.
 func (c *connection) acknowledge(ids []uint16, deadline time.Time) {
 	out := make([]byte, 0, 4*len(ids))
 	for _, id := range ids {
@@ -74,6 +72,10 @@ func (c *connection) acknowledge(ids []uint16, deadline time.Time) {
 		err = c.SetWriteDeadline(time.Time{}) // the library writes without one
 	}
 	if err != nil {
-		_ = c.SetReadDeadline(time.Unix(1, 0))
+		c.end()
 	}
 }
+
+// end ends the connection by its read end: of one that is closed here the library thinks it
+// was meant, and it neither tells nor connects again before the next ping.
+func (c *connection) end() { _ = c.SetReadDeadline(time.Unix(1, 0)) }

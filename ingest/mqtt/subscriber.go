@@ -229,6 +229,13 @@ func (s *Subscriber) Send(topic string, payload []byte) error {
 	}
 }
 
+// Again ends the connection, and it is made anew: what was not acknowledged on it comes once more.
+func (s *Subscriber) Again() {
+	if c := s.conn.Load(); c != nil {
+		c.end()
+	}
+}
+
 // Close disconnects. The session stays with the broker, which keeps what comes
 // until we are back. Stop the intake first: the acknowledgements it has handed over
 // are then sent before the connection ends, and no others may follow.

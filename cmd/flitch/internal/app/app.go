@@ -21,6 +21,7 @@ import (
 	"flitch/ingest"
 	"flitch/ingest/broker"
 	"flitch/ingest/heard"
+	"flitch/ingest/mqtt"
 	"flitch/process/engine"
 	"flitch/process/record"
 	"flitch/store"
@@ -75,6 +76,9 @@ type App struct {
 	twins      twinDesk               // names that several devices connect under
 	kept       []broker.Kept          // what our broker kept before a start anew
 	again      chan struct{}          // a start anew was asked for
+	diskTurned chan struct{}          // the disk fails, or is back
+	tooMuch    atomic.Bool            // readings were heard meanwhile that there was no room for
+	subscriber *mqtt.Subscriber       // at the outside broker; nil with our own
 	signIn     *signin.Desk           // nil: nobody has to
 	seals      *sealDesk              // seals and signs what comes in
 	adding     sync.Mutex             // held while a probe is written to the configuration
@@ -91,7 +95,7 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, version: o.Version, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan alerts.Message, unstoredKept), ballast: ballast{path: cfg.Site.Database + ".ballast"}, calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1)}
+	a := &App{cfg: cfg, version: o.Version, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan alerts.Message, unstoredKept), ballast: ballast{path: cfg.Site.Database + ".ballast"}, calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1), diskTurned: make(chan struct{}, 1)}
 	if a.overheard = o.Heard; a.overheard == nil {
 		a.overheard = &heard.List{}
 	}

@@ -62,6 +62,9 @@ func (a *App) damaged(err error) { a.faults.Set(engine.FaultDamage, diskWords(er
 // gapOver is told by the intake what became of the readings of a time in which nothing
 // could be stored.
 func (a *App) gapOver(g ingest.Gap) {
+	if len(g.Lost) > 0 {
+		a.tooMuch.Store(true)
+	}
 	a.diskFault(nil)
 	words := gapWords(g)
 	a.log.Warn("gap", "text", words)

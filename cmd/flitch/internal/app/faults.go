@@ -29,6 +29,12 @@ func (a *App) faultChanged(part, text string) {
 	if text != "" && (part == engine.FaultDisk || part == engine.FaultDamage) {
 		a.unstored(a.diskNews(part, text))
 	}
+	if part == engine.FaultDisk {
+		select {
+		case a.diskTurned <- struct{}{}:
+		default:
+		}
+	}
 	select {
 	case a.reports <- report{part: part, failed: text != ""}:
 	default:

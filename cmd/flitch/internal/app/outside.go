@@ -37,7 +37,7 @@ func (a *App) changed() {
 }
 
 // tellOutside starts what tells others of flitch and its sensors: batteries, the
-// heartbeat, the certificate, backups, the weekly test ring and the alarm state. It returns how to end each, in the order they
+// second ear of a failing disk, the heartbeat, the certificate, backups, the weekly test ring and the alarm state. It returns how to end each, in the order they
 // were started.
 func (a *App) tellOutside() (ends []func() error, err error) {
 	if len(a.sensors.interval) > 0 {
@@ -48,6 +48,9 @@ func (a *App) tellOutside() (ends []func() error, err error) {
 	}
 	if a.broker != nil {
 		ends = append(ends, start("names of devices", a.endTwins).end)
+	}
+	if a.broker == nil {
+		ends = append(ends, start("copies of readings", a.copies).end)
 	}
 	if a.heartbeat != nil {
 		ends = append(ends, start("heartbeat", a.heartbeat.run).end)

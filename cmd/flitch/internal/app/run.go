@@ -107,6 +107,7 @@ func (a *App) openSource() (func() error, error) {
 	if err != nil {
 		return nil, fmt.Errorf("broker %s: %w", config.External, err)
 	}
+	a.subscriber = sub
 	stopCalls := a.startCalls(sub.Send)
 	return func() error { stopped := stopCalls(); sub.Close(); return stopped }, nil
 }

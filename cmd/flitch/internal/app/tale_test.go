@@ -32,6 +32,8 @@ type tale struct {
 	phone *wrappedPhone
 	life  *life
 	out   *mqtttest.Raw // nil: not connected
+	away  *outside      // nil: the embedded broker
+	doing int           // step
 
 	cut     int               // lives that were killed
 	cutAt   []time.Time       // on the daemon's clock
@@ -48,8 +50,7 @@ database = "flitch.db"
 [page]
 listen = "127.0.0.1:0"
 [broker]
-mode = "embedded"
-listen = "127.0.0.1:0"
+%s
 [[place]]
 name = "alder"
 title = "Alder"
@@ -81,11 +82,17 @@ unit = "C"
 interval = "1m"
 `
 
-func newTale(t *testing.T, count *killpoint.Count) *tale {
+// newTale prepares a tale, behind an outside broker if there is one.
+func newTale(t *testing.T, count *killpoint.Count, broker *mqtttest.Mosquitto) *tale {
 	t.Helper()
 	s := &tale{t: t, dir: t.TempDir(), now: dawn, count: count, acked: map[string]string{}, records: map[string][]byte{}}
 	s.phone = newWrappedPhone(t, count)
-	text := fmt.Sprintf(taleConfig, s.phone.server.URL)
+	embedded := "mode = \"embedded\"\nlisten = \"127.0.0.1:0\""
+	if broker != nil {
+		s.away = newOutside(t, broker)
+		embedded = s.away.config()
+	}
+	text := fmt.Sprintf(taleConfig, embedded, s.phone.server.URL)
 	for _, p := range [][]any{{"slow", "alder", "product"}, {"chamber", "kettle", "chamber"}, {"core", "kettle", "core"}} {
 		text += fmt.Sprintf(taleProbe, append(p, "shop/"+p[0].(string))...)
 	}
@@ -126,7 +133,7 @@ func (s *tale) tell(steps []step) bool {
 	s.t.Helper()
 	for i := 0; i < len(steps); {
 		err := s.alive()
-		if err == nil {
+		if s.doing = i; err == nil {
 			err = steps[i]()
 		}
 		if err == nil {
@@ -137,7 +144,7 @@ func (s *tale) tell(steps []step) bool {
 			<-s.life.ended // it is on its way
 		}
 		if !s.life.over() {
-			s.t.Fatalf("step %d: %v, and the daemon lives", i, err)
+			s.t.Fatalf("step %d, after %d kills: %v, and the daemon lives:\n%s", i, s.cut, err, s.life.stacks())
 		}
 		s.buried()
 	}
@@ -150,8 +157,12 @@ func (s *tale) alive() error {
 		return nil
 	}
 	began := time.Now()
+	s.away.begins()
 	s.life = newLife(s.t, s.config(), s.now, s.watcher())
 	if err := s.life.ready(); err != nil {
+		return err
+	}
+	if err := s.away.delivered(s.life); err != nil {
 		return err
 	}
 	if err := s.settle(); err != nil {
@@ -195,6 +206,14 @@ func (s *tale) give() {
 	s.out, s.life = nil, nil
 }
 
+// forget removes what a tale left behind.
+func (s *tale) forget() {
+	os.RemoveAll(s.dir)
+	if s.away != nil {
+		s.away.relay.Close()
+	}
+}
+
 // at moves the clock to a time after dawn, and waits until all is evaluated and told.
 func (s *tale) at(after time.Duration) step {
 	return func() error {
@@ -208,43 +227,6 @@ func (s *tale) settle() error {
 		return err
 	}
 	s.phone.settled()
-	return nil
-}
-
-// read publishes a reading of this moment and waits for its acknowledgement.
-func (s *tale) read(probe string, value float64) step {
-	return func() error {
-		payload := fmt.Sprintf(`{"t":%d,"v":%.1f}`, s.now.UnixMilli(), value)
-		return s.say(probe, payload, fmt.Sprintf("%s %d", probe, s.now.UnixMilli()))
-	}
-}
-
-// say publishes with quality of service 1. The key names what was acknowledged.
-func (s *tale) say(probe, payload, key string) (err error) {
-	if s.out == nil {
-		if s.out, err = mqtttest.Dial(s.life.broker, "sensor"); err != nil {
-			return err
-		}
-	}
-	if s.early {
-		if s.acked[key] != "" {
-			return nil // such a gateway does not send it again
-		}
-		s.acked[key] = payload
-	}
-	if err := s.out.Send(mqtttest.Packet("shop/"+probe, []byte(payload), 1, 7)); err != nil {
-		return err
-	}
-	if _, err := s.out.Puback(30 * time.Second); err != nil {
-		return err
-	}
-	if s.count.Here("acknowledged, and the sensor has not heard it") {
-		return errKilled
-	}
-	s.acked[key] = payload
-	if s.count.Here("acknowledged, and the sensor knows") {
-		return errKilled
-	}
 	return nil
 }
 
@@ -377,7 +359,7 @@ func (s *tale) whole() []step {
 	steps = append(steps, s.at(7*time.Minute), s.answer, s.at(13*time.Minute), s.probe, s.pack,
 		s.at(14*time.Minute), s.read("grate", 61), s.read("core", 55), s.at(15*time.Minute), s.at(61*time.Minute), s.copied, s.answer,
 		s.command("note", "note", map[string]any{"text": "rain and wind"}),
-		s.command("held", "disposition", map[string]any{"disposition": "hold for advice", "text": "asked the extension"}),
+		s.absent, s.command("held", "disposition", map[string]any{"disposition": "hold for advice", "text": "asked the extension"}),
 		s.command("close", "close", map[string]any{"text": "eaten"}),
 		s.at(62*time.Minute), s.export("csv"), s.export("json"), s.stop)
 	return steps

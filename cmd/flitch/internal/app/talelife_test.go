@@ -3,6 +3,7 @@ package app
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -64,7 +65,7 @@ func beTold(text string) error {
 	if err != nil {
 		return err
 	}
-	fmt.Println("ready", a.Address(), a.BrokerAddress())
+	fmt.Println("ready", a.Address(), cmp.Or(a.BrokerAddress(), "outside"))
 	go func() {
 		for lines := bufio.NewScanner(os.Stdin); lines.Scan(); {
 			if lines.Text() == packNow {
@@ -236,6 +237,17 @@ func (l *life) bury(killed bool) {
 	if l.said.Len() > 0 {
 		l.t.Errorf("the daemon complained:\n%s", l.said.String())
 	}
+}
+
+// stacks ends a life that hangs, and is what it said, and where.
+func (l *life) stacks() string {
+	_ = l.cmd.Process.Signal(syscall.SIGQUIT)
+	select {
+	case <-l.ended:
+	case <-time.After(patient / 6):
+		l.drop()
+	}
+	return l.said.String()
 }
 
 // drop ends it when a test gives up.

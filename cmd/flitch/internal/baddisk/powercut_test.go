@@ -44,6 +44,9 @@ func TestWhatWasAcknowledgedOutlivesACutOfPower(t *testing.T) {
 	if g.acked == 0 || g.rang == 0 || g.copies == 0 {
 		t.Errorf("nothing was at stake: %s", g.told())
 	}
+	if lines := g.verified.lines; g.verified.met != g.cuts || lines["seals met"] == 0 || lines["signature met"] == 0 || lines["clocks met"] == 0 {
+		t.Errorf("flitch verify: %s\n%s", g.verified, strings.Join(g.faults, "\n"))
+	}
 	if g.lost+g.damaged+g.untold+g.brokenCopies > 0 {
 		t.Errorf("after a cut of power: %s", strings.Join(g.faults, "\n"))
 	}
@@ -77,7 +80,11 @@ type grid struct {
 	mu     sync.Mutex
 	backed []string // names of copies whose making has ended well
 
+	key  string // that signs its seals
+	said int    // commands of seal
+
 	cuts, acked, lost, lostCuts, worst, damaged, rang, untold, copies, brokenCopies int
+	verified                                                                        verdicts
 
 	faults []string
 }
@@ -109,6 +116,7 @@ func newGrid(t *testing.T, what build) *grid {
 func (g *grid) run(n int) {
 	g.t.Helper()
 	l := g.shed.start(g.what)
+	g.key, _ = l.Line("record key ")
 	g.shed.begin()
 	ctx, stop := context.WithCancel(context.Background())
 	var helpers sync.WaitGroup
@@ -119,6 +127,7 @@ func (g *grid) run(n int) {
 	}
 	helpers.Go(func() { g.answer(ctx) })
 	helpers.Go(func() { g.backUp(ctx) })
+	helpers.Go(func() { g.seal(ctx) })
 	l.until(func() bool { return len(g.shed.phone.all()) > 0 })
 	for range n {
 		pause(ctx, time.Duration(30+g.random.IntN(400))*time.Millisecond)
@@ -178,6 +187,7 @@ func (g *grid) cut() {
 	disk := attachImage(g.t, dead, "noatime")
 	defer disk.detach()
 	g.cuts++
+	g.verify(disk.path("flitch.db")) // first, as it was left
 	g.lookAt(disk, acked, all, rang)
 	g.lookAtCopies(disk.path(stick), backed)
 }
@@ -272,6 +282,7 @@ func (g *grid) print() {
 		return
 	}
 	g.t.Logf("soak power_injected %d cuts - -", g.cuts)
+	g.t.Logf("soak power_not_verified %d databases 0 -", g.cuts-g.verified.met)
 	g.t.Logf("soak power_missing %d readings 0 -", g.lost)
 	g.t.Logf("soak power_damaged %d databases 0 -", g.damaged+g.brokenCopies)
 	g.t.Logf("soak power_untold %d messages 0 -", g.untold)
@@ -280,6 +291,6 @@ func (g *grid) print() {
 // told is what a run came to, for people and for the table in DEVELOPERS.md.
 func (g *grid) told() string {
 	return fmt.Sprintf("synchronous %s: %d cuts of power; looked for %d acknowledged readings, %d missing in %d of the cuts (worst %d); %d databases damaged; "+
-		"%d of %d messages without their attempt; %d of %d copies not whole",
-		g.what.word, g.cuts, g.acked, g.lost, g.lostCuts, g.worst, g.damaged, g.untold, g.rang, g.brokenCopies, g.copies)
+		"%d of %d messages without their attempt; %d of %d copies not whole; flitch verify: %s",
+		g.what.word, g.cuts, g.acked, g.lost, g.lostCuts, g.worst, g.damaged, g.untold, g.rang, g.brokenCopies, g.copies, g.verified)
 }

@@ -82,6 +82,10 @@ func (c call) said() string {
 		return "PUBACK"
 	case len(text) > 0 && text[0] == 0x20:
 		return "CONNACK"
+	case len(text) > 0 && text[0] == 0x10:
+		return "CONNECT"
+	case len(text) > 0 && text[0] == 0x82:
+		return "SUBSCRIBE"
 	case strings.HasPrefix(text, "HTTP/"):
 		return "answer"
 	case strings.HasPrefix(text, "POST"):

@@ -46,16 +46,7 @@ func TestAProgramIsKilledBeforeEachCall(t *testing.T) {
 	for n := 1; ; n++ {
 		dir := t.TempDir()
 		count := NewCount(n)
-		cmd := exec.Command(os.Args[0], "-test.run=^$")
-		cmd.Env = append(os.Environ(), folder+"="+dir)
-		p, err := count.Start(cmd)
-		if err != nil {
-			t.Fatal(err)
-		}
-		status, err := p.Wait()
-		if err != nil {
-			t.Fatal(err)
-		}
+		status := killed(t, count, dir)
 		seen := count.Seen()
 		if count.Killed() == "" {
 			// os.Remove tries to unlink, then to remove a folder.
@@ -73,4 +64,30 @@ func TestAProgramIsKilledBeforeEachCall(t *testing.T) {
 			t.Errorf("killed before %s: draft %v, name %v", strconv.Quote(count.Killed()), drafted, named)
 		}
 	}
+}
+
+// The second point of a name, of all that are called so.
+func TestAProgramIsKilledBeforeAPointOfAName(t *testing.T) {
+	for n, want := range map[int]int{1: 6, 2: 7, 3: 0} {
+		count := NewCountOf("remove folder", n)
+		status := killed(t, count, t.TempDir())
+		if hit := count.Killed() == "remove folder" && status.Signaled() && len(count.Seen()) == want; hit != (want > 0) {
+			t.Errorf("the %d-th: killed before %q after %q", n, count.Killed(), count.Seen())
+		}
+	}
+}
+
+func killed(t *testing.T, count *Count, dir string) unix.WaitStatus {
+	t.Helper()
+	cmd := exec.Command(os.Args[0], "-test.run=^$")
+	cmd.Env = append(os.Environ(), folder+"="+dir)
+	p, err := count.Start(cmd)
+	if err != nil {
+		t.Fatal(err)
+	}
+	status, err := p.Wait()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return status
 }

@@ -17,6 +17,8 @@ import (
 type Count struct {
 	mu     sync.Mutex
 	at     int      // number of the point to kill at; 0: none
+	only   string   // if not empty, points of another name do not count
+	counts int      // points so far that do
 	seen   []string // names of the points so far
 	victim int      // process that runs; 0: none
 	killed string   // point at which one was killed
@@ -24,6 +26,9 @@ type Count struct {
 
 // NewCount kills at the n-th point, counted from 1; 0 never.
 func NewCount(n int) *Count { return &Count{at: n} }
+
+// NewCountOf kills at the n-th point of that name.
+func NewCountOf(name string, n int) *Count { return &Count{at: n, only: name} }
 
 // Here is a point. It reports whether the program was killed at it; then what the caller
 // was about to do must not be done. Points after the kill are none.
@@ -34,7 +39,10 @@ func (c *Count) Here(what string) bool {
 		return c.killed != "" && c.victim != 0
 	}
 	c.seen = append(c.seen, what)
-	if len(c.seen) != c.at {
+	if c.only == "" || c.only == what {
+		c.counts++
+	}
+	if c.counts != c.at || c.only != "" && c.only != what {
 		return false
 	}
 	c.killed = what
