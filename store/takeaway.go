@@ -43,11 +43,12 @@ func (p *Packer) takeAway() (n int, err error) {
 	return n, nil
 }
 
-// coveredAfter finds the first and the last number of the next covered rows, and how many they are.
+// coveredAfter finds the first and the last number of the next covered rows, and how many they are. It
+// looks no further than blocks reach: behind that there may be years.
 func (db *DB) coveredAfter(seq int64) (first, last int64, n int, err error) {
 	var from, to sql.NullInt64
 	err = db.reader.QueryRowContext(background, `SELECT min(seq), max(seq), count(*) FROM (
-		SELECT seq FROM readings r WHERE seq > ? AND `+covered+` ORDER BY seq LIMIT ?)`, seq, takeAtOnce).Scan(&from, &to, &n)
+		SELECT seq FROM readings r WHERE seq > ? AND seq <= ? AND `+covered+` ORDER BY seq LIMIT ?)`, seq, db.packedTo.Load(), takeAtOnce).Scan(&from, &to, &n)
 	if err != nil {
 		err = fmt.Errorf("store: find rows that are in blocks: %w", err)
 	}
