@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"flitch/ingest/mqtt/mqtttest"
+	"flitch/process"
 	"flitch/store"
 
 	"golang.org/x/sys/unix"
@@ -55,23 +56,30 @@ func probesNamed(n int) string {
 // stored counts the readings on disk by probe.
 func (l *larder) stored() map[string]int {
 	l.t.Helper()
+	counts := map[string]int{}
+	l.eachReading(func(r process.Reading) { counts[r.Probe]++ })
+	return counts
+}
+
+// eachReading calls fn for each reading on disk, while the program may be running.
+func (l *larder) eachReading(fn func(process.Reading)) {
+	l.t.Helper()
 	db, err := store.OpenBeside(filepath.Join(l.dir, "flitch.db"))
 	if err != nil {
 		l.t.Fatal(err)
 	}
 	defer db.Close()
-	counts := map[string]int{}
 	for after := int64(0); ; {
 		inputs, err := db.NextInputs(after, 5000)
 		if err != nil {
 			l.t.Fatal(err)
 		}
 		if len(inputs) == 0 {
-			return counts
+			return
 		}
 		for _, in := range inputs {
-			if in.Reading.Probe != "" {
-				counts[in.Reading.Probe]++
+			if in.Kind == process.InputReading {
+				fn(in.Reading)
 			}
 			after = in.Seq
 		}

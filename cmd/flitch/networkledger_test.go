@@ -4,14 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"net"
-	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"flitch/ingest/mqtt/mqtttest"
-	"flitch/store"
+	"flitch/process"
 )
 
 // A courier is a device that keeps what it measured until it is acknowledged. When nothing comes
@@ -178,30 +177,14 @@ func waitFor(t *testing.T, patience time.Duration, what string, so func() bool) 
 // rows counts the stored readings of each probe by the time that came with them.
 func (l *larder) rows() map[string]map[string]int {
 	l.t.Helper()
-	db, err := store.OpenBeside(filepath.Join(l.dir, "flitch.db"))
-	if err != nil {
-		l.t.Fatal(err)
-	}
-	defer db.Close()
 	rows := map[string]map[string]int{}
-	for after := int64(0); ; {
-		inputs, err := db.NextInputs(after, 5000)
-		if err != nil {
-			l.t.Fatal(err)
+	l.eachReading(func(r process.Reading) {
+		if rows[r.Probe] == nil {
+			rows[r.Probe] = map[string]int{}
 		}
-		if len(inputs) == 0 {
-			return rows
-		}
-		for _, in := range inputs {
-			if p := in.Reading.Probe; p != "" {
-				if rows[p] == nil {
-					rows[p] = map[string]int{}
-				}
-				rows[p][in.Reading.Device.UTC().Format(time.RFC3339Nano)]++ // measured by it too, unless it came behind a newer one
-			}
-			after = in.Seq
-		}
-	}
+		rows[r.Probe][r.Device.UTC().Format(time.RFC3339Nano)]++ // measured by it too, unless it came behind a newer one
+	})
+	return rows
 }
 
 // A claim is a reading of which somebody says that it has to be stored, once.
