@@ -52,7 +52,7 @@ func (db *DB) loadSeq() error {
 		db.packedTo.Store(last.Int64)
 		err = nil
 		if last.Int64 > db.seq {
-			err = s.walkSeq("load sequence number", last.Int64, last.Int64, func(_ string, r *block.Row) error {
+			err = s.walkSeq("load sequence number", bySeq, last.Int64, last.Int64, func(_ string, r *block.Row) error {
 				db.seq, db.at = r.Seq, takenIn(r)
 				return nil
 			})
@@ -116,7 +116,7 @@ func (s *snapshot) withPacked(others []process.Input, after int64, limit int) (a
 	if len(others) == limit && limit > 0 { // what is beyond the last is not asked for
 		to = others[limit-1].Seq
 	}
-	m, err := s.bySeq(after+1, to)
+	m, err := s.bySeq(bySeqInParts, after+1, to)
 	if err != nil {
 		return nil, err
 	}

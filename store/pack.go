@@ -90,6 +90,9 @@ func (p *Packer) Next(ctx context.Context) (done Packed, more bool, err error) {
 			all = true
 		}
 		if done.Taken, err = p.takeAway(); err != nil || done.Taken > 0 || all {
+			if done.Taken == 0 {
+				p.db.unpacked.forget() // who still walks opens them again; all others are done
+			}
 			return done, done.Taken > 0, err
 		}
 	}

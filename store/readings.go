@@ -108,7 +108,7 @@ func (db *DB) EachReadingAfter(seq int64, fn func(seq int64, r process.Reading) 
 		return nil
 	}
 	return db.look("read newer readings", func(s *snapshot) error {
-		return s.walkSeq("read newer readings", seq+1, math.MaxInt64, func(probe string, r *block.Row) error {
+		return s.walkSeq("read newer readings", bySeq, seq+1, math.MaxInt64, func(probe string, r *block.Row) error {
 			return fn(r.Seq, readingOf(probe, r))
 		})
 	})

@@ -31,7 +31,7 @@ func (db *DB) EachRow(ctx context.Context, from, to int64, fn func(*evidence.Row
 		return err
 	}
 	err = db.look("read log", func(s *snapshot) error {
-		return s.walkSeq("read log", from, to, func(probe string, r *block.Row) error { return give(rowOf(probe, r)) })
+		return s.walkSeq("read log", bySeqInParts, from, to, func(probe string, r *block.Row) error { return give(rowOf(probe, r)) })
 	})
 	if err != nil {
 		return err
@@ -192,7 +192,7 @@ func (s *snapshot) alsoPacked(seqs []int64, after int64, limit int) ([]int64, er
 	if len(seqs) == limit && limit > 0 {
 		to = seqs[limit-1]
 	}
-	m, err := s.bySeq(after+1, to)
+	m, err := s.bySeq(bySeqInParts, after+1, to)
 	if err != nil || len(m.waiting) == 0 {
 		return seqs, err
 	}

@@ -117,9 +117,12 @@ var byTime = order{
 
 var bySeq = order{
 	key:   func(r *block.Row) key { return key{r.Seq, 0} },
-	open:  (*snapshot).reopen,
+	open:  (*snapshot).open,
 	begin: func(b *blockRow) int64 { return b.firstSeq },
 }
+
+// bySeqInParts is for who comes back for the next part: blocks stay unpacked in between.
+var bySeqInParts = order{bySeq.key, (*snapshot).reopen, bySeq.begin}
 
 // A stream is readings in an order.
 type stream struct {

@@ -52,15 +52,15 @@ func (s *rowSource) more(r *stream) error {
 }
 
 // walkSeq calls fn for every reading of any probe with the numbers from to to, in the order of
-// their numbers.
-func (s *snapshot) walkSeq(doing string, from, to int64, fn func(probe string, r *block.Row) error) error {
+// their numbers, which is o: bySeq or bySeqInParts.
+func (s *snapshot) walkSeq(doing string, o order, from, to int64, fn func(probe string, r *block.Row) error) error {
 	src, err := s.source(doing, `SELECT r.seq, p.name, `+readingColumns+` FROM readings r JOIN probes p ON p.id = r.probe
 		LEFT JOIN reading_marks m ON m.seq = r.seq WHERE r.seq BETWEEN ? AND ? AND `+loose+` ORDER BY r.seq`, from, to)
 	if err != nil {
 		return err
 	}
 	defer src.rows.Close()
-	m, err := s.bySeq(from, to)
+	m, err := s.bySeq(o, from, to)
 	if err != nil {
 		return err
 	}
@@ -74,9 +74,9 @@ const seqBlocks = `id IN (SELECT b.id FROM probes p JOIN blocks b ON b.probe = p
 	AND b.last_seq <= coalesce((SELECT min(last_seq) FROM blocks WHERE probe = p.id AND last_seq >= ?2), b.last_seq) WHERE b.first_seq <= ?2)`
 
 // bySeq is the walk through the blocks alone, of the numbers from to to.
-func (s *snapshot) bySeq(from, to int64) (*merge, error) {
+func (s *snapshot) bySeq(o order, from, to int64) (*merge, error) {
 	waiting, err := s.blocks(seqBlocks, from, to)
-	m := &merge{snap: s, order: bySeq, from: key{from, 0}, to: lastKey, waiting: waiting}
+	m := &merge{snap: s, order: o, from: key{from, 0}, to: lastKey, waiting: waiting}
 	if to < lastKey.major {
 		m.to = key{to + 1, 0}
 	}
