@@ -17,7 +17,7 @@ const (
 	packKills   = "FLITCH_TEST_PACK_KILLS"   // how many, if not 12
 )
 
-// packVictim packs until it is killed or done, and prints a line before the first block.
+// packVictim packs until it is killed or done, and prints a line before each step.
 func packVictim(path string) {
 	db, err := Open(path)
 	if err == nil {
@@ -27,6 +27,7 @@ func packVictim(path string) {
 		}
 		for p := db.NewPacker(8); err == nil; {
 			var more bool
+			fmt.Println("step")
 			if _, more, err = p.Next(context.Background()); !more {
 				break
 			}
@@ -78,7 +79,7 @@ func TestKilledPackingLosesNothing(t *testing.T) {
 		if kill%4 == 0 { // packed to the end by then, or nearly
 			rows, path = sealedLog(t, uint64(kill))
 		}
-		killPacking(t, path, time.Duration(chance.IntN(25_000))*time.Microsecond)
+		killPacking(t, path, 1+chance.IntN(25), time.Duration(chance.IntN(4_000))*time.Microsecond)
 		db := open(t, path)
 		var left, blocks int
 		if err := db.reader.QueryRow("SELECT (SELECT count(*) FROM readings), (SELECT count(*) FROM blocks)").Scan(&left, &blocks); err != nil {
@@ -101,16 +102,17 @@ func TestKilledPackingLosesNothing(t *testing.T) {
 // The control: rows that go before their block comes are missed.
 func TestThePackingHarnessSeesALoss(t *testing.T) {
 	rows, path := sealedLog(t, 3)
-	killPacking(t, path, 0, victimParts+"=1")
+	killPacking(t, path, 1, 0, victimParts+"=1")
 	db := open(t, path)
 	if n := must[int64](t)(db.CountReadings()); n >= must[int64](t)(rows.CountReadings()) {
 		t.Errorf("%d readings are left: nothing was lost, and the harness shows nothing", n)
 	}
 }
 
-func killPacking(t *testing.T, path string, after time.Duration, more ...string) {
+// killPacking kills it a time after it began a step, or said that it makes the mistake.
+func killPacking(t *testing.T, path string, step int, after time.Duration, more ...string) {
 	t.Helper()
-	killedAfter(t, append(more, victimPacks+"="+path), 1+len(more), after)
+	killedAfter(t, append(more, victimPacks+"="+path), 1+step, after)
 }
 
 // Whatever statement fails, at whatever row: all of the transaction is undone, and what was to be
