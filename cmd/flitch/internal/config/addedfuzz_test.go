@@ -15,8 +15,10 @@ func FuzzAddedProbe(f *testing.F) {
 	f.Add("", "", "", "", "", "", "", []byte{0xff})
 	house := []byte(Sample("Plover Shed"))
 	f.Fuzz(func(t *testing.T, name, place, measures, topic, value, unit, interval string, file []byte) {
-		if !utf8.ValidString(name + place + measures + topic + value + unit + interval) {
-			return // JSON has none
+		for _, text := range []string{name, place, measures, topic, value, unit, interval} {
+			if !utf8.ValidString(text) {
+				return // JSON has none
+			}
 		}
 		said := NewProbe{Name: name, Place: place, Measures: measures, Topic: topic, Value: value, Unit: unit, Interval: interval}
 		lines, err := said.Lines()
