@@ -157,7 +157,8 @@ func readDivider(t *table) (d sensor.Divider) {
 	d.SeriesOhm = of.number("series", 10_000, 1, 1e8)
 	d.FullScale = of.number("counts", 4095, 15, 1<<32)
 	d.HighSide = of.choice("ntc", "low", "low", "high") == "high"
-	for key, example := range map[string]string{"series": "10000", "counts": "4095"} {
+	for _, part := range [][2]string{{"series", "10000"}, {"counts", "4095"}} {
+		key, example := part[0], part[1]
 		if !of.has(key) {
 			of.missing(key, "divider = { series = 10000, counts = 4095, ntc = \"low\" }   "+key+" = "+example+" is one of its parts")
 		}
