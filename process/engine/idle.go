@@ -1,8 +1,6 @@
 package engine
 
-import (
-	"flitch/alerts"
-)
+import "flitch/alerts"
 
 // Idle reports whether nothing runs by time that an hour more would spoil: no batch is open,
 // nobody waits for anything, nothing is out of order, and no alarm is there or on its way. That

@@ -12,7 +12,7 @@ import (
 
 // While nothing can be stored nothing is acknowledged, and an outside broker sends no more once
 // that much is under way (mosquitto: 20 messages, unless it is told otherwise). What comes after
-// is safe there, and unseen here. So while the disk fails the same topics are heard a second
+// is kept there, and unseen here. So while the disk fails the same topics are heard a second
 // time, without a session: for evaluation in memory alone.
 
 // Of the second ear: proposals.

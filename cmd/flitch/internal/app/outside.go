@@ -36,9 +36,9 @@ func (a *App) changed() {
 	}
 }
 
-// tellOutside starts what tells others of flitch and its sensors: batteries, the
-// second ear of a failing disk, the heartbeat, the certificate, backups, the weekly test ring and the alarm state. It returns how to end each, in the order they
-// were started.
+// tellOutside starts what tells others of flitch and its sensors: batteries, the second ear of a
+// failing disk, the heartbeat, the certificate, backups, the weekly test ring and the alarm state.
+// It returns how to end each, in the order they were started.
 func (a *App) tellOutside() (ends []func() error, err error) {
 	if len(a.sensors.interval) > 0 {
 		ends = append(ends, start("words of sensors", a.sensors.run).end)
