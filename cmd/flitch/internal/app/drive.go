@@ -19,6 +19,7 @@ func (a *App) Settle(ctx context.Context) error {
 	if err := a.engine.CatchUp(ctx); err != nil {
 		return err
 	}
+	a.outbox.Wake() // one that is about to wait would wait from the new time on
 	for _, name := range a.outbox.Names() {
 		if err := a.tried(ctx, name); err != nil {
 			return err

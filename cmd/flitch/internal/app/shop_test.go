@@ -37,6 +37,7 @@ type shop struct {
 	done  chan error
 
 	supervisor Supervisor
+	instead    Clock        // of clock, which it goes by
 	machine    *testMachine // instead of clock, whose time nobody may jump with
 }
 
@@ -74,6 +75,9 @@ func (s *shop) open() {
 	s.t.Helper()
 	var err error
 	options := Options{Clock: s.clock, Log: slog.New(slog.DiscardHandler), Version: "test", Supervisor: s.supervisor}
+	if s.instead != nil {
+		options.Clock = s.instead
+	}
 	if s.machine != nil {
 		options.Clock, options.Machine = nil, s.machine
 	}
