@@ -75,6 +75,8 @@ npm ci --ignore-scripts --no-audit --no-fund --prefix deploy/axe
 step "format"
 unformatted=$(gofmt -l .)
 [ -z "$unformatted" ] || fail "run gofmt -w on: $unformatted"
+unmerged=$(grep -rIlE --exclude-dir=.git --exclude-dir=node_modules '^(<<<<<<<|>>>>>>>) ' . || :)
+[ -z "$unmerged" ] || fail "marks of a merge are left in: $unmerged"
 echo "every file is formatted"
 
 step "vet" # ./... leaves testdata out
