@@ -55,6 +55,16 @@ func (db *DB) Batches() ([]BatchRow, error) {
 		batchQuery+" ORDER BY started, id")
 }
 
+// BatchesThrough is the number up to which every batch that was begun is among Batches: anything
+// that is stored was evaluated up to it.
+func (db *DB) BatchesThrough() (through int64, err error) {
+	const query = "SELECT max(coalesce((SELECT max(cursor) FROM batches), 0), coalesce((SELECT max(cursor) FROM places), 0))"
+	if err = db.reader.QueryRowContext(background, query).Scan(&through); err != nil {
+		return 0, fmt.Errorf("store: batches through: %w", err)
+	}
+	return through, nil
+}
+
 // Batch returns one batch; false if there is none of that name.
 func (db *DB) Batch(id string) (BatchRow, bool, error) {
 	b, err := scanBatch(db.reader.QueryRowContext(background, batchQuery+" WHERE id = ?", id).Scan)

@@ -24,17 +24,19 @@ const recordAgain = 24 * time.Hour
 
 // snapshots are what is known of batches that have to be told. Of Run's goroutine.
 type snapshots struct {
-	piece  *piece // on its way
-	looked bool   // all batches were looked at since the start
-	dirty  map[string]int64
+	piece  *piece           // on its way
+	looked bool             // all batches were looked at since the start
+	named  int64            // the commands up to this number were looked at
+	dirty  map[string]int64 // and the number of the last command that names it
 	open   map[string]bool
 	at     time.Time            // when the open ones were told last
 	papers map[string]time.Time // closed: not before this time
 }
 
-// soil notes which batches have changed.
-func (d *snapshots) soil(log Log, now time.Time) error {
+// soil notes which batches have changed, of the log that is there.
+func (d *snapshots) soil(log Log, there mark, now time.Time) error {
 	if !d.looked {
+		d.named = there.batchesSeq
 		all, err := log.Batches()
 		if err != nil {
 			return err
@@ -43,6 +45,9 @@ func (d *snapshots) soil(log Log, now time.Time) error {
 			d.dirty[b.ID] = max(d.dirty[b.ID], 0)
 		}
 		d.looked, d.at = true, now
+	}
+	if err := d.name(log, there.logSeq); err != nil {
+		return err
 	}
 	if now.Sub(d.at).Abs() >= stateEvery {
 		d.at = now
@@ -53,12 +58,34 @@ func (d *snapshots) soil(log Log, now time.Time) error {
 	return nil
 }
 
+// name notes the batches that commands name, up to a number.
+func (d *snapshots) name(log Log, through int64) error {
+	for d.named < through {
+		said, err := log.NextCommands(d.named, pieceLines)
+		if err != nil {
+			return err
+		}
+		for _, in := range said {
+			if in.Seq <= through && in.Command.Batch != "" {
+				d.dirty[in.Command.Batch] = in.Seq
+			}
+		}
+		if len(said) < pieceLines {
+			d.named = through
+		} else {
+			d.named = min(said[len(said)-1].Seq, through)
+		}
+	}
+	return nil
+}
+
 // tellBatches sends the states of batches that have changed, each as of a number whose rows
 // are there, and one record a turn.
 func (s *Sink) tellBatches(ctx context.Context, history string) error {
-	if err := s.desk.soil(s.log, s.o.Clock.Now()); err != nil {
+	if err := s.desk.soil(s.log, s.mark, s.o.Clock.Now()); err != nil {
 		return ownFault(err)
 	}
+	told := false
 	for id, wanted := range s.desk.dirty {
 		row, found, err := s.log.Batch(id)
 		if err != nil {
@@ -70,6 +97,7 @@ func (s *Sink) tellBatches(ctx context.Context, history string) error {
 		if err := s.within(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error { return putState(ctx, tx, m, row) }); err != nil {
 			return err
 		}
+		told = true
 		delete(s.desk.dirty, id)
 		delete(s.desk.open, id)
 		if row.Status == "open" {
@@ -78,7 +106,18 @@ func (s *Sink) tellBatches(ctx context.Context, history string) error {
 			s.desk.papers[id] = time.Time{}
 		}
 	}
+	if told && len(s.desk.dirty) == 0 {
+		err := s.within(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error { return putBatchesSeq(ctx, tx, m, s.desk.named) })
+		if err != nil {
+			return err
+		}
+	}
 	return s.tellRecord(ctx, history)
+}
+
+func putBatchesSeq(ctx context.Context, tx pgx.Tx, m mark, through int64) error {
+	_, err := tx.Exec(ctx, "UPDATE flitch.sites SET batches_seq = $2 WHERE site = $1 AND batches_seq < $2", m.site, through)
+	return err
 }
 
 func putState(ctx context.Context, tx pgx.Tx, m mark, row store.BatchRow) error {

@@ -22,7 +22,6 @@ const (
 // as every seal among them is over rows that are there.
 type piece struct {
 	readings, commands, ticks, lines, signatures, removed [][]any
-	batches                                               map[string]int64 // that commands name, and the number of the last
 	to                                                    mark
 	at                                                    int64 // when the last row was taken in, ms
 	last                                                  *evidence.Row
@@ -30,7 +29,7 @@ type piece struct {
 
 // take reads the next piece behind the mark.
 func take(ctx context.Context, log Log, from mark) (p piece, err error) {
-	p.to, p.batches = from, map[string]int64{}
+	p.to = from
 	end, err := log.SealEnd(from.logSeq, pieceRows)
 	if err == nil && end > 0 {
 		err = log.EachRow(ctx, from.logSeq+1, end, func(r *evidence.Row) error { p.row(from.site, r); return nil })
@@ -54,9 +53,6 @@ func (p *piece) row(site int32, r *evidence.Row) {
 		p.readings = append(p.readings, reading(site, r))
 	case process.InputCommand:
 		p.commands = append(p.commands, []any{site, r.Seq, r.At, exact(r.ID), exact(r.Batch), exact(r.Body)})
-		if r.Batch != "" {
-			p.batches[r.Batch] = r.Seq
-		}
 	default:
 		p.ticks = append(p.ticks, []any{site, r.Seq, r.At})
 	}

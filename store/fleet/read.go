@@ -70,7 +70,7 @@ func (r *Reader) Sites(ctx context.Context, name string) (out []*Site, err error
 		var every, told int64
 		var at *int64
 		var glance *string
-		if err := row.Scan(&s.mark.site, &s.Name, &s.mark.history, &s.mark.logSeq, &s.mark.logDigest, &s.mark.journalSeq, &s.mark.journalHash,
+		if err := row.Scan(&s.mark.site, &s.Name, &s.mark.history, &s.mark.logSeq, &s.mark.logDigest, &s.mark.journalSeq, &s.mark.journalHash, &s.mark.batchesSeq,
 			&at, &every, &told, &s.Heard, &age, &s.Retired, &glance); err != nil {
 			return err
 		}
@@ -86,7 +86,7 @@ func (r *Reader) Sites(ctx context.Context, name string) (out []*Site, err error
 		}
 		out = append(out, s)
 		return nil
-	}, `SELECT s.site, s.name, s.history, s.log_seq, s.log_digest, s.journal_seq, s.journal_hash, s.log_at, s.every_ms, s.told, s.heard,
+	}, `SELECT s.site, s.name, s.history, s.log_seq, s.log_digest, s.journal_seq, s.journal_hash, s.batches_seq, s.log_at, s.every_ms, s.told, s.heard,
 		extract(epoch FROM clock_timestamp() - s.heard)::float8, s.retired IS NOT NULL, g.body::text
 		FROM flitch.sites s LEFT JOIN flitch.glances g USING (site) WHERE $1 = '' OR s.name = $1 ORDER BY s.name`, name)
 	if err == nil && len(out) == 0 && name != "" {
@@ -131,6 +131,9 @@ func (s *Site) States() (out []store.BatchRow, err error) {
 
 // Batches is States, as verify asks for it.
 func (s *Site) Batches() ([]store.BatchRow, error) { return s.States() }
+
+// BatchesThrough is the number up to which every batch that was begun is among Batches.
+func (s *Site) BatchesThrough() (int64, error) { return s.mark.batchesSeq, nil }
 
 // rowQueries are as in store: kind by kind, each in the order of its numbers.
 var rowQueries = [...]struct {

@@ -196,9 +196,6 @@ func (s *Sink) committed() {
 	p := s.desk.piece
 	s.mark, s.desk.piece = p.to, nil
 	s.sent += p.rows()
-	for id, seq := range p.batches {
-		s.desk.dirty[id] = max(s.desk.dirty[id], seq)
-	}
 }
 
 // within runs fn in a transaction that holds the row of the site, after a look whether what

@@ -27,6 +27,7 @@ type Log interface {
 	Batches() ([]store.BatchRow, error)
 	Batch(id string) (store.BatchRow, bool, error)
 	Commands(batch string) ([]process.Input, error)
+	NextCommands(after int64, limit int) ([]process.Input, error)
 	LastSeal() (store.SealedLine, bool, error)
 	Removals() ([]evidence.Removal, error)
 	RemovedStrands(line int64) ([]evidence.Strand, error)
@@ -40,12 +41,13 @@ type mark struct {
 	logDigest   string // of the row with that number
 	journalSeq  int64
 	journalHash string
+	batchesSeq  int64 // up to it every batch that was begun had its state told
 }
 
-const markQuery = "SELECT site, history, log_seq, log_digest, journal_seq, journal_hash FROM flitch.sites WHERE name = $1 AND retired IS NULL"
+const markQuery = "SELECT site, history, log_seq, log_digest, journal_seq, journal_hash, batches_seq FROM flitch.sites WHERE name = $1 AND retired IS NULL"
 
 func scanMark(row pgx.Row) (m mark, found bool, err error) {
-	err = row.Scan(&m.site, &m.history, &m.logSeq, &m.logDigest, &m.journalSeq, &m.journalHash)
+	err = row.Scan(&m.site, &m.history, &m.logSeq, &m.logDigest, &m.journalSeq, &m.journalHash, &m.batchesSeq)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return m, false, nil
 	}

@@ -44,7 +44,7 @@ func TestWhatIsWrongIsToldAndNothingIsLost(t *testing.T) {
 	wantTrouble(t, err, Schema, "newer flitch")
 	h.Do(h.database, "DELETE FROM flitch.migrations")
 	wantTrouble(t, turn(s.sink(h.parse(good), "larder")), Schema, "flitch fleet init")
-	h.Do(h.database, "INSERT INTO flitch.migrations (version) VALUES (1)")
+	h.Do(h.database, "INSERT INTO flitch.migrations (version) VALUES (1), (2)")
 	wantTrouble(t, Allow(context.Background(), h.address("owner"), "nobody", true), Rights, "createuser")
 	wantTrouble(t, Allow(context.Background(), h.address(stranger), stranger, true), Rights)
 	if err := turn(s.sink(h.parse(good), "larder")); err != nil {
@@ -92,8 +92,11 @@ func TestASiteMayOnlyAddItsOwn(t *testing.T) {
 	mine, other := h.writer(), h.writer()
 	a.work(600)
 	b.work(600)
-	for s, who := range map[*shed]string{a: mine, b: other} {
-		if err := turn(s.sink(h.address(who), "of "+who)); err != nil {
+	for _, site := range []struct {
+		shed *shed
+		who  string
+	}{{a, mine}, {b, other}} { // number 2 is the other's
+		if err := turn(site.shed.sink(h.address(site.who), "of "+site.who)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -105,10 +108,10 @@ func TestASiteMayOnlyAddItsOwn(t *testing.T) {
 		"SELECT proof FROM flitch.records", "DELETE FROM flitch.records", "DELETE FROM flitch.sites", "TRUNCATE flitch.sites", "DELETE FROM flitch.states", "DELETE FROM flitch.glances",
 		"INSERT INTO flitch.readings (site, seq, at, probe, measured, received) SELECT 2, 9000, 0, 'x', 0, 0",
 		"INSERT INTO flitch.ticks SELECT generate_series(1, 9), 9000, 0", "INSERT INTO flitch.ticks VALUES (99, 9000, 0)",
-		"UPDATE flitch.sites SET log_seq = 0", "UPDATE flitch.sites SET writer = 'owner'", "UPDATE flitch.sites SET history = ''",
+		"UPDATE flitch.sites SET log_seq = 0", "UPDATE flitch.sites SET batches_seq = -1", "UPDATE flitch.sites SET writer = 'owner'", "UPDATE flitch.sites SET history = ''",
 		"INSERT INTO flitch.sites (name, history, writer) VALUES ('x', 'y', 'owner')", "INSERT INTO flitch.glances VALUES (2, 9000, '{}')", "INSERT INTO flitch.glances VALUES (1, 9000, '{}')",
 		"DROP TABLE flitch.readings", "ALTER TABLE flitch.readings DISABLE TRIGGER ALL", "DROP TRIGGER never ON flitch.readings", "CREATE TABLE flitch.x (y int)",
-		"INSERT INTO flitch.migrations (version) VALUES (2)", "SELECT * FROM flitch.measurements", "SET ROLE owner",
+		"INSERT INTO flitch.migrations (version) VALUES (3)", "SELECT * FROM flitch.measurements", "SET ROLE owner",
 	} {
 		err := h.Try(mine, h.database, sql)
 		var said *pgconn.PgError

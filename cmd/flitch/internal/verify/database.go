@@ -35,6 +35,7 @@ type Rows interface {
 	JournalHead() (seq int64, hash string, err error)
 	Signatures(from, to int64) ([]evidence.Signature, error)
 	Batches() ([]store.BatchRow, error)
+	BatchesThrough() (int64, error)
 	NextCommands(after int64, limit int) ([]process.Input, error)
 	RemovedStrands(line int64) ([]evidence.Strand, error)
 }
@@ -271,7 +272,7 @@ func (d *database) batches(ctx context.Context) {
 			return
 		}
 	}
-	d.unknown(rows, known)
+	d.unknown(known)
 }
 
 // batch computes one anew; gone says that there is nothing left to compute it from.

@@ -1,27 +1,25 @@
 package verify
 
 import (
+	"cmp"
+
 	"flitch/process"
 	"flitch/process/evidence"
-	"flitch/store"
 )
 
 // unknown finds a batch that the log begins and nobody knows. One that was begun after all that
-// is evaluated is none yet: a kill or a cut of power came in between, or flitch is at it. Of rows
-// that are elsewhere nobody knows how far the site had evaluated them.
-func (d *database) unknown(rows []store.BatchRow, known map[string]bool) {
+// was evaluated, or told to a fleet, is none yet: a kill or a cut of power came in between, or
+// flitch is at it.
+func (d *database) unknown(known map[string]bool) {
 	const what = "clocks"
 	id, begun, err := d.firstUnknown(known)
-	evaluated, err2 := d.evaluated(rows)
-	if err == nil {
-		err = err2
-	}
-	switch {
+	through, err2 := d.db.BatchesThrough()
+	switch err = cmp.Or(err, err2); {
 	case err != nil:
 		d.report.Add(evidence.NotMet, what, "%v", err)
 	case id == "":
-	case d.own != nil && begun > evaluated:
-		d.report.Add(evidence.NotMeasured, what, "batch %s was begun at number %d, and nothing after number %d is evaluated yet", id, begun, evaluated)
+	case begun > through:
+		d.report.Add(evidence.NotMeasured, what, "batch %s was begun at number %d, and what is here of batches goes to number %d", id, begun, through)
 	default:
 		d.report.Add(evidence.NotMet, what, "batch %s was begun, and is not in the list of batches", id)
 	}
@@ -42,19 +40,4 @@ func (d *database) firstUnknown(known map[string]bool) (id string, seq int64, er
 			}
 		}
 	}
-}
-
-// evaluated is the last number that anything that is stored was evaluated up to.
-func (d *database) evaluated(rows []store.BatchRow) (through int64, err error) {
-	for _, row := range rows {
-		through = max(through, row.Cursor)
-	}
-	if d.own == nil {
-		return through, nil
-	}
-	places, err := d.own.Places()
-	for _, p := range places {
-		through = max(through, p.Cursor)
-	}
-	return through, err
 }

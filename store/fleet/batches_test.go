@@ -1,0 +1,110 @@
+package fleet
+
+import (
+	"context"
+	"testing"
+
+	"github.com/jackc/pgx/v5"
+
+	"flitch/process"
+	"flitch/store"
+)
+
+// begin says that a batch begins, and returns the number of that in the log.
+func (s *shed) begin(id string) (seq int64) {
+	s.t.Helper()
+	s.must(s.db.Update(func(tx *store.Tx) (err error) {
+		c := process.Command{ID: s.path + id, Kind: process.CommandNew, At: noon, By: "T.V.", Batch: id, New: &process.NewBatch{}}
+		seq, _, err = tx.AppendCommand(c, s.now())
+		return err
+	}))
+	return seq
+}
+
+// evaluate stores a batch as of a number.
+func (s *shed) evaluate(id string, cursor int64) {
+	s.t.Helper()
+	s.must(s.db.Update(func(tx *store.Tx) error {
+		return tx.SaveBatch(store.BatchRow{ID: id, Status: "open", Started: noon, Cursor: cursor, State: []byte("{}")})
+	}))
+}
+
+// batchesOf turns the sink and says how many batches are there, and up to which number.
+func (h *house) batchesOf(sink *Sink, name string) (states int, through int64) {
+	h.t.Helper()
+	if err := turn(sink); err != nil {
+		h.t.Fatal(err)
+	}
+	site := h.read(name)
+	defer site.in.Close()
+	rows, err := site.States()
+	if err == nil {
+		through, err = site.BatchesThrough()
+	}
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return len(rows), through
+}
+
+// A batch that was begun, sent, and not evaluated when the machine lost its power is told after
+// the start, and until then nobody takes it for missing.
+func TestABatchThatWasBegunBeforeAKillIsTold(t *testing.T) {
+	h, s := newHouse(t), newShed(t)
+	at := h.address(h.writer())
+	s.evaluate("LD-01", s.begin("LD-01"))
+	sink := s.sink(at, "larder")
+	states, first := h.batchesOf(sink, "larder")
+	if states != 1 || first < 1 {
+		t.Fatalf("%d batches as of number %d", states, first)
+	}
+	begun := s.begin("LD-02")
+	if states, through := h.batchesOf(sink, "larder"); states != 1 || through != first {
+		t.Errorf("%d batches as of number %d; the second was begun at %d and is not evaluated", states, through, begun)
+	}
+	sink = s.sink(at, "larder") // a start, and still nothing evaluated
+	if states, through := h.batchesOf(sink, "larder"); states != 1 || through != first {
+		t.Errorf("%d batches as of number %d after a start", states, through)
+	}
+	s.evaluate("LD-02", begun)
+	if states, through := h.batchesOf(sink, "larder"); states != 2 || through < begun {
+		t.Errorf("%d batches as of number %d, want both as of %d", states, through, begun)
+	}
+}
+
+// Tables of the first schema, with a site in them, are brought up to date by fleet init, and the
+// site goes on where it was.
+func TestOldTablesAreBroughtUpToDate(t *testing.T) {
+	h, s, ctx := newHouse(t), newShed(t), context.Background()
+	steps, err := migrations()
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.database = h.Database()
+	err = h.address("owner").once(ctx, func(tx pgx.Tx) error { return forward(ctx, tx, 0, steps[:1]) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	writer := h.User("site")
+	s.work(500)
+	history, err := begins(s.db)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.Do(h.database, "INSERT INTO flitch.sites (name, history, writer) VALUES ('larder', '"+history+"', '"+writer+"')")
+	if err := Allow(ctx, h.address("owner"), writer, true); err == nil {
+		t.Error("rights are given on old tables")
+	}
+	if from, to, err := Migrate(ctx, h.address("owner")); err != nil || from != 1 || to != len(steps) {
+		t.Fatal(from, to, err)
+	}
+	if err := Allow(ctx, h.address("owner"), writer, true); err != nil {
+		t.Fatal(err)
+	}
+	if err := turn(s.sink(h.parse(h.URL(writer, h.database)), "larder")); err != nil {
+		t.Fatal(err)
+	}
+	if bad := h.differs(s, "larder", true); bad != "" {
+		t.Fatal(bad)
+	}
+}
