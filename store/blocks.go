@@ -128,11 +128,17 @@ func inOrderOfTime(rows []block.Row) []block.Row {
 // many can be taken away at once (see Packer). Blocks of a probe follow from its lowest number up, so
 // that the highest number of them tells. Who reads rows and blocks reads rows that are loose. Of a probe
 // without blocks all are, whatever their number: one below 1 was put in by somebody, and verify has to see it.
-const (
-	inBlocksTo = "(SELECT max(last_seq) FROM blocks WHERE probe = r.probe)"
-	covered    = "r.seq <= " + inBlocksTo
-	loose      = "coalesce(r.seq > " + inBlocksTo + ", TRUE)"
+var (
+	covered = "r.seq <= " + inBlocksTo("r.probe")
+	loose   = looseOf("r.probe")
 )
+
+// looseOf is loose for the rows of one probe, so that SQLite asks for its blocks once.
+func looseOf(probe string) string { return "coalesce(r.seq > " + inBlocksTo(probe) + ", TRUE)" }
+
+func inBlocksTo(probe string) string {
+	return "(SELECT max(last_seq) FROM blocks WHERE probe = " + probe + ")"
+}
 
 // A readingRow is one row of readingColumns. All of it is NULL in a row of the log
 // that is no reading, and the last five in a reading without a mark.

@@ -95,8 +95,8 @@ func countReadings(ctx context.Context, q querier) (n int64, err error) {
 	query := "SELECT count(*) FROM readings"
 	has, err := hasBlocks(ctx, q)
 	if has {
-		query = `SELECT (SELECT coalesce(sum((SELECT count(*) FROM readings WHERE probe = p.id AND
-			coalesce(seq > (SELECT max(last_seq) FROM blocks WHERE probe = p.id), TRUE))), 0) FROM probes p) + (SELECT coalesce(sum(n), 0) FROM blocks)`
+		query = `SELECT (SELECT coalesce(sum((SELECT count(*) FROM readings r WHERE r.probe = p.id AND
+			` + looseOf("p.id") + `)), 0) FROM probes p) + (SELECT coalesce(sum(n), 0) FROM blocks)`
 	}
 	if err == nil {
 		err = q.QueryRowContext(ctx, query).Scan(&n)

@@ -23,10 +23,10 @@ type believed struct {
 	device   bool
 }
 
-const believedQuery = `SELECT r.measured, CASE WHEN m.seq IS NULL THEN r.measured <> r.received
+var believedQuery = `SELECT r.measured, CASE WHEN m.seq IS NULL THEN r.measured <> r.received
 	ELSE coalesce(m.device = r.measured, 0) END
 	FROM readings r LEFT JOIN reading_marks m ON m.seq = r.seq
-	WHERE r.probe = ?1 AND coalesce(r.seq > (SELECT max(last_seq) FROM blocks WHERE probe = ?1), TRUE) ORDER BY r.measured DESC LIMIT ?2`
+	WHERE r.probe = ?1 AND ` + looseOf("?1") + ` ORDER BY r.measured DESC LIMIT ?2`
 
 // NewestDeviceTimes returns, for each probe, the newest device time that was
 // believed, that is, taken as the time measured. Probes of which none of the last

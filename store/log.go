@@ -16,7 +16,7 @@ import (
 // statement, so that it is one snapshot: asking table by table could see command 11 and miss
 // reading 10, which was committed in between. SQLite merges the three arms by their keys
 // and stops at the limit.
-const logQuery = `
+var logQuery = `
 SELECT r.seq, 0, coalesce(m.at, r.received), p.name, ` + readingColumns + `, NULL
   FROM readings r JOIN probes p ON p.id = r.probe LEFT JOIN reading_marks m ON m.seq = r.seq
   WHERE r.seq > ?1 AND ` + loose + `

@@ -78,11 +78,11 @@ func seriesQuery(probes []string, from, to int64) (string, []any) {
 	arms := make([]string, 0, len(probes))
 	for _, name := range probes {
 		args = append(args, name)
+		probe := fmt.Sprintf("(SELECT id FROM probes WHERE name = ?%d)", len(args))
 		arms = append(arms, fmt.Sprintf(`SELECT r.seq, ?%[1]d, %[2]s
 			FROM readings r LEFT JOIN reading_marks m ON m.seq = r.seq
-			WHERE r.probe = (SELECT id FROM probes WHERE name = ?%[1]d) AND r.measured >= ?1 AND r.measured < ?2
-			AND coalesce(r.seq > (SELECT max(last_seq) FROM blocks WHERE probe = (SELECT id FROM probes WHERE name = ?%[1]d)), TRUE)`,
-			len(args), readingColumns))
+			WHERE r.probe = %[3]s AND r.measured >= ?1 AND r.measured < ?2 AND %[4]s`,
+			len(args), readingColumns, probe, looseOf(probe)))
 	}
 	return strings.Join(arms, " UNION ALL ") + " ORDER BY 3, 1", args
 }

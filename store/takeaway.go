@@ -56,7 +56,7 @@ func (db *DB) coveredAfter(seq int64) (first, last int64, n int, err error) {
 }
 
 func (tx *Tx) takeAway(first, last int64, n int) error {
-	const these = "seq BETWEEN ? AND ? AND " + covered
+	these := "seq BETWEEN ? AND ? AND " + covered
 	if err := tx.exec("take away marks", "DELETE FROM reading_marks WHERE seq IN (SELECT seq FROM readings r WHERE "+these+")", first, last); err != nil {
 		return err
 	}
