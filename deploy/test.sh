@@ -2,7 +2,7 @@
 # The one test command: sh deploy/test.sh
 #
 # Installs what the tests need from Debian when it is missing (a broker, its
-# command line tools, a browser, a spreadsheet, readers of PDF, PostgreSQL, npm for the accessibility engine, compilers and emulators of
+# command line tools, a browser, a spreadsheet, readers of PDF, PostgreSQL, npm for the accessibility engine, Prometheus, compilers and emulators of
 # other machines, tools for bad disks), then checks format, vet and staticcheck, runs
 # every test with the race detector, fuzzes each parser for a moment, and runs the
 # demo from the source as the README says. Stops at the first failure.
@@ -54,6 +54,7 @@ alone="" # what apt refuses together: what one compiler recommends is at odds wi
 need_alone() { # command packages
 	command -v "$1" >/dev/null || alone="$alone $2"
 }
+need_alone prometheus prometheus # what it recommends watches this machine
 need_alone aarch64-linux-gnu-gcc "gcc-aarch64-linux-gnu libc6-dev-arm64-cross"
 need_alone arm-linux-gnueabihf-gcc "gcc-arm-linux-gnueabihf libc6-dev-armhf-cross"
 if [ -n "$missing$alone" ]; then
