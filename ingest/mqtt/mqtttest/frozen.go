@@ -30,7 +30,7 @@ func (m *Mosquitto) Die(dir string) []byte {
 	if err := m.cmd.Process.Kill(); err != nil {
 		m.t.Fatal(err)
 	}
-	_ = m.cmd.Wait()
+	<-m.ended
 	m.cmd = nil
 	return m.Saved(dir)
 }

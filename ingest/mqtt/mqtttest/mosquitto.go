@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"net"
 	"os"
 	"os/exec"
@@ -23,10 +24,11 @@ const patience = 60 * time.Second
 type Mosquitto struct {
 	Addr string // host:port
 
-	t    testing.TB
-	conf string
-	cmd  *exec.Cmd
-	log  bytes.Buffer
+	t     testing.TB
+	conf  string
+	cmd   *exec.Cmd
+	ended chan struct{} // closed when cmd has
+	log   bytes.Buffer  // to be read when it has
 }
 
 // StartMosquitto runs mosquitto until the test ends, with an unlimited queue and
@@ -68,15 +70,24 @@ func (m *Mosquitto) Start() {
 	if err := m.cmd.Start(); err != nil {
 		m.t.Fatalf("start mosquitto: %v", err)
 	}
+	m.ended = make(chan struct{})
+	go func(cmd *exec.Cmd, ended chan struct{}) { _ = cmd.Wait(); close(ended) }(m.cmd, m.ended)
 	deadline := time.Now().Add(patience)
 	for {
 		c, err := net.Dial("tcp", m.Addr)
 		if err == nil {
 			c.Close()
+		}
+		select {
+		case <-m.ended:
+			m.t.Fatalf("mosquitto on %s ended:\n%s", m.Addr, m.log.String())
+		default:
+		}
+		if err == nil {
 			return
 		}
 		if time.Now().After(deadline) {
-			m.t.Fatalf("mosquitto does not listen on %s: %v\n%s", m.Addr, err, m.log.String())
+			m.t.Fatalf("mosquitto does not listen on %s: %v", m.Addr, err)
 		}
 		time.Sleep(5 * time.Millisecond) // a real process: nothing to wait on but its port
 	}
@@ -88,7 +99,7 @@ func (m *Mosquitto) Stop() {
 		return
 	}
 	_ = m.cmd.Process.Signal(os.Interrupt)
-	_ = m.cmd.Wait()
+	<-m.ended
 	m.cmd = nil
 }
 
@@ -104,7 +115,7 @@ func (m *Mosquitto) Kill() {
 	if err := m.cmd.Process.Kill(); err != nil {
 		m.t.Fatal(err)
 	}
-	_ = m.cmd.Wait()
+	<-m.ended
 	m.Start()
 }
 
@@ -183,10 +194,14 @@ func exists(path string) bool {
 // after each end, or where nobody is.
 func FreeAddress(t testing.TB) string {
 	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
+	for range 100 {
+		// Below those that the system gives to who asks for any: a test beside this one would get it.
+		addr := fmt.Sprintf("127.0.0.1:%d", 10_000+rand.IntN(20_000))
+		if l, err := net.Listen("tcp", addr); err == nil {
+			l.Close()
+			return addr
+		}
 	}
-	defer l.Close()
-	return l.Addr().String()
+	t.Fatal("no port is free")
+	return ""
 }
