@@ -65,7 +65,7 @@ func (db *DB) EachReading(probes []string, from, to time.Time, fn func(seq int64
 		if err != nil {
 			return err
 		}
-		m := merge{snap: s, order: byTime, from: key{first, math.MinInt64}, to: key{end, math.MinInt64}, waiting: waiting, streams: []*stream{src.stream()}}
+		m := merge{snap: s, order: byTime, from: key{first, math.MinInt64}, to: key{end, math.MinInt64}, waiting: waiting, sources: []*stream{src.stream()}}
 		return m.walk(func(probe string, r *block.Row) error { return fn(r.Seq, readingOf(probe, r)) })
 	})
 }

@@ -5,8 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"math"
-	"slices"
 
 	"flitch/process"
 	"flitch/process/evidence"
@@ -18,6 +16,15 @@ import (
 // first error and returns it as it is; the row holds until fn returns. Rows that are
 // committed never change, so it need not be one snapshot.
 func (db *DB) EachRow(ctx context.Context, from, to int64, fn func(*evidence.Row) error) error {
+	return db.eachRow(ctx, from, to, fn, func(give func(*evidence.Row) error) error {
+		return db.look("read log", func(s *snapshot) error {
+			return s.walkSeq("read log", bySeqInParts, from, to, func(probe string, r *block.Row) error { return give(rowOf(probe, r)) })
+		})
+	})
+}
+
+// eachRow is EachRow with the readings from somewhere.
+func (db *DB) eachRow(ctx context.Context, from, to int64, fn func(*evidence.Row) error, readings func(give func(*evidence.Row) error) error) error {
 	give := func(r *evidence.Row) error {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -27,12 +34,9 @@ func (db *DB) EachRow(ctx context.Context, from, to int64, fn func(*evidence.Row
 	r := &evidence.Row{Kind: process.InputCommand}
 	err := db.eachSealed(give, r, []any{&r.Seq, &r.At, &r.ID, &r.Batch, &r.Body},
 		"SELECT seq, at, id, batch, body FROM commands WHERE seq BETWEEN ?1 AND ?2 ORDER BY seq", from, to)
-	if err != nil {
-		return err
+	if err == nil {
+		err = readings(give)
 	}
-	err = db.look("read log", func(s *snapshot) error {
-		return s.walkSeq("read log", bySeqInParts, from, to, func(probe string, r *block.Row) error { return give(rowOf(probe, r)) })
-	})
 	if err != nil {
 		return err
 	}
@@ -161,52 +165,74 @@ func (db *DB) CountRows(after int64) (n int64, err error) {
 	return n, err
 }
 
-// SealEnd is the number of the row that is at most rows after the number after, and the
-// last of the log if there are fewer: where a seal of bounded size ends. What is in blocks is
-// under a seal already, and is counted all the same.
-func (db *DB) SealEnd(after int64, rows int) (end int64, err error) {
-	err = db.look("end of seal", func(s *snapshot) error {
-		var seqs []int64
-		err := s.rows("end of seal", func(r *sql.Rows) error {
-			seqs = append(seqs, 0)
-			return r.Scan(&seqs[len(seqs)-1])
-		}, `SELECT seq FROM (
-			SELECT * FROM (SELECT seq FROM readings r WHERE seq > ?1 AND `+loose+` ORDER BY seq LIMIT ?2)
-			UNION ALL SELECT * FROM (SELECT seq FROM commands WHERE seq > ?1 ORDER BY seq LIMIT ?2)
-			UNION ALL SELECT * FROM (SELECT seq FROM ticks WHERE seq > ?1 ORDER BY seq LIMIT ?2)
-			) ORDER BY seq LIMIT ?2`, after, rows)
-		if err != nil {
-			return err
-		}
-		if seqs, err = s.alsoPacked(seqs, after, rows); err == nil && len(seqs) > 0 {
-			end = seqs[len(seqs)-1]
-		}
-		return err
-	})
-	return end, err // 0: there is nothing
-}
-
-// alsoPacked puts the numbers of readings in blocks among those of other rows.
-func (s *snapshot) alsoPacked(seqs []int64, after int64, limit int) ([]int64, error) {
-	to := int64(math.MaxInt64)
-	if len(seqs) == limit && limit > 0 {
-		to = seqs[limit-1]
+// EachNext calls fn as EachRow does, for the rows after a number, at most limit of them, and
+// returns the number of the last in the log: where a seal of bounded size ends; 0: there is none. It
+// holds the readings among them in memory.
+func (db *DB) EachNext(ctx context.Context, after int64, limit int, fn func(*evidence.Row) error) (end int64, err error) {
+	n := next{limit: limit}
+	err = db.look("read next rows", func(s *snapshot) error { return n.find(ctx, s, after, db.LastSeq()) })
+	if err != nil || n.end == 0 {
+		return 0, err
 	}
-	m, err := s.bySeq(bySeqInParts, after+1, to)
-	if err != nil || len(m.waiting) == 0 {
-		return seqs, err
-	}
-	n := 0
-	err = m.walk(func(_ string, r *block.Row) error {
-		if n++; n > limit {
-			return errEnough
+	err = db.eachRow(ctx, after+1, n.end, fn, func(give func(*evidence.Row) error) error {
+		for i := range n.readings {
+			if err := give(rowOf(n.probes[i], &n.readings[i])); err != nil {
+				return err
+			}
 		}
-		seqs = append(seqs, r.Seq)
 		return nil
 	})
-	if err != nil && !errors.Is(err, errEnough) {
-		return nil, err
+	return n.end, err
+}
+
+// next are the next rows of the log, at most limit.
+type next struct {
+	limit    int
+	readings []block.Row
+	probes   []string // of each
+	end      int64    // number of the last, reading or not
+}
+
+// windowRows is how many numbers are looked through first, for each row that is wanted: of years in
+// blocks even the list is long. Nearly all numbers are of rows that are there.
+const windowRows = 2
+
+// find reads readings until limit rows are found, with commands and ticks among them.
+func (n *next) find(ctx context.Context, s *snapshot, after, last int64) error {
+	var others []int64 // numbers of commands and ticks
+	err := s.rows("read next rows", func(r *sql.Rows) error {
+		others = append(others, 0)
+		return r.Scan(&others[len(others)-1])
+	}, `SELECT seq FROM (
+		SELECT * FROM (SELECT seq FROM commands WHERE seq > ?1 AND seq <= ?3 ORDER BY seq LIMIT ?2)
+		UNION ALL SELECT * FROM (SELECT seq FROM ticks WHERE seq > ?1 AND seq <= ?3 ORDER BY seq LIMIT ?2)
+		) ORDER BY seq LIMIT ?2`, after, n.limit, last)
+	before := 0 // others before the reading
+	for window := int64(windowRows * n.limit); err == nil && after < last; window *= 8 {
+		to := last
+		if window < last-after {
+			to = after + window
+		}
+		err = s.walkSeq("read next rows", bySeqInParts, after+1, to, func(probe string, r *block.Row) error {
+			for before < len(others) && others[before] < r.Seq {
+				before++
+			}
+			if before+len(n.readings) >= n.limit {
+				return errEnough
+			}
+			n.readings, n.probes = append(n.readings, *r), append(n.probes, probe)
+			return ctx.Err()
+		})
+		after = to
 	}
-	slices.Sort(seqs)
-	return seqs[:min(len(seqs), limit)], nil
+	if err != nil && !errors.Is(err, errEnough) {
+		return err
+	}
+	if others = others[:min(len(others), n.limit-len(n.readings))]; len(others) > 0 {
+		n.end = others[len(others)-1]
+	}
+	if len(n.readings) > 0 {
+		n.end = max(n.end, n.readings[len(n.readings)-1].Seq)
+	}
+	return nil
 }

@@ -6,7 +6,6 @@ import (
 	"database/sql"
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"flitch/store/block"
@@ -123,128 +122,6 @@ var bySeq = order{
 
 // bySeqInParts is for who comes back for the next part: blocks stay unpacked in between.
 var bySeqInParts = order{bySeq.key, (*snapshot).reopen, bySeq.begin}
-
-// A stream is readings in an order.
-type stream struct {
-	probe string   // of all of them
-	names []string // of each, if it is not one
-	rows  []block.Row
-	more  func(*stream) error // puts the next ones into names and rows; nil: there are none
-}
-
-// fill makes sure that there is a row in hand; false: the stream has ended.
-func (r *stream) fill() (bool, error) {
-	if len(r.rows) == 0 && r.more != nil {
-		if err := r.more(r); err != nil {
-			return false, err
-		}
-	}
-	return len(r.rows) > 0, nil
-}
-
-// A merge walks rows and blocks in one order. A block is unpacked when its turn comes, so that
-// few are in memory at a time.
-type merge struct {
-	snap     *snapshot
-	order    order
-	from, to key        // rows of blocks from the one up to the other, which is not in it
-	waiting  []blockRow // sorted by begin
-	streams  []*stream
-}
-
-// walk calls fn for each reading, in order.
-func (m *merge) walk(fn func(probe string, r *block.Row) error) error {
-	slices.SortFunc(m.waiting, func(a, b blockRow) int { return cmp.Compare(m.order.begin(&a), m.order.begin(&b)) })
-	for {
-		first, until, err := m.first()
-		if err != nil || first == nil {
-			return err
-		}
-		for len(first.rows) > 0 {
-			r := &first.rows[0]
-			if m.order.key(r).compare(until) > 0 {
-				break
-			}
-			probe := first.probe
-			if first.names != nil {
-				probe = first.names[0]
-				first.names = first.names[1:]
-			}
-			if err := fn(probe, r); err != nil {
-				return err
-			}
-			first.rows = first.rows[1:]
-		}
-	}
-}
-
-// first is the stream that has the next reading, and up to which key nobody else has one.
-func (m *merge) first() (first *stream, until key, err error) {
-	for {
-		if err := m.fill(); err != nil {
-			return nil, until, err
-		}
-		first, until = m.lowest()
-		if len(m.waiting) == 0 {
-			return first, until, nil
-		}
-		begin := key{m.order.begin(&m.waiting[0]), math.MinInt64}
-		if first != nil && m.order.key(&first.rows[0]).compare(begin) < 0 {
-			if begin.compare(until) < 0 {
-				until = begin
-			}
-			return first, until, nil
-		}
-		if err := m.unpack(m.waiting[0].id); err != nil {
-			return nil, until, err
-		}
-		m.waiting = m.waiting[1:]
-	}
-}
-
-// fill drops the streams that have ended.
-func (m *merge) fill() error {
-	left := m.streams[:0]
-	for _, r := range m.streams {
-		has, err := r.fill()
-		if err != nil {
-			return err
-		}
-		if has {
-			left = append(left, r)
-		}
-	}
-	m.streams = left
-	return nil
-}
-
-func (m *merge) lowest() (first *stream, second key) {
-	lowest := lastKey
-	second = lastKey
-	for _, r := range m.streams {
-		switch k := m.order.key(&r.rows[0]); {
-		case first == nil || k.compare(lowest) < 0:
-			first, lowest, second = r, k, lowest
-		case k.compare(second) < 0:
-			second = k
-		}
-	}
-	return first, second
-}
-
-// unpack makes a stream of a block.
-func (m *merge) unpack(id int64) error {
-	probe, rows, err := m.order.open(m.snap, id)
-	if err != nil {
-		return err
-	}
-	at := func(k key) int {
-		i, _ := slices.BinarySearchFunc(rows, k, func(r block.Row, k key) int { return m.order.key(&r).compare(k) })
-		return i
-	}
-	m.streams = append(m.streams, &stream{probe: probe, rows: rows[at(m.from):at(m.to)]})
-	return nil
-}
 
 // several is so many question marks for a list.
 func several(n int) string { return "(" + strings.TrimSuffix(strings.Repeat("?,", n), ",") + ")" }

@@ -64,7 +64,7 @@ func (s *snapshot) walkSeq(doing string, o order, from, to int64, fn func(probe 
 	if err != nil {
 		return err
 	}
-	m.streams = append(m.streams, src.stream())
+	m.sources = append(m.sources, src.stream())
 	return m.walk(fn)
 }
 

@@ -30,10 +30,7 @@ type piece struct {
 // take reads the next piece behind the mark.
 func take(ctx context.Context, log Log, from mark) (p piece, err error) {
 	p.to = from
-	end, err := log.SealEnd(from.logSeq, pieceRows)
-	if err == nil && end > 0 {
-		err = log.EachRow(ctx, from.logSeq+1, end, func(r *evidence.Row) error { p.row(from.site, r); return nil })
-	}
+	_, err = log.EachNext(ctx, from.logSeq, pieceRows, func(r *evidence.Row) error { p.row(from.site, r); return nil })
 	if err == nil && p.last != nil {
 		p.to.logSeq, p.to.logDigest, p.at = p.last.Seq, digestOf(p.last), p.last.At
 	}

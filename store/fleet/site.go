@@ -20,7 +20,7 @@ import (
 // which never waits for it.
 type Log interface {
 	LastSeq() int64
-	SealEnd(after int64, rows int) (int64, error)
+	EachNext(ctx context.Context, after int64, limit int, fn func(*evidence.Row) error) (end int64, err error)
 	EachRow(ctx context.Context, from, to int64, fn func(*evidence.Row) error) error
 	EachLine(from, to int64, fn func(process.JournalLine) error) error
 	Signatures(from, to int64) ([]evidence.Signature, error)

@@ -123,28 +123,23 @@ func (d *sealDesk) seal(ctx context.Context) error {
 		return err
 	}
 	for from := last.Seal.To + 1; ; {
-		to, err := d.db.SealEnd(from-1, sealRows)
+		var rows evidence.Sealer // of what nobody changes any more
+		to, err := d.db.EachNext(ctx, from-1, sealRows, func(r *evidence.Row) error { rows.Take(r); return nil })
 		if err != nil || to == 0 {
 			return err
 		}
-		if err := d.one(ctx, from, to); err != nil {
+		if err := d.write(rows.Seal(from, to)); err != nil {
 			return err
 		}
 		from = to + 1
 	}
 }
 
-// one reads the rows, which nobody changes any more, and then writes one line.
-func (d *sealDesk) one(ctx context.Context, from, to int64) error {
-	var rows evidence.Sealer
-	err := d.db.EachRow(ctx, from, to, func(r *evidence.Row) error { rows.Take(r); return nil })
-	if err != nil {
-		return err
-	}
-	seal := rows.Seal(from, to)
+// write writes one line.
+func (d *sealDesk) write(seal evidence.Seal) error {
 	seal.Unsigned = d.why
 	at := d.now().UTC().Truncate(time.Millisecond)
-	err = d.db.Update(func(tx *store.Tx) error {
+	err := d.db.Update(func(tx *store.Tx) error {
 		if d.first != "" {
 			if err := tx.AppendJournal(process.JournalLine{At: at, Kind: evidence.KeyKind, By: "flitch", Text: d.first}); err != nil {
 				return err
