@@ -210,7 +210,7 @@ func (n *next) find(ctx context.Context, s *snapshot, after, last int64) error {
 	before := 0 // others before the reading
 	for window := int64(windowRows * n.limit); err == nil && after < last; window *= 8 {
 		to := last
-		if window < last-after {
+		if window > 0 && window < last-after { // it is below when it has grown beyond all numbers
 			to = after + window
 		}
 		err = s.walkSeq("read next rows", bySeqInParts, after+1, to, func(probe string, r *block.Row) error {
