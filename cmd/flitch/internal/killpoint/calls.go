@@ -66,12 +66,17 @@ func (c call) point() string {
 	}
 	target, err := os.Readlink(fmt.Sprintf("/proc/%d/fd/%d", c.pid, int32(c.args[s.fd])))
 	switch {
-	case err != nil || strings.HasPrefix(target, "anon_inode") || strings.HasPrefix(target, "pipe:") || strings.HasPrefix(target, "/dev/"):
+	case err != nil || strings.HasPrefix(target, "anon_inode") || strings.HasPrefix(target, "pipe:") || isDevice(target):
 		return ""
 	case strings.HasPrefix(target, "socket:"):
 		return "send " + c.said()
 	}
 	return s.name + " " + plainName(target)
+}
+
+// isDevice: a terminal, and not a file in memory.
+func isDevice(target string) bool {
+	return strings.HasPrefix(target, "/dev/") && !strings.HasPrefix(target, "/dev/shm/")
 }
 
 // said is what a message to a peer begins with, as far as it tells what it is.
