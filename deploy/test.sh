@@ -91,7 +91,7 @@ largest=$(go list -m)/cmd/flitch/internal/app # begins first: it would be the la
 # Three packages on two cores: some wait more than they compute. A program with the race
 # detector in it would wait a second before it ends. Vet was above.
 # shellcheck disable=SC2046 # a list of packages
-GORACE="atexit_sleep_ms=0" go test -race -vet=off -p "$(($(nproc) + 1))" -timeout 30m "$largest" $(go list ./... | grep -vx "$largest")
+GORACE="atexit_sleep_ms=0" go test -race -vet=off -p "$(($(nproc) + 1))" -timeout 60m "$largest" $(go list ./... | grep -vx "$largest")
 
 step "what watches flitch, by its engine's own libraries"
 (cd deploy/tools && go vet ./... && go test -vet=off $(go list ./... | grep -v /ship$))
