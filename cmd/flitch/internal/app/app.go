@@ -68,6 +68,7 @@ type App struct {
 	redirected sync.Map               // messages that went on through a backup channel, by ID
 	broker     *broker.Broker         // nil with an outside broker
 	brokerSeen atomic.Bool            // the outside broker was reached since the start
+	heardOnce  bool                   // there were readings before that
 	heartbeat  *heartbeat             // nil without an address for it
 	proof      *proof                 // beside the heartbeat
 	fleet      *fleet.Sink            // nil: this site is alone

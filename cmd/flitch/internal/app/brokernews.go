@@ -32,12 +32,11 @@ func (a *App) brokerEvents() mqtt.Events {
 // brokerUp is told of each connection. A broker that has no session of us at the first one
 // of this run forgot us, unless we were never there.
 func (a *App) brokerUp(resumed bool) {
-	a.recovered(engine.FaultBroker)
-	a.intake.AskForBirths()
-	if a.brokerSeen.Swap(true) || resumed {
-		return
+	for _, part := range []string{engine.FaultBroker, brokerForgot, brokerDropped} { // a kill may have come between the two words of a loss
+		a.recovered(part)
 	}
-	if heard, err := a.db.LatestReadings(); err == nil && len(heard) > 0 {
+	a.intake.AskForBirths()
+	if !a.brokerSeen.Swap(true) && !resumed && a.heardOnce {
 		a.lostAtBroker(brokerForgot)
 	}
 }

@@ -2,6 +2,7 @@ package app
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -60,6 +61,50 @@ func TestABrokerThatIsAwayIsTold(t *testing.T) {
 	}
 	if !slices.ContainsFunc(lines, func(l process.JournalLine) bool { return l.Kind == "fault" && l.Text == brokerForgot }) {
 		t.Error("the journal does not say that the broker forgot us")
+	}
+}
+
+// A first reading may be stored before the news that we are subscribed has come through, on a
+// machine that is busy: the broker has forgotten nobody. At the next start it would have.
+func TestABrokerThatNeverKnewUsForgotNothing(t *testing.T) {
+	outside := mqtttest.StartMosquitto(t)
+	s := newShop(t)
+	s.cfg.Broker = config.Broker{Mode: config.External, URL: outside.URL(), ClientID: "flitch-test"}
+	lines := func(what string) (n int) {
+		for _, line := range s.journal("fault") {
+			if strings.Contains(line, what) {
+				n++
+			}
+		}
+		return n
+	}
+	told := func(after time.Duration) bool {
+		s.at(after)
+		if !s.until(s.app.brokerSeen.Load) {
+			t.Fatal("flitch is not subscribed")
+		}
+		s.app.brokerSeen.Store(false)
+		s.app.brokerUp(false)
+		before := lines(brokerDropped)
+		s.app.lostAtBroker(brokerDropped) // which is written after what was reported before
+		if !s.until(func() bool { s.settle(); return lines(brokerDropped) > before }) {
+			t.Fatalf("nothing is written: %q", s.journal("fault"))
+		}
+		return lines(brokerForgot) > 0
+	}
+	s.open()
+	if !s.until(func() bool {
+		return mqtttest.Pub(t, outside.Addr, "shop/spare", "3.0", 1) == nil && count(t, s) > 0
+	}) {
+		t.Fatal("nothing comes in through mosquitto")
+	}
+	if told(minute) {
+		t.Error("a broker that never knew us is said to have forgotten us")
+	}
+	s.close()
+	s.open()
+	if !told(2 * minute) {
+		t.Error("the control: readings of before the start, and no session, and nobody is told")
 	}
 }
 

@@ -103,6 +103,9 @@ func (a *App) openSource() (func() error, error) {
 			return errors.Join(stopped, a.broker.Close(late))
 		}, nil
 	}
+	// Before the first message can come: it may be stored before we hear that we are subscribed.
+	newest, err := a.db.NewestReading()
+	a.heardOnce = err == nil && newest > 0
 	sub, err := mqtt.Subscribe(a.outsideBroker(), a.intake.Topics(), a.ear(), Wall{}, a.brokerEvents(), a.log)
 	if err != nil {
 		return nil, fmt.Errorf("broker %s: %w", config.External, err)
