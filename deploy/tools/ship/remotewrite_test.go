@@ -151,7 +151,10 @@ func TestMetricsAreWrittenOn(t *testing.T) {
 	office.stop()
 	away := float64(time.Now().UnixMilli()) / 1000
 	d.publish()
-	eventually(t, "the site saw the second", func() bool { got := site.asks(stored[:strings.Index(stored, "{")]); return len(got) == 1 && got[0].value == 2 })
+	eventually(t, "the site saw the second", func() bool {
+		got := site.asks(stored[:strings.Index(stored, "{")])
+		return len(got) == 1 && got[0].value == 2
+	})
 	back := float64(time.Now().UnixMilli()) / 1000
 	office.start()
 	eventually(t, "the office knows of the second", is(2))
