@@ -3,6 +3,7 @@ package store
 import (
 	"cmp"
 	"database/sql"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -64,18 +65,26 @@ func (s *snapshot) eachProbe(fn func(id int64, name string) error) error {
 }
 
 func (s *snapshot) newestDeviceTime(probe int64) (at int64, found bool, err error) {
-	blocks, err := s.newestBlocks(probe)
-	if err != nil {
-		return 0, false, err
-	}
 	var seen []believed
 	err = s.rows("newest device times", func(rows *sql.Rows) error {
 		var b believed
 		err := rows.Scan(&b.measured, &b.device)
 		seen = append(seen, b)
+		if b.device && err == nil {
+			return errEnough // what is older does not matter any more
+		}
 		return err
 	}, believedQuery, probe, deviceLookBack)
-	for err == nil {
+	if errors.Is(err, errEnough) {
+		err = nil
+	}
+	var blocks []blockRow
+	for looked := 0; err == nil; looked++ {
+		if len(blocks) == 0 {
+			if blocks, err = s.newestBlocks(probe, looked); err != nil {
+				return 0, false, err
+			}
+		}
 		i := slices.IndexFunc(seen, func(b believed) bool { return b.device })
 		full := len(seen) == deviceLookBack
 		switch {
@@ -93,10 +102,10 @@ func (s *snapshot) newestDeviceTime(probe int64) (at int64, found bool, err erro
 	return 0, false, err
 }
 
-// newestBlocks lists blocks of a probe, those with the latest readings first. So many are enough
-// for deviceLookBack: they hold more, if each has one reading.
-func (s *snapshot) newestBlocks(probe int64) ([]blockRow, error) {
-	return s.blocks("probe = ? ORDER BY last_measured DESC LIMIT ?", probe, deviceLookBack)
+// newestBlocks lists the next few blocks of a probe, those with the latest readings first. A month of
+// two hundred probes has hundreds of each, and the first one tells nearly always.
+func (s *snapshot) newestBlocks(probe int64, looked int) ([]blockRow, error) {
+	return s.blocks("probe = ? ORDER BY last_measured DESC LIMIT 8 OFFSET ?", probe, looked)
 }
 
 // alsoIn puts the readings of a block among those seen, and keeps the newest.

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"flitch/process"
 	"flitch/process/evidence"
 )
 
@@ -157,5 +158,35 @@ func TestNothingDueIsLeft(t *testing.T) {
 	}
 	if left >= from || covered < 2*takeFrom*from || taken != covered {
 		t.Errorf("%d rows are left of a probe, %d were covered, %d taken away", left, covered, taken)
+	}
+}
+
+// The newest believed time is found however many small blocks without one lie before it, and not
+// beyond so many readings.
+func TestTheNewestDeviceTimeLiesManyBlocksBack(t *testing.T) {
+	for _, c := range []struct {
+		silent int // readings without a time of the device, the newest
+		found  bool
+	}{{0, true}, {1, true}, {200, true}, {deviceLookBack - 1, true}, {deviceLookBack, false}, {deviceLookBack + 40, false}} {
+		db := newDB(t)
+		commit(t, db, plain("alder", 1), plain("alder", 2))
+		for i := 0; i < c.silent; i += 20 { // sealed and packed each time: a block of twenty
+			var some []process.Reading
+			for j := i; j < min(i+20, c.silent); j++ {
+				at := noon.Add(time.Duration(100+j) * time.Second)
+				some = append(some, process.Reading{Probe: "alder", Measured: at, Received: at})
+			}
+			commit(t, db, some...)
+			seal(t, db, 1000)
+			packSome(t, db, 1, 100)
+		}
+		blocks := 0
+		if err := db.reader.QueryRow("SELECT count(*) FROM blocks").Scan(&blocks); err != nil || blocks < c.silent/20 {
+			t.Fatalf("%d blocks, %v", blocks, err)
+		}
+		got := must[map[string]time.Time](t)(db.NewestDeviceTimes())
+		if at, found := got["alder"]; found != c.found || found && !at.Equal(plain("alder", 2).Measured) {
+			t.Errorf("%d readings without a time in %d blocks: %v, %v, want %v", c.silent, blocks, at, found, c.found)
+		}
 	}
 }
