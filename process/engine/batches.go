@@ -77,7 +77,7 @@ func (e *Engine) Places() []*process.Place {
 	defer e.mu.Unlock()
 	out := make([]*process.Place, len(e.house.places))
 	for i, p := range e.house.places {
-		out[i] = copyOf(p)
+		out[i] = p.Copy()
 	}
 	return out
 }

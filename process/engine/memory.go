@@ -127,7 +127,7 @@ func (h *House) copied() *House {
 	c := &House{policy: h.policy, seen: map[string]*process.Batch{}, closed: map[string]*process.Batch{}, faults: maps.Clone(h.faults), paths: maps.Clone(h.paths),
 		ends: h.ends, board: h.board.copied(), judged: map[string]verdicts{}, people: *copyOf(&h.people), pending: newChange(h.pending.cursor)}
 	for _, p := range h.places {
-		c.places = append(c.places, copyOf(p))
+		c.places = append(c.places, p.Copy())
 	}
 	for _, b := range h.open {
 		c.open = append(c.open, copyOf(b))

@@ -139,18 +139,39 @@ func client(t *testing.T, broker string, i int, end time.Time, acked *atomic.Int
 // first day (FLITCH_MONTH_DAY, minutes) is stored, sealed and packed by the way of all readings, and
 // copied as blocks, with other times and numbers, until the last day begins; the daemon seals the
 // copies. In the last day a batch runs: it is stored minute by minute as the intake stores,
-// evaluated by the one engine, sealed and packed. Then the real binary starts on it.
+// evaluated by the one engine, sealed and packed. Then the real binary starts on it. A kept folder is
+// filled once, and looked at again.
 func TestAMonthOfTwoHundredProbes(t *testing.T) {
 	minutes, day := number(t, "FLITCH_MONTH_MINUTES", 4), time.Duration(number(t, "FLITCH_MONTH_DAY", 1))*time.Minute
 	folder := room(t, "month")
+	fresh := size(filepath.Join(folder, "flitch.db")) == 0
 	prepare(t, folder, bigHouse(mqtttest.FreeAddress(t), mqtttest.FreeAddress(t)))
+	y := &year{t: t, folder: folder, history: monthHistory()}
+	if fresh {
+		y.fillMonth(minutes, day)
+	}
+	if minutes = minutes / int(day.Minutes()) * int(day.Minutes()); y.rows() < int64(minutes)*60*probesOfAll {
+		t.Fatalf("%s holds %d numbers of %d minutes: it was not filled to its end; take it away", folder, y.rows(), minutes)
+	}
+	line("month_injected", float64(y.rows()), "readings", 0)
+	y.sizes("month_as_rows")
+	y.packed("month")
+	y.sizes("month")
+	y.lookMonth(folder)
+}
+
+func monthHistory() *history {
 	var names []string
 	var middle []float64
 	for i := range probesOfAll {
 		name, _ := bigProbe(i)
 		names, middle = append(names, name), append(middle, 2+float64(i%7)/10)
 	}
-	y := &year{t: t, folder: folder, history: newHistory(names, middle, time.Second)}
+	return newHistory(names, middle, time.Second)
+}
+
+func (y *year) fillMonth(minutes int, day time.Duration) {
+	y.t.Helper()
 	end := time.Now().UTC().Truncate(time.Minute)
 	days := int(time.Duration(minutes) * time.Minute / day)
 	at := end.Add(-time.Duration(days) * day)
@@ -158,12 +179,7 @@ func TestAMonthOfTwoHundredProbes(t *testing.T) {
 		y.firstDays(at, day, days-1)
 	}
 	y.lastDay(end.Add(-day), end)
-	line("month_injected", float64(y.rows()), "readings", 0)
 	line("month_days", end.Sub(at).Hours()/24, "days", 0)
-	y.sizes("month_as_rows")
-	y.packed("month")
-	y.sizes("month")
-	y.lookMonth(folder)
 }
 
 // firstDays makes one day and copies it.
