@@ -41,10 +41,10 @@ type DB struct {
 	args     []any       // room for the arguments of the largest of insert
 	markArgs []any       // and of mark
 	probes   map[string]int64
-	packed   map[int64]*packedTimes // what is in blocks, by the number of the probe
-	looked   []lookedInBlock        // the last that were
-	seq      int64                  // highest sequence number given out
-	at       int64                  // time of that input, ms
+	packed   map[int64]int64 // the newest time measured that is in a block, ms, by the number of the probe
+	looked   []lookedInBlock // blocks that were looked into last
+	seq      int64           // highest sequence number given out
+	at       int64           // time of that input, ms
 	observe  func(time.Duration, error)
 	upgraded *Upgrade // what Open did to the schema; nil: nothing
 

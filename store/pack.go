@@ -265,30 +265,20 @@ func (tx *Tx) cover(b *blockRow, rows []block.Row) error {
 	if err != nil || n != b.n {
 		return errors.Join(fmt.Errorf("store: %d rows are in block %d of %d readings", n, id, b.n), err)
 	}
-	tx.nowPacked = append(tx.nowPacked, nowPacked{b.probe, packedTime{b.firstMeasured, b.lastMeasured, id}})
+	if tx.nowPacked == nil {
+		tx.nowPacked = map[int64]int64{}
+	}
+	tx.nowPacked[b.probe] = max(tx.nowPacked[b.probe], b.lastMeasured)
 	if tx.db.packedTo.Load() < b.lastSeq { // before it is committed: see NextInputs
 		tx.db.packedTo.Store(b.lastSeq)
 	}
 	return nil
 }
 
-// nowPacked is a block that is there once the transaction is committed.
-type nowPacked struct {
-	probe int64
-	packedTime
-}
-
-// committed notes what the transaction has put into blocks, and which it has removed.
+// committed notes up to when the transaction has put readings into blocks. Blocks that it
+// removed may have been the newest: then one look more finds nothing.
 func (tx *Tx) committed() {
-	for _, n := range tx.nowPacked {
-		p := tx.db.packed[n.probe]
-		if p == nil {
-			p = &packedTimes{}
-			tx.db.packed[n.probe] = p
-		}
-		p.add(n.packedTime)
-	}
-	for _, n := range tx.nowRemoved {
-		tx.db.packed[n.probe].drop(n.id)
+	for probe, newest := range tx.nowPacked {
+		tx.db.packed[probe] = max(tx.db.packed[probe], newest)
 	}
 }

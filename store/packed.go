@@ -1,101 +1,31 @@
 package store
 
 import (
-	"cmp"
+	"database/sql"
 	"fmt"
-	"math"
 	"slices"
 
 	"flitch/process"
 )
 
 // A reading comes twice now and then, and the unique key of the rows does not know what is in
-// blocks. So the writer keeps in memory from when to when each block measured (24 bytes; a year
-// of twelve probes has twenty thousand), and looks into a block before it takes a reading
-// of that time. Readings that are newer than all blocks of their probe, nearly all, cost one comparison.
+// blocks. So the writer keeps in memory up to when the blocks of each probe measured, and looks
+// into those of its time before it takes a reading that is not newer. Nearly all are newer
+// than all blocks of their probe, and cost one comparison.
 
-// A packedTime is what one block spans.
-type packedTime struct {
-	first, last int64 // measured, ms
-	id          int64
-}
-
-// packedTimes are those of one probe.
-type packedTimes struct {
-	blocks []packedTime // sorted by first
-	latest []int64      // the highest last of blocks[:i+1]
-}
-
-func (p *packedTimes) add(t packedTime) {
-	at, _ := slices.BinarySearchFunc(p.blocks, t, func(a, b packedTime) int { return cmp.Compare(a.first, b.first) })
-	p.blocks = slices.Insert(p.blocks, at, t)
-	p.count(at)
-}
-
-func (p *packedTimes) drop(id int64) {
-	p.blocks = slices.DeleteFunc(p.blocks, func(t packedTime) bool { return t.id == id })
-	p.count(0)
-}
-
-// count brings latest up to date from one place on.
-func (p *packedTimes) count(from int) {
-	p.latest = p.latest[:min(from, len(p.latest))]
-	for i := len(p.latest); i < len(p.blocks); i++ {
-		latest := p.blocks[i].last
-		if i > 0 {
-			latest = max(latest, p.latest[i-1])
-		}
-		p.latest = append(p.latest, latest)
-	}
-}
-
-// newest is the latest time measured that is in a block.
-func (p *packedTimes) newest() int64 {
-	if p == nil || len(p.latest) == 0 {
-		return math.MinInt64
-	}
-	return p.latest[len(p.latest)-1]
-}
-
-// around calls fn for each block that spans the time, until it returns false.
-func (p *packedTimes) around(ms int64, fn func(id int64) bool) {
-	after, _ := slices.BinarySearchFunc(p.blocks, ms, func(t packedTime, ms int64) int {
-		if t.first <= ms {
-			return -1
-		}
-		return 1
-	})
-	for i := after - 1; i >= 0 && p.latest[i] >= ms; i-- {
-		if p.blocks[i].last >= ms && !fn(p.blocks[i].id) {
-			return
-		}
-	}
-}
-
+// loadPacked finds the newest time of each probe that is in a block.
 func (db *DB) loadPacked() error {
-	db.packed = map[int64]*packedTimes{}
-	rows, err := db.writer.Query("SELECT probe, first_measured, last_measured, id FROM blocks ORDER BY probe, first_measured")
-	if err != nil {
-		return fmt.Errorf("load blocks: %w", err)
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var probe int64
-		var t packedTime
-		if err := rows.Scan(&probe, &t.first, &t.last, &t.id); err != nil {
+	db.packed = map[int64]int64{}
+	for _, probe := range db.probes {
+		var newest sql.NullInt64
+		if err := db.writer.QueryRow("SELECT max(last_measured) FROM blocks WHERE probe = ?", probe).Scan(&newest); err != nil {
 			return fmt.Errorf("load blocks: %w", err)
 		}
-		p := db.packed[probe]
-		if p == nil {
-			p = &packedTimes{}
-			db.packed[probe] = p
+		if newest.Valid {
+			db.packed[probe] = newest.Int64
 		}
-		p.blocks = append(p.blocks, t)
 	}
-	for _, p := range db.packed {
-		p.count(0)
-	}
-	return rows.Err()
+	return nil
 }
 
 // lookedInto is how many blocks the writer keeps the times of: a file that is brought again
@@ -108,20 +38,21 @@ type lookedInBlock struct {
 	times []int64
 }
 
-// isPacked reports whether a block holds a reading of the probe of that time.
-func (tx *Tx) isPacked(probe, ms int64) (is bool, err error) {
-	p := tx.db.packed[probe]
-	if p == nil || ms > p.newest() {
-		return false, nil
-	}
-	p.around(ms, func(id int64) bool {
-		var times []int64
-		if times, err = tx.timesOf(id); err == nil {
-			_, is = slices.BinarySearch(times, ms)
+// isPacked reports whether one of the blocks holds a reading of that time.
+func (tx *Tx) isPacked(blocks []blockRow, ms int64) (bool, error) {
+	for _, b := range blocks {
+		if ms < b.firstMeasured || ms > b.lastMeasured {
+			continue
 		}
-		return err == nil && !is
-	})
-	return is, err
+		times, err := tx.timesOf(b.id)
+		if err != nil {
+			return false, err
+		}
+		if _, is := slices.BinarySearch(times, ms); is {
+			return true, nil
+		}
+	}
+	return false, nil
 }
 
 func (tx *Tx) timesOf(id int64) ([]int64, error) {
@@ -149,11 +80,12 @@ func (tx *Tx) timesOf(id int64) ([]int64, error) {
 // known tells of each of the readings whose arguments these are whether a block holds it
 // already; nil: none is held by any.
 func (in *intake) known(args []any) (held []bool, err error) {
-	if len(in.tx.db.packed) == 0 {
-		return nil, nil
+	blocks, err := in.tx.packedAround(args)
+	if len(blocks) == 0 || err != nil {
+		return nil, err
 	}
 	for i := 1; i < len(args); i += perReading {
-		is, err := in.tx.isPacked(args[i].(int64), args[i+1].(int64))
+		is, err := in.tx.isPacked(blocks[args[i].(int64)], args[i+1].(int64))
 		if err != nil {
 			return nil, err
 		}
@@ -165,6 +97,39 @@ func (in *intake) known(args []any) (held []bool, err error) {
 		}
 	}
 	return held, nil
+}
+
+// A span is a time, ms, both ends in.
+type span struct{ first, last int64 }
+
+// packedAround is, by probe, the blocks of the time of those readings that are not newer than all.
+func (tx *Tx) packedAround(args []any) (blocks map[int64][]blockRow, err error) {
+	var spans map[int64]span
+	for i := 1; i < len(args); i += perReading {
+		probe, ms := args[i].(int64), args[i+1].(int64)
+		if newest, any := tx.db.packed[probe]; !any || ms > newest {
+			continue
+		}
+		if spans == nil {
+			spans = map[int64]span{}
+		}
+		of, found := spans[probe]
+		if !found {
+			of = span{ms, ms}
+		}
+		spans[probe] = span{min(of.first, ms), max(of.last, ms)}
+	}
+	for probe, of := range spans {
+		list, err := (&snapshot{tx.db, tx.tx}).blocks("probe = ? AND last_measured >= ? AND first_measured <= ?", probe, of.first, of.last)
+		if err != nil {
+			return nil, err
+		}
+		if blocks == nil {
+			blocks = map[int64][]blockRow{}
+		}
+		blocks[probe] = list
+	}
+	return blocks, nil
 }
 
 // insertBeside inserts those of the readings that no block holds, one at a time, with the

@@ -235,6 +235,5 @@ func (tx *Tx) removeBlock(b *blockRow) error {
 	if n, err := res.RowsAffected(); err != nil || n != 1 {
 		return fmt.Errorf("store: remove block %d: it is gone already (%v)", b.id, err)
 	}
-	tx.nowRemoved = append(tx.nowRemoved, nowPacked{b.probe, packedTime{id: b.id}})
 	return nil
 }

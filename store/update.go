@@ -21,7 +21,7 @@ type Tx struct {
 	probes  map[string]int64 // interned by this transaction
 	head    *journalHead     // last line of the journal, once it was needed
 
-	nowPacked, nowRemoved []nowPacked // blocks
+	nowPacked map[int64]int64 // as packed of DB, by this transaction
 }
 
 // Update runs fn in one transaction. All of it is on disk when Update returns nil;
