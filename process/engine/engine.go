@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"flitch/alerts"
@@ -49,7 +50,9 @@ type Engine struct {
 	cursor   int64
 	saved    time.Time
 	nextTick time.Time
-	recount  time.Time // when the last one ran
+	rests    map[string]rest // of batches that were computed anew, by name
+	owed     map[string]bool // closed batches that could not be
+	worked   atomic.Int64
 
 	unwritten error     // why the pending change is not on disk; nil: it is, or waits for its minute
 	tryAt     time.Time // when it is tried again
@@ -74,7 +77,9 @@ func New(c Config) (*Engine, error) {
 		c.Save = time.Minute
 	}
 	e := &Engine{Config: c, requests: make(chan request), wake: make(chan struct{}, 1), done: make(chan struct{}),
+		rests: map[string]rest{}, owed: map[string]bool{},
 		house: NewHouse(c.Places, c.Catalogue, c.Policy), memory: memory{heard: make(chan []process.Reading, heardMost)}}
+	e.Store = counted{c.Store, &e.worked}
 	if err := e.house.ChangePlaces(c.Changes); err != nil {
 		return nil, err
 	}
@@ -85,6 +90,23 @@ func New(c Config) (*Engine, error) {
 	e.saved = c.Clock.Now()
 	e.nextTick = nextMinute(e.saved)
 	return e, nil
+}
+
+// Worked is how many inputs were evaluated since the start, and readings read again of batches
+// that were computed anew: while it grows the engine works, however long one answer takes.
+func (e *Engine) Worked() int64 { return e.worked.Load() }
+
+// counted is a store that counts the readings it hands over.
+type counted struct {
+	Store
+	n *atomic.Int64
+}
+
+func (c counted) EachReading(probes []string, from, to time.Time, fn func(seq int64, r process.Reading) error) error {
+	return c.Store.EachReading(probes, from, to, func(seq int64, r process.Reading) error {
+		c.n.Add(1)
+		return fn(seq, r)
+	})
 }
 
 // Wake says that new inputs were committed. It never blocks.

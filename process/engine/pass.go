@@ -31,7 +31,9 @@ func (e *Engine) catchUp() error {
 			return fmt.Errorf("engine: read inputs: %w", err)
 		}
 		if len(inputs) == 0 {
-			e.settle()
+			if e.settle() { // others may wait for the same; what came in meanwhile goes first
+				continue
+			}
 			return nil
 		}
 		if err := e.fetchClosed(inputs); err != nil {
@@ -64,6 +66,7 @@ func (e *Engine) evaluateSome(inputs []process.Input) (rest []process.Input) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	for i, in := range inputs {
+		e.worked.Add(1)
 		e.house.Take(in)
 		e.cursor = in.Seq
 		if len(e.house.struck) > 0 {
@@ -75,14 +78,29 @@ func (e *Engine) evaluateSome(inputs []process.Input) (rest []process.Input) {
 	return nil
 }
 
-// settle writes what was evaluated, if it is time, and recounts the batches that
-// late data have touched. One whose history cannot be read stays as it is, and is tried
-// again.
-func (e *Engine) settle() {
-	if err := e.recountLate(); err != nil {
+// settle writes what was evaluated, if it is time, and then computes a batch anew that late
+// data have touched, if there is one: a long one takes a while, and a ring does not wait for
+// it. One whose history cannot be read stays as it is, and is tried again.
+func (e *Engine) settle() (recounted bool) {
+	e.tried(errors.Join(e.fetchOwed(), e.recountClosed()))
+	e.saveIfDue()
+	recounted, err := e.recountLate()
+	e.tried(err)
+	if recounted {
+		e.saveIfDue()
+	}
+	return recounted
+}
+
+// tried takes note of a batch that could not be computed anew.
+func (e *Engine) tried(err error) {
+	if err != nil {
 		e.Log.Error("a batch was not computed anew, trying again", "err", err)
 		e.unreadable(err)
 	}
+}
+
+func (e *Engine) saveIfDue() {
 	if e.house.pending.loud() || e.Clock.Now().Sub(e.saved) >= e.Save {
 		e.save()
 		return

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -12,32 +13,49 @@ import (
 // computed anew.
 const recountEvery = 10 * time.Second
 
-// recountLate computes anew each batch that something late has touched. Open
-// questions of alarms go on as they are: late data never ring.
-func (e *Engine) recountLate() error {
-	if err := e.recountClosed(); err != nil {
-		return err
-	}
+// A rest is the time after which a batch is computed anew at the earliest.
+type rest struct {
+	from  time.Time
+	lasts time.Duration
+}
+
+// over reports whether the rest is over, also when the clock was set back.
+func (r rest) over(now time.Time) bool { return now.Before(r.from) || now.Sub(r.from) >= r.lasts }
+
+// rested reports whether a batch may be computed anew.
+func (e *Engine) rested(batch string) bool {
+	r, found := e.rests[batch]
+	return !found || r.over(e.Clock.Now())
+}
+
+// rest begins after a computation that began then: at least as long as that took, so that a stream
+// of late readings of a long batch leaves half of the time to the others.
+func (e *Engine) rest(batch string, began time.Time) {
 	now := e.Clock.Now()
-	if now.Sub(e.recount) < recountEvery {
-		return nil
-	}
-	for _, b := range slices.Clone(e.house.open) {
-		if seen := e.house.seen[b.ID]; seen != nil && seen.NeedsRecount {
-			e.recount = now
-			if err := e.recountSeen(b); err != nil {
-				return err
-			}
-		}
-		if !b.NeedsRecount {
+	maps.DeleteFunc(e.rests, func(_ string, r rest) bool { return r.over(now) })
+	e.rests[batch] = rest{now, max(recountEvery, now.Sub(began))}
+}
+
+// recountLate computes one batch anew that something late has touched, and reports whether
+// there was one. Open questions of alarms go on as they are: late data never ring.
+func (e *Engine) recountLate() (did bool, err error) {
+	for _, b := range e.house.open {
+		seen := e.house.seen[b.ID]
+		again := seen != nil && seen.NeedsRecount
+		if !again && !b.NeedsRecount || !e.rested(b.ID) {
 			continue
 		}
-		e.recount = now
-		if err := e.recountBatch(b, nil); err != nil {
-			return err
+		began := e.Clock.Now()
+		if again {
+			err = e.recountSeen(b)
 		}
+		if err == nil && b.NeedsRecount {
+			err = e.recountBatch(b, nil)
+		}
+		e.rest(b.ID, began)
+		return err == nil, err
 	}
-	return nil
+	return false, nil
 }
 
 // recountBatch computes one batch anew, as far as the cursor; because of a strike, if it

@@ -51,7 +51,7 @@ func (p *proof) prove(ctx context.Context) (beat, error) {
 			return beat{}, fmt.Errorf("the disk does not take what is written: %s", f.Text)
 		}
 	}
-	if err := a.evaluated(ctx, p.patience); err != nil {
+	if err := answers(ctx, a.engine, p.patience); err != nil {
 		return beat{}, err
 	}
 	open := len(a.engine.Batches())

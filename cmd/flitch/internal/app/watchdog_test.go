@@ -1,6 +1,7 @@
 package app
 
 import (
+	"context"
 	"errors"
 	"testing"
 	"time"
@@ -53,7 +54,7 @@ func TestAnEngineThatHangsIsNotWorking(t *testing.T) {
 	go func() {
 		done <- s.app.engine.Do(t.Context(), process.Command{ID: "held", Kind: process.CommandNote, Batch: "PS-02", By: "T.V.", At: s.clock.Now(), Text: "waits"})
 	}()
-	if !s.until(func() bool { return errors.Is(s.app.evaluated(t.Context(), 20*time.Millisecond), errHangs) }) {
+	if !s.until(func() bool { return errors.Is(answers(t.Context(), s.app.engine, 20*time.Millisecond), errHangs) }) {
 		t.Error("it is taken to be working")
 	}
 	close(release)
@@ -62,7 +63,26 @@ func TestAnEngineThatHangsIsNotWorking(t *testing.T) {
 			t.Error(err)
 		}
 	}
-	if err := s.app.evaluated(t.Context(), time.Minute); err != nil {
+	if err := answers(t.Context(), s.app.engine, time.Minute); err != nil {
 		t.Errorf("after it: %v", err)
+	}
+}
+
+// A slowWorker never answers.
+type slowWorker struct {
+	n, step int64 // what it has worked, and goes on by until it is looked at again
+}
+
+func (w *slowWorker) CatchUp(ctx context.Context) error { <-ctx.Done(); return ctx.Err() }
+func (w *slowWorker) Worked() int64                     { w.n += w.step; return w.n }
+
+// An engine that computes a long batch anew and does not answer meanwhile works; one that stands
+// still does not.
+func TestAnEngineThatGoesOnWorks(t *testing.T) {
+	if err := works(t.Context(), &slowWorker{step: 1}, time.Millisecond); err != nil {
+		t.Errorf("it goes on, and %v", err)
+	}
+	if err := works(t.Context(), &slowWorker{n: 5}, time.Millisecond); !errors.Is(err, errHangs) {
+		t.Errorf("it stands still, and %v", err)
 	}
 }
