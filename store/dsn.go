@@ -20,9 +20,20 @@ var background = context.Background()
 // openWriter opens the one connection that writes. auto_vacuum only takes effect
 // before the first table exists.
 func openWriter(path string) (*sql.DB, error) {
-	return openPool(path, 1, "mode=rw&_auto_vacuum=incremental&_journal_mode=WAL&_synchronous=FULL"+
+	w, err := openPool(path, 1, "mode=rw&_auto_vacuum=incremental&_journal_mode=WAL&_synchronous=FULL"+
 		"&_txlock=immediate&_busy_timeout=5000&_foreign_keys=1")
+	if err != nil {
+		return nil, err
+	}
+	if _, err := w.Exec(fmt.Sprint("PRAGMA journal_size_limit = ", logMost)); err != nil {
+		w.Close()
+		return nil, fmt.Errorf("bound the log beside the database: %w", err)
+	}
+	return w, nil
 }
+
+// logMost is what the log beside the database may keep of a time in which it was large, bytes.
+const logMost = 16 << 20
 
 // openReaders opens the connections that only read. Each has half a megabyte of pages instead of
 // SQLite's two: what they walk through is in the cache of the system anyway.

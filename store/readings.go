@@ -1,6 +1,7 @@
 package store
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -68,6 +69,43 @@ func (db *DB) EachReading(probes []string, from, to time.Time, fn func(seq int64
 		m := merge{snap: s, order: byTime, from: key{first, math.MinInt64}, to: key{end, math.MinInt64}, waiting: waiting, sources: []*stream{src.stream()}}
 		return m.walk(func(probe string, r *block.Row) error { return fn(r.Seq, readingOf(probe, r)) })
 	})
+}
+
+// readAtOnce is how many readings EachReadingSlowly reads at once, some two megabytes.
+const readAtOnce = 16_384
+
+// errReadAtOnce ends a walk.
+var errReadAtOnce = errors.New("store: enough is read")
+
+// EachReadingSlowly is EachReading of one probe for an fn that may take its time, because it
+// writes to a line that somebody reads as slowly as they like: fn runs while no snapshot is
+// held. One that was held for hours would keep all from the database that is written meanwhile,
+// and the file beside it would grow.
+func (db *DB) EachReadingSlowly(probe string, from, to time.Time, fn func(seq int64, r process.Reading) error) error {
+	var seqs []int64
+	var readings []process.Reading
+	for {
+		seqs, readings = seqs[:0], readings[:0]
+		walked := db.EachReading([]string{probe}, from, to, func(seq int64, r process.Reading) error {
+			if len(seqs) == readAtOnce {
+				return errReadAtOnce
+			}
+			seqs, readings = append(seqs, seq), append(readings, r)
+			return nil
+		})
+		if walked != nil && walked != errReadAtOnce {
+			return walked
+		}
+		for i, seq := range seqs {
+			if err := fn(seq, readings[i]); err != nil {
+				return err
+			}
+		}
+		if walked == nil {
+			return nil
+		}
+		from = readings[len(readings)-1].Measured.Add(time.Millisecond) // a probe has one reading of a moment
+	}
 }
 
 // seriesQuery has one arm for each probe. Every arm is read in the order of the

@@ -75,3 +75,12 @@ func (db *DB) SealedAt(newer int) (at time.Time, found bool, err error) {
 	}
 	return lines[0].At, true, nil
 }
+
+// SealedBefore is when the newest seal was made that is not newer than that; false: there is none.
+func (db *DB) SealedBefore(newest time.Time) (at time.Time, found bool, err error) {
+	lines, err := list(db, "seals", scanLine, journalQuery+" WHERE kind = '"+evidence.SealKind+"' AND at <= ? ORDER BY seq DESC LIMIT 1", newest.UnixMilli())
+	if err != nil || len(lines) == 0 {
+		return at, false, err
+	}
+	return lines[0].At, true, nil
+}

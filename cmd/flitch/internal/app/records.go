@@ -163,7 +163,7 @@ func (r *reader) rows(ctx context.Context, b *process.Batch, from, to time.Time,
 		for _, t := range b.Tracks {
 			list := flagged(b, t, places, to)
 			first, last := wanted(b, t, from, to)
-			err := r.app.db.EachReading([]string{t.Probe.Probe}, first, last, func(seq int64, m process.Reading) error {
+			err := r.app.db.EachReadingSlowly(t.Probe.Probe, first, last, func(seq int64, m process.Reading) error {
 				if err := ctx.Err(); err != nil || seq > newest {
 					return err
 				}
