@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"flitch/process"
@@ -14,10 +15,12 @@ import (
 const (
 	// removeEvery is how often it is looked for readings that are too old.
 	removeEvery = 24 * time.Hour
-	// steadySeals is for how many seals the clock has to have gone on before it is believed: a week
-	// of running. A clock that is set to another year, once or at a start, so removes nothing
-	// before somebody was called. Proposal.
+	// steadySeals is for how many seals the clock has to have gone on before it is believed, and
+	// steadyFor for how long by itself: a week of running, of which each tells little alone. Many
+	// seals are made at once over what waited long, and a clock that is set to another year is a
+	// year further. Such a clock so removes nothing before somebody was called. Proposals.
 	steadySeals = 1000
+	steadyFor   = 5 * 24 * time.Hour
 	// aroundBatch is kept before a batch began and after it was closed. Proposal, and generous:
 	// its clocks look at an hour.
 	aroundBatch = 24 * time.Hour
@@ -28,12 +31,9 @@ func (a *App) removeOld(ctx context.Context) error {
 	if a.cfg.Store.KeepReadings == 0 {
 		return nil
 	}
-	now, found, err := a.db.SealedAt(steadySeals)
+	now, found, err := a.steadyNow()
 	if err != nil || !found {
 		return err
-	}
-	if clock := a.clock.Now(); clock.Before(now) {
-		now = clock
 	}
 	rule, err := a.keepRule(now)
 	if err != nil {
@@ -52,6 +52,23 @@ func (a *App) removeOld(ctx context.Context) error {
 		}
 	}
 	return err
+}
+
+// steadyNow is the time that it is by now at least, by a clock that went on long enough; false: none did.
+func (a *App) steadyNow() (now time.Time, found bool, err error) {
+	newest, found, err := a.db.SealedAt(0)
+	if err != nil || !found {
+		return now, false, err
+	}
+	byCount, counted, err := a.db.SealedAt(steadySeals)
+	if err != nil || !counted {
+		return now, false, err
+	}
+	byTime, lasted, err := a.db.SealedBefore(newest.Add(-steadyFor))
+	if err != nil || !lasted {
+		return now, false, err
+	}
+	return slices.MinFunc([]time.Time{byCount, byTime, a.clock.Now()}, time.Time.Compare), true, nil
 }
 
 // keepRule is the rule as of a moment, with what each batch needs.

@@ -308,7 +308,15 @@ func TestNothingIsRemovedWithoutARuleOrASteadyClock(t *testing.T) {
 	if n := count(); n != 0 {
 		t.Errorf("with %d seals since: %d removals", steadySeals, n)
 	}
-	s.sealsFor(t, steadySeals, dawn.Add(75*days), 10*minute)
+	s.sealsFor(t, steadySeals, dawn.Add(74*days), time.Second) // over what waited long
+	if n := count(); n != 0 {
+		t.Errorf("with a thousand seals of one evening: %d removals", n)
+	}
+	s.sealsFor(t, 3, dawn.Add(75*days), days)
+	if n := count(); n != 0 {
+		t.Errorf("with four days more: %d removals", n)
+	}
+	s.sealsFor(t, steadySeals, dawn.Add(80*days), 10*minute)
 	if n := count(); n == 0 {
 		t.Error("after a week: none")
 	}
