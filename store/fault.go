@@ -52,6 +52,8 @@ func FaultOf(err error) Fault {
 		return ReadOnly
 	case errors.Is(err, syscall.EIO):
 		return IO
+	case errors.Is(err, ErrEmpty):
+		return Corrupt
 	}
 	var se sqlite3.Error // by value; errors.Is on a code is false even when it matches
 	if !errors.As(err, &se) {

@@ -60,7 +60,7 @@ func Create(path string) error {
 		return fmt.Errorf("store: create database: %w", err)
 	}
 	f.Close()
-	db, err := Open(path)
+	db, err := openAt(path, Options{})
 	if err != nil {
 		os.Remove(path)
 		return err
@@ -85,8 +85,9 @@ func syncFolder(dir string) error {
 }
 
 // Open opens the database at path for reading and writing and brings its schema
-// up to date; see Upgraded. The file must exist (fs.ErrNotExist): a mistyped path must not start
-// an empty record. ErrLocked means that another process has it; ErrNewer that this
+// up to date; see Upgraded. The file must exist (ErrMissing, which is fs.ErrNotExist too) and hold
+// something (ErrEmpty): a mistyped path or a file that was cut off must not start an empty
+// record. ErrLocked means that another process has it; ErrNewer that this
 // flitch is too old for it.
 func Open(path string) (*DB, error) { return OpenWith(path, Options{}) }
 
@@ -95,6 +96,13 @@ func OpenWith(path string, o Options) (*DB, error) {
 	if err := mustExist(path); err != nil {
 		return nil, err
 	}
+	if info, err := os.Stat(path); err == nil && info.Size() == 0 {
+		return nil, fmt.Errorf("store: open %s: %w", path, ErrEmpty)
+	}
+	return openAt(path, o)
+}
+
+func openAt(path string, o Options) (*DB, error) {
 	path, err := filepath.EvalSymlinks(path) // one file, one lock, whatever it is called
 	if err != nil {
 		return nil, fmt.Errorf("store: open: %w", err)
@@ -132,11 +140,18 @@ func OpenReadOnly(path string) (*DB, error) {
 	return db, nil
 }
 
+var (
+	// ErrMissing means that there is no database where one was looked for.
+	ErrMissing = fmt.Errorf("no database is there, create one first: %w", fs.ErrNotExist)
+	// ErrEmpty means that there is a file without a byte: flitch leaves none like that.
+	ErrEmpty = errors.New("the file is empty, which flitch never leaves a database")
+)
+
 func mustExist(path string) error {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("store: no database at %s, create one first: %w", path, err)
+		return fmt.Errorf("store: %s: %w", path, ErrMissing)
 	case err != nil:
 		return fmt.Errorf("store: open: %w", err)
 	case !info.Mode().IsRegular(): // a pipe would be waited for, for ever

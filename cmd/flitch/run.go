@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"log/slog"
 	"os/signal"
 	"runtime/debug"
@@ -49,7 +48,7 @@ func (c runCommand) Run(t terminal) error {
 	var idle app.StandBy
 	for {
 		err := c.once(ctx, t, cfg, &options)
-		if app.IsDisk(err) && ctx.Err() == nil {
+		if app.StandsBy(err, options) && ctx.Err() == nil {
 			fmt.Fprintf(t.err, "flitch: %v\n", err)
 			if idle.Wait(ctx, cfg, options, err); ctx.Err() != nil {
 				return nil
@@ -70,9 +69,6 @@ func (c runCommand) Run(t terminal) error {
 // the next needs.
 func (c runCommand) once(ctx context.Context, t terminal, cfg *config.Config, options *app.Options) error {
 	a, err := app.New(cfg, *options)
-	if errors.Is(err, fs.ErrNotExist) {
-		return problem("flitch init --database "+cfg.Site.Database+" makes an empty one", "%v", err)
-	}
 	if err != nil {
 		return err
 	}

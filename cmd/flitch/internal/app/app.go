@@ -105,6 +105,9 @@ func New(cfg *config.Config, o Options) (_ *App, err error) {
 			a.release()
 		}
 	}()
+	if a.clock = o.Clock; a.clock == nil {
+		a.clock = Wall{} // until the house's is built from what is stored: a fault of the file is told before
+	}
 	a.faults = &health.Faults{Changed: a.faultChanged}
 	if a.db, err = store.OpenWith(cfg.Site.Database, store.Options{ObserveCommit: a.pace.committed, Unreadable: a.damaged}); err != nil {
 		return nil, explain(err)

@@ -2,10 +2,12 @@ package app
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
 	"net/http"
+	"strings"
 	"time"
 
 	"flitch/alerts/outbox"
@@ -21,18 +23,24 @@ const (
 	damagedAgain = time.Minute
 )
 
-// A StandBy stays when the database cannot be opened: a start that ends, and is made again
+// A StandBy stays when flitch cannot start: a start that ends, and is made again
 // by whoever supervises it, for ever, would tell nobody. Its zero value is ready.
 type StandBy struct {
-	why  store.Fault // that people were told of
+	why  string // what people were told of
 	told time.Time
 }
 
-// IsDisk reports whether New failed for the disk's or the file's sake, so that standing by
-// is of use.
-func IsDisk(err error) bool {
+// StandsBy reports whether a start that failed is of the kind that is told to people and tried
+// again: what lies with the disk or the file always, because it is so with a card that is not
+// there; all else under a supervisor. Without one somebody sits before it.
+func StandsBy(err error, o Options) bool {
+	return err != nil && !errors.Is(err, ErrAgain) && (lies(err) || o.Supervisor != nil)
+}
+
+// lies reports whether the fault lies with the disk, the file or what is stored.
+func lies(err error) bool {
 	f := store.FaultOf(err)
-	return f != store.NoFault && f != store.Other || errors.Is(err, engine.ErrStored)
+	return f != store.NoFault && f != store.Other || errors.Is(err, engine.ErrStored) || errors.Is(err, store.ErrMissing)
 }
 
 // Wait tells people through every channel that flitch does not watch, and why; says so on
@@ -46,13 +54,17 @@ func (s *StandBy) Wait(ctx context.Context, cfg *config.Config, o Options, why e
 	if fault == store.Full && a.ballast.drop() {
 		return // there is room now, for the alarm at least
 	}
-	if fault == store.Corrupt || fault == store.Other { // a file that is damaged, or what stands in it
+	if fault == store.Corrupt || errors.Is(why, engine.ErrStored) { // a file that is damaged, or what stands in it
 		wait = damagedAgain
 	}
-	text := diskWords(why) + "\n" + a.standByAdvice(fault)
-	if now := a.clock.Now(); fault != s.why || now.Sub(s.told) >= toldAgain {
-		s.why, s.told = fault, now
-		a.log.Error("nothing is watched: the database cannot be opened", "text", text, "again", wait)
+	text := strings.TrimSpace(diskWords(why) + "\n" + a.standByAdvice(why))
+	kind := fault.String()
+	if fault == store.Other {
+		kind = text // which is not another at each try, as an errno may be
+	}
+	if now := a.clock.Now(); kind != s.why || now.Sub(s.told) >= toldAgain {
+		s.why, s.told = kind, now
+		a.log.Error("nothing is watched: flitch cannot start", "text", text, "again", wait)
 		news := start("news", func(ctx context.Context) error {
 			if a.tellStandingBy(ctx, text) == 0 {
 				s.told = time.Time{} // and again at the next try
@@ -67,12 +79,16 @@ func (s *StandBy) Wait(ctx context.Context, cfg *config.Config, o Options, why e
 	a.standBy(over, text)
 }
 
-func (a *App) standByAdvice(f store.Fault) string {
-	switch f {
-	case store.Full:
+func (a *App) standByAdvice(why error) string {
+	switch f := store.FaultOf(why); {
+	case errors.Is(why, store.ErrMissing):
+		return "is its disk or card there? If it is gone: " + a.restoreAdvice() + "; if there never was one: flitch init --database " + a.cfg.Site.Database
+	case f == store.Full:
 		return "free some space or change the disk"
-	case store.Corrupt, store.Other:
+	case f == store.Corrupt, errors.Is(why, engine.ErrStored):
 		return a.restoreAdvice()
+	case f == store.Other: // it says itself what it is
+		return ""
 	}
 	return "look at the disk: is it there, writable and whole? If it is not: " + a.restoreAdvice()
 }
@@ -120,10 +136,27 @@ func (a *App) standBy(ctx context.Context, text string) {
 	}
 }
 
+// untilOver is what a person does, and flitch.
+const untilOver = "write temperatures down by hand; flitch tries again by itself"
+
+// notWatching says so to everybody who asks: in the words of the interface to what asks there,
+// so that it is not taken for something else than flitch.
 func notWatching(text string) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
-		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-		w.WriteHeader(http.StatusServiceUnavailable)
-		fmt.Fprintf(w, "flitch is not watching: %s\nWrite temperatures down by hand until this is over. It tries again by itself.\n", text)
-	})
+	said := "flitch is not watching: " + text
+	mux := http.NewServeMux()
+	answer := func(path, kind string, body any) {
+		mux.HandleFunc(path, func(w http.ResponseWriter, _ *http.Request) {
+			w.Header().Set("Content-Type", kind)
+			w.WriteHeader(http.StatusServiceUnavailable)
+			if words, plain := body.(string); plain {
+				fmt.Fprintln(w, words)
+				return
+			}
+			_ = json.NewEncoder(w).Encode(body) // whoever asked may have gone
+		})
+	}
+	answer("/", "text/plain; charset=utf-8", said+"\nUntil this is over, "+untilOver+".")
+	answer("/api/", "application/json", map[string]string{"error": said, "hint": untilOver})
+	answer("/healthz", "application/json", map[string]any{"ok": false, "faults": []map[string]string{{"name": "start", "text": said}}})
+	return mux
 }

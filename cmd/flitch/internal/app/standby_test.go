@@ -1,10 +1,15 @@
 package app
 
 import (
+	"bytes"
 	"context"
+	"encoding/binary"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -28,7 +33,7 @@ func TestStandByTellsPeople(t *testing.T) {
 	}
 	o := Options{Clock: s.clock, Log: slog.New(slog.DiscardHandler)}
 	_, why := New(s.cfg, o)
-	if !IsDisk(why) {
+	if !StandsBy(why, o) {
 		t.Fatalf("New: %v", why)
 	}
 	var idle StandBy
@@ -74,4 +79,85 @@ func TestPace(t *testing.T) {
 	p.committed(time.Second, nil)
 	ask(time.Second, "3 writes took a second or more within a minute, the longest 3.0 s", true)
 	ask(2*time.Minute, "", true)
+}
+
+// What stands by with whom: the disk always, all else where a supervisor would start flitch
+// again and again.
+func TestWhatIsToldWhenAStartFails(t *testing.T) {
+	s := newShop(t)
+	supervised := Options{Supervisor: testSupervisor{}}
+	alone := Options{Log: slog.New(slog.DiscardHandler)}
+	starts := func(change func(path string) error) error {
+		t.Helper()
+		cfg := *s.cfg
+		cfg.Site.Database = filepath.Join(t.TempDir(), "flitch.db")
+		if err := store.Create(cfg.Site.Database); err != nil {
+			t.Fatal(err)
+		}
+		if err := change(cfg.Site.Database); err != nil {
+			t.Fatal(err)
+		}
+		a, err := New(&cfg, alone)
+		if err == nil {
+			a.release()
+			t.Fatal("it starts")
+		}
+		return err
+	}
+	for name, c := range map[string]struct {
+		change func(path string) error
+		alone  bool // also without a supervisor
+		advice string
+	}{
+		"missing": {os.Remove, true, "is its disk or card there?"},
+		"emptied": {func(path string) error { return os.Truncate(path, 0) }, true, "flitch restore COPY"},
+		"garbage": {func(path string) error { return os.WriteFile(path, bytes.Repeat([]byte("x"), 8192), 0o600) }, true, "flitch restore COPY"},
+		"folder":  {func(path string) error { return errors.Join(os.Remove(path), os.Mkdir(path, 0o700)) }, false, ""},
+		"key":     {func(path string) error { return os.WriteFile(path+".key", []byte("short"), 0o600) }, false, ""},
+	} {
+		err := starts(c.change)
+		if !StandsBy(err, supervised) || StandsBy(err, alone) != c.alone {
+			t.Errorf("%s: %v: stands by with a supervisor %v, alone %v", name, err, StandsBy(err, supervised), StandsBy(err, alone))
+		}
+		a := &App{cfg: s.cfg}
+		if got := a.standByAdvice(err); !strings.Contains(got, c.advice) || c.advice == "" && got != "" {
+			t.Errorf("%s: the advice is %q, want %q", name, got, c.advice)
+		}
+	}
+	if StandsBy(nil, supervised) || StandsBy(ErrAgain, supervised) {
+		t.Error("it stands by and nothing is wrong")
+	}
+}
+
+// Each page of the file in turn cannot be read at the start: that is said or lived with, and
+// never ends flitch in a panic.
+func TestAStartWithAnyPageDamaged(t *testing.T) {
+	s := newShop(t)
+	s.open()
+	s.begin(cooked)
+	s.close()
+	whole, err := os.ReadFile(s.cfg.Site.Database)
+	if err != nil {
+		t.Fatal(err)
+	}
+	size := int(binary.BigEndian.Uint16(whole[16:]))
+	refused := 0
+	for at := 0; at < len(whole); at += size {
+		damaged := bytes.Clone(whole)
+		copy(damaged[at:at+size], bytes.Repeat([]byte{0xff}, size))
+		if err := os.WriteFile(s.cfg.Site.Database, damaged, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		a, err := New(s.cfg, Options{Log: slog.New(slog.DiscardHandler)})
+		if err == nil {
+			a.release()
+			continue
+		}
+		if refused++; !StandsBy(err, Options{}) {
+			t.Errorf("page %d: nobody is told of %v", at/size+1, err)
+		}
+	}
+	if refused < 10 {
+		t.Errorf("only %d starts were refused of %d", refused, len(whole)/size)
+	}
 }
