@@ -21,7 +21,7 @@ func (e *Engine) catchUp() error {
 	if err := e.recountStruck(); err != nil {
 		return err
 	}
-	for {
+	for recounts := 0; ; {
 		if len(e.house.pending.journal) > pendingMost {
 			e.save()
 			return fmt.Errorf("engine: %w: %w", errBacklog, e.unwritten)
@@ -31,10 +31,11 @@ func (e *Engine) catchUp() error {
 			return fmt.Errorf("engine: read inputs: %w", err)
 		}
 		if len(inputs) == 0 {
-			if e.settle() { // others may wait for the same; what came in meanwhile goes first
-				continue
+			if !e.settle() || recounts >= len(e.house.open) { // who asks for something has waited long enough
+				return nil
 			}
-			return nil
+			recounts++ // others may wait for the same; what came in meanwhile goes first
+			continue
 		}
 		if err := e.fetchClosed(inputs); err != nil {
 			return err
