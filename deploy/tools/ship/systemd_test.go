@@ -139,8 +139,8 @@ func (b *booted) restarted(pid, why string) {
 // lays installs a package there, as dpkg does it on a machine with systemd.
 func (b *booted) lays(path string) {
 	b.t.Helper()
-	output(b.t, exec.Command("cp", path, filepath.Join(b.root, "root/flitch.deb")))
-	b.says("dpkg --force-unsafe-io --force-confdef -i /root/flitch.deb </dev/null 2>&1")
+	output(b.t, exec.Command("cp", path, filepath.Join(b.root, "tmp/flitch.deb")))
+	b.says("dpkg --force-unsafe-io --force-confdef -i /tmp/flitch.deb </dev/null 2>&1")
 }
 
 // hardened wants of the process what the unit says: a user of its own without rights, and a
@@ -160,7 +160,6 @@ func (b *booted) hardened(pid string) {
 	fails(b.t, b.within(inside+"touch /var/lib/mine"), "Read-only")
 	b.says("touch /tmp/mine")
 	fails(b.t, b.within(inside+"ls /tmp/mine"), "No such file") // its /tmp is another
-	fails(b.t, b.within(inside+"ls /home/."), "ermission denied")
 }
 
 // TestTheUnitUnderSystemd is the life of the package where systemd is the first process: it is
