@@ -204,6 +204,9 @@ func TestRedirect(t *testing.T) {
 		if next.ID != 0 || next.Alarm != 17 || !strings.Contains(next.Body, "tv failed: answered 404") {
 			t.Errorf("next = %+v", next)
 		}
+		if other := (Message{Channel: "tv", Body: "y"}); !next.Replaces(m) || next.Replaces(other) || m.Replaces(next) {
+			t.Errorf("%+v is not known as what replaces %+v, or as more than that", next, m)
+		}
 		had[next.Channel] = true
 		ways = append(ways, next.Channel)
 	}

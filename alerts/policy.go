@@ -63,7 +63,7 @@ func (p Policy) Redirect(m Message, why string, used func(channel string) bool) 
 	if m.Kind == TestRing {
 		return Message{}, false
 	}
-	m.Body += "\nSent this way because " + m.Channel + " failed: " + why
+	m.Body += sentInstead(m.Channel) + why
 	failed := m.Channel
 	m.ID = 0
 	for _, backup := range []bool{true, false} {
@@ -75,6 +75,15 @@ func (p Policy) Redirect(m Message, why string, used func(channel string) bool) 
 		}
 	}
 	return Message{}, false
+}
+
+// sentInstead begins the line of a message that came another way.
+func sentInstead(failed string) string { return "\nSent this way because " + failed + " failed: " }
+
+// Replaces reports whether m is what Redirect made of a message that failed. It is known by
+// its words, so that nothing beside the messages has to be kept of it.
+func (m Message) Replaces(failed Message) bool {
+	return strings.HasPrefix(m.Body, failed.Body+sentInstead(failed.Channel))
 }
 
 // phonePath begins what an alarm about a channel is about.

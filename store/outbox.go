@@ -17,6 +17,26 @@ func (tx *Tx) Enqueue(m alerts.Message) (id int64, err error) {
 		m.Alarm, string(m.Kind), m.Entry, int64(m.Level), m.Channel, m.Subject, m.Body, m.Due.UnixMilli())
 }
 
+// Alike returns the messages that say the same as m, on whatever channel, in the order they
+// were stored: of the same event of an alarm, and where there is none, of the same words.
+func (tx *Tx) Alike(m alerts.Message) (all []alerts.Message, err error) {
+	rows, err := tx.tx.QueryContext(background, `SELECT `+messageColumns+` FROM messages m
+		WHERE m.alarm = ?1 AND m.kind = ?2 AND m.due = ?3 AND (m.alarm <> 0 OR m.subject = ?4) ORDER BY m.id`,
+		m.Alarm, string(m.Kind), m.Due.UnixMilli(), m.Subject)
+	if err != nil {
+		return nil, fmt.Errorf("store: messages alike: %w", err)
+	}
+	err = eachOf(rows, "messages alike", func(rows *sql.Rows) error {
+		var one alerts.Message
+		if err := rows.Scan(messageDest(&one)...); err != nil {
+			return fmt.Errorf("store: messages alike: %w", err)
+		}
+		all = append(all, one)
+		return nil
+	})
+	return all, err
+}
+
 const messageColumns = "m.id, m.alarm, m.kind, m.entry, m.level, m.channel, m.subject, m.body, m.due"
 
 func messageDest(m *alerts.Message) []any {

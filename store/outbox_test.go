@@ -2,6 +2,7 @@ package store
 
 import (
 	"reflect"
+	"slices"
 	"testing"
 	"time"
 
@@ -171,4 +172,32 @@ func TestUnknownMessage(t *testing.T) {
 	if n := count(t, db, "attempts"); n != 0 {
 		t.Errorf("%d attempts were stored", n)
 	}
+}
+
+// What says the same is known by its alarm, event and time, and where there is no alarm by
+// its first line too.
+func TestMessagesAlike(t *testing.T) {
+	db := newDB(t)
+	m := message(7, "tv", 1)
+	other, later, event := message(7, "mail", 1), message(7, "tv", 2), message(7, "tv", 1)
+	other.Subject, event.Kind = "by mail", alerts.Repeated
+	free, stranger := message(0, "tv", 1), message(0, "tv", 1)
+	stranger.Subject = "Checks"
+	enqueue(t, db, m, other, later, event, message(8, "red", 1), free, stranger)
+	update(t, db, func(tx *Tx) error {
+		for _, c := range []struct {
+			of   alerts.Message
+			want []string
+		}{{m, []string{"tv", "mail"}}, {message(8, "", 1), []string{"red"}}, {free, []string{"tv"}}, {message(9, "tv", 1), nil}} {
+			all, err := tx.Alike(c.of)
+			var got []string
+			for _, one := range all {
+				got = append(got, one.Channel)
+			}
+			if !slices.Equal(got, c.want) || err != nil {
+				t.Errorf("alike of %+v: %q, %v, want %q", c.of, got, err, c.want)
+			}
+		}
+		return nil
+	})
 }

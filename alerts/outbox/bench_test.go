@@ -113,8 +113,8 @@ type bench struct {
 	ends     []alerts.Settlement
 	mu       sync.Mutex
 	stop     func()
-	onFailed func(Failure) // beside keeping it; set before start
-	clock    Clock         // nil: real time
+	divert   func(alerts.Settlement, Failure) error // set before start
+	clock    Clock                                  // nil: real time
 }
 
 // newBench opens a new store. The loop runs after start.
@@ -151,10 +151,8 @@ func (b *bench) start(phones ...*phone) {
 			b.mu.Lock()
 			b.failures = append(b.failures, f)
 			b.mu.Unlock()
-			if b.onFailed != nil {
-				b.onFailed(f)
-			}
 		},
+		Divert: b.divert,
 		Observe: func(_ string, s alerts.Settlement, _ time.Duration) {
 			b.mu.Lock()
 			b.ends = append(b.ends, s)

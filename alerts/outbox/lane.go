@@ -27,12 +27,12 @@ type lane struct {
 	stop    context.CancelFunc // nil: not running
 	done    chan struct{}
 
-	down      bool                        // the last attempt failed, or nobody knows
-	held      time.Time                   // the other side asked for quiet until then
-	unsettled map[int64]alerts.Settlement // attempts whose end could not be stored
-	late      map[int64]bool              // rings already reported as late
-	leaps     []leap                      // of the clock, or of a machine that slept
-	looked    time.Time                   // when the clock was last looked at
+	down      bool             // the last attempt failed, or nobody knows
+	held      time.Time        // the other side asked for quiet until then
+	unsettled map[int64]ending // attempts whose end could not be stored
+	late      map[int64]bool   // rings already reported as late
+	leaps     []leap           // of the clock, or of a machine that slept
+	looked    time.Time        // when the clock was last looked at
 }
 
 func (l *lane) run(ctx context.Context) {
@@ -121,10 +121,13 @@ func (l *lane) attempt(ctx context.Context, q alerts.QueuedMessage) time.Duratio
 	l.waited(l.channel.Deadline())
 	ended := l.clock.Now()
 	s := l.judge(q, receipt, err, ended)
-	l.settle(s)
+	f := l.failure(q, s)
+	l.settle(ending{s, f})
 	l.hurry(s)
 	l.Observe(l.channel.Name(), s, ended.Sub(began))
-	l.report(q, s)
+	if f != nil {
+		l.report(*f)
+	}
 	return 0
 }
 
@@ -132,10 +135,10 @@ func (l *lane) attempt(ctx context.Context, q alerts.QueuedMessage) time.Duratio
 func (l *lane) supersede(gone []merged, now time.Time) time.Duration {
 	for _, g := range gone {
 		delete(l.late, g.old)
-		l.settle(alerts.Settlement{
+		l.settle(ending{Settlement: alerts.Settlement{
 			Message: g.old, Outcome: alerts.Failed, At: now,
 			Error: fmt.Sprintf("superseded by message %d", g.by),
-		})
+		}})
 	}
 	return 0
 }

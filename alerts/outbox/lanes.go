@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
-
-	"flitch/alerts"
 )
 
 // Open adds a channel, also while the outbox runs: what is stored for it goes out
@@ -22,7 +20,7 @@ func (o *Outbox) Open(c Channel) error {
 		random:    rand.New(rand.NewPCG(o.Seed, uint64(o.opened))),
 		wake:      make(chan struct{}, 1),
 		down:      true,
-		unsettled: map[int64]alerts.Settlement{},
+		unsettled: map[int64]ending{},
 		late:      map[int64]bool{},
 	}
 	o.opened++

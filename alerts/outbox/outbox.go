@@ -50,9 +50,14 @@ type Options struct {
 	Backoff Backoff
 	Seed    uint64 // of the jitter
 	// Failed hears of every message that has failed for good, and once of a ring
-	// that has not got through in RingPatience. It may store messages and call Wake.
+	// that has not got through in RingPatience.
 	// It is called from the channel's goroutine, and delays only that channel.
 	Failed func(Failure)
+	// Divert stores the end of an attempt that Failed hears of, and in the same
+	// transaction what goes another way instead: stored after it, that would be lost by a
+	// stop in between. It may call Wake. While it fails it is called again, and after a
+	// restart once more for a ring that is late yet. Nil: the end is stored alone.
+	Divert func(alerts.Settlement, Failure) error
 	// Observe hears of every settled attempt.
 	Observe func(channel string, s alerts.Settlement, took time.Duration)
 	Log     *slog.Logger

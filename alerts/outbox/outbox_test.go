@@ -133,6 +133,32 @@ func TestFinalRefusalIsReportedNotRepeated(t *testing.T) {
 	})
 }
 
+// passOn stores the end of an attempt and what goes through the next way in one
+// transaction, and counts how often.
+func (b *bench) passOn(policy alerts.Policy, stored *int) func(alerts.Settlement, Failure) error {
+	return func(s alerts.Settlement, f Failure) error {
+		if err := b.shelf.faulty(); err != nil {
+			return err
+		}
+		next, ok := policy.Redirect(f.Message, f.Error, func(string) bool { return false })
+		if !ok {
+			b.t.Error("no way is left")
+		}
+		err := b.db.Update(func(tx *store.Tx) error {
+			if err := tx.Settle(s); err != nil {
+				return err
+			}
+			_, err := tx.Enqueue(next)
+			return err
+		})
+		if err == nil {
+			*stored++
+			b.box.Wake()
+		}
+		return err
+	}
+}
+
 // The ring goes to the next channel when the first has failed for good, by way
 // of the callback and the policy.
 func TestFailedRingTakesTheNextWay(t *testing.T) {
@@ -140,16 +166,40 @@ func TestFailedRingTakesTheNextWay(t *testing.T) {
 		policy := alerts.Policy{Channels: []alerts.ChannelPolicy{{Name: "pocket"}, {Name: "mail", Backup: true}}}
 		b, pocket, mail := newBench(t), newPhone("pocket", &alerts.SendError{Text: "gone"}), newPhone("mail")
 		defer b.close()
-		b.onFailed = func(f Failure) {
-			if next, ok := policy.Redirect(f.Message, f.Error, func(string) bool { return false }); ok {
-				b.enqueue(next)
-			}
-		}
+		stored := 0
+		b.divert = b.passOn(policy, &stored)
 		b.start(pocket, mail)
 		b.enqueue(ring(7))
 		b.pass(time.Minute)
 		if got := mail.got(); len(got) != 1 || got[0].Alarm != 7 || got[0].after != 0 {
 			t.Errorf("mail has %+v, want the ring at once with its number", got)
+		}
+	})
+}
+
+// While the disk refuses, a message that failed for good has no end yet: it goes the other
+// way once the disk is back, and once. A ring is sent then, and told to have failed at once.
+func TestAFailureThatCannotBeStoredTakesTheNextWayLater(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		policy := alerts.Policy{Channels: []alerts.ChannelPolicy{{Name: "pocket"}, {Name: "mail", Backup: true}}}
+		b, pocket, mail := newBench(t), newPhone("pocket", &alerts.SendError{Text: "gone"}), newPhone("mail")
+		defer b.close()
+		stored := 0
+		b.divert = b.passOn(policy, &stored)
+		ids := b.enqueue(ring(7))
+		b.shelf.fault(errors.New("disk full"))
+		b.start(pocket, mail)
+		b.pass(time.Hour)
+		if r := b.record(7, ids[0]); r.Status != store.MessagePending || len(b.failures) != 1 || len(pocket.got()) != 1 {
+			t.Fatalf("record = %+v, %d failures told, sent %d times", r, len(b.failures), len(pocket.got()))
+		}
+		b.shelf.fault(nil)
+		b.pass(time.Minute)
+		if got := mail.got(); len(got) != 1 || got[0].Alarm != 7 || stored != 1 {
+			t.Errorf("mail has %+v, stored %d times", got, stored)
+		}
+		if r := b.record(7, ids[0]); r.Status != store.MessageFailed || len(pocket.got()) != 1 {
+			t.Errorf("record = %+v, sent %d times", r, len(pocket.got()))
 		}
 	})
 }

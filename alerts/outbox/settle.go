@@ -36,13 +36,27 @@ func (l *lane) judge(q alerts.QueuedMessage, receipt string, err error, at time.
 	return s
 }
 
+// An ending is how an attempt ended, on its way into the store.
+type ending struct {
+	alerts.Settlement
+	failure *Failure // what is told of it; nil: nothing
+}
+
 // settle stores the end of an attempt. If the store refuses, the end is kept and
 // stored later; until then the message is not sent again.
-func (l *lane) settle(s alerts.Settlement) {
-	if err := l.store.Settle(s); err != nil {
-		l.Log.Error("cannot store the end of an attempt", "channel", l.channel.Name(), "message", s.Message, "error", err)
-		l.unsettled[s.Message] = s
+func (l *lane) settle(e ending) {
+	if err := l.save(e); err != nil {
+		l.Log.Error("cannot store the end of an attempt", "channel", l.channel.Name(), "message", e.Message, "error", err)
+		l.unsettled[e.Message] = e
 	}
+}
+
+// save stores the end of an attempt, and with it what goes another way instead.
+func (l *lane) save(e ending) error {
+	if e.failure == nil || l.Divert == nil {
+		return l.store.Settle(e.Settlement)
+	}
+	return l.Divert(e.Settlement, *e.failure)
 }
 
 // hurry lets all that waits go out once the channel delivers again, in its order: each
@@ -60,27 +74,34 @@ func (l *lane) hurry(s alerts.Settlement) {
 }
 
 func (l *lane) settleAgain() {
-	for id, s := range l.unsettled {
-		if err := l.store.Settle(s); err != nil {
+	for id, e := range l.unsettled {
+		if err := l.save(e); err != nil {
 			return
 		}
 		delete(l.unsettled, id)
 	}
 }
 
-// report tells of a message that failed for good, and once of a ring that is
-// late but still tried.
-func (l *lane) report(q alerts.QueuedMessage, s alerts.Settlement) {
-	f := Failure{Message: q.Message, Attempts: q.Attempts + 1, Final: s.Outcome == alerts.Failed, Error: s.Error}
+// failure is what is to be told of an attempt: a message that failed for good, and once
+// a ring that is late but still tried. Nil: nothing.
+func (l *lane) failure(q alerts.QueuedMessage, s alerts.Settlement) *Failure {
 	late := s.Outcome == alerts.RetryAt && q.Level == alerts.Ring && s.NextAt.Sub(q.Due) >= RingPatience
-	if f.Final || late && !l.late[q.ID] {
-		l.Log.Warn("message did not get through", "channel", l.channel.Name(), "message", q.ID,
-			"alarm", q.Alarm, "final", f.Final, "error", s.Error)
-		l.Failed(f)
-	}
+	told := l.late[q.ID]
 	if late {
 		l.late[q.ID] = true
 	} else if s.Outcome != alerts.RetryAt {
 		delete(l.late, q.ID)
 	}
+	final := s.Outcome == alerts.Failed
+	if !final && (!late || told) {
+		return nil
+	}
+	return &Failure{Message: q.Message, Attempts: q.Attempts + 1, Final: final, Error: s.Error}
+}
+
+// report tells of a message that did not get through.
+func (l *lane) report(f Failure) {
+	l.Log.Warn("message did not get through", "channel", l.channel.Name(), "message", f.Message.ID,
+		"alarm", f.Message.Alarm, "final", f.Final, "error", f.Error)
+	l.Failed(f)
 }

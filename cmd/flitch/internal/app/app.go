@@ -65,7 +65,6 @@ type App struct {
 	calls      chan ingest.Call // messages for devices, on their way
 	outbox     *outbox.Outbox
 	recoveries sync.Map               // parts that were reported to work since the start
-	redirected sync.Map               // messages that went on through a backup channel, by ID
 	broker     *broker.Broker         // nil with an outside broker
 	brokerSeen atomic.Bool            // the outside broker was reached since the start
 	heardOnce  bool                   // there were readings before that

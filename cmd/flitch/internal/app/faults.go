@@ -85,38 +85,49 @@ func (a *App) reported(ctx context.Context, r report) error {
 	return a.engine.Report(ctx, r.part, r.failed)
 }
 
-// phoneFailed is told by the outbox of a message that did not get through, or not
-// yet. It goes on through the next backup channel, once.
+// phoneFailed is told by the outbox of a message that did not get through, or not yet.
 func (a *App) phoneFailed(f outbox.Failure) {
 	a.faults.Set(engine.FaultPhone+f.Message.Channel, f.Error)
-	failed := f.Message
-	failed.Channel, _ = channelOf(failed.Channel)
-	m, ok := policy(a.cfg).Redirect(failed, f.Error, a.had(f.Message))
-	if _, before := a.redirected.LoadOrStore(f.Message.ID, true); before || !ok {
-		return
-	}
-	err := a.db.Update(func(tx *store.Tx) error { return a.enqueue(tx, m) })
-	if err != nil {
-		a.log.Error("message not sent on through another channel", "message", f.Message.ID, "err", err)
-		a.redirected.Delete(f.Message.ID)
-		return
-	}
-	a.outbox.Wake()
 }
 
-// had reports the channels that have, or had, the same word of an alarm: of three phones
-// that fail together one passes it on, and it goes no way twice.
-func (a *App) had(m alerts.Message) func(channel string) bool {
-	sent, err := a.db.MessagesOf(m.Alarm)
-	if err != nil || m.Alarm == 0 {
-		return func(string) bool { return false } // rather twice than not at all
+// divert stores the end of an attempt that did not get through, and in the same transaction
+// the message that goes on through the next backup channel: a kill leaves both or none, and
+// after none the attempt is made again.
+func (a *App) divert(s alerts.Settlement, f outbox.Failure) error {
+	err := a.db.Update(func(tx *store.Tx) error {
+		if err := tx.Settle(s); err != nil {
+			return err
+		}
+		return a.passOn(tx, f)
+	})
+	if err == nil {
+		a.outbox.Wake()
 	}
-	return func(channel string) bool {
-		return slices.ContainsFunc(sent, func(other store.MessageRecord) bool {
+	return err
+}
+
+// passOn stores what replaces a message that failed, once: of three phones of a channel that
+// fail together one passes it on, also after a restart, and it goes no way twice.
+func (a *App) passOn(tx *store.Tx, f outbox.Failure) error {
+	failed := f.Message
+	failed.Channel, _ = channelOf(failed.Channel)
+	alike, err := tx.Alike(failed)
+	if err != nil {
+		return err
+	}
+	if slices.ContainsFunc(alike, func(other alerts.Message) bool { return other.Replaces(failed) }) {
+		return nil
+	}
+	m, ok := policy(a.cfg).Redirect(failed, f.Error, func(channel string) bool {
+		return slices.ContainsFunc(alike, func(other alerts.Message) bool {
 			base, _ := channelOf(other.Channel)
-			return base == channel && other.Kind == m.Kind && other.Due.Equal(m.Due)
+			return base == channel
 		})
+	})
+	if !ok {
+		return nil
 	}
+	return a.enqueue(tx, m)
 }
 
 // phoneAnswered ends the fault of a channel that delivers again.

@@ -56,7 +56,7 @@ func (a *App) buildOutbox() error {
 		channels = append(channels, answerable{ch, a.links, a.unreached})
 	}
 	a.outbox, err = outbox.New(a.db, a.clock, channels, outbox.Options{
-		Seed: uint64(a.clock.Now().UnixNano()), Failed: a.phoneFailed, Observe: a.sent, Log: a.log,
+		Seed: uint64(a.clock.Now().UnixNano()), Failed: a.phoneFailed, Divert: a.divert, Observe: a.sent, Log: a.log,
 	})
 	if err != nil {
 		return err
