@@ -49,7 +49,7 @@ type App struct {
 	log        *slog.Logger
 	db         *store.DB
 	faults     *health.Faults
-	reports    chan report
+	tidings    *tidings
 	urgent     chan alerts.Message // to be sent past the database
 	ballast    ballast
 	unwritten  atomic.Bool // the engine cannot write
@@ -95,7 +95,7 @@ type App struct {
 // New opens the database, takes the ports and builds every room. On an error
 // nothing stays open.
 func New(cfg *config.Config, o Options) (_ *App, err error) {
-	a := &App{cfg: cfg, version: o.Version, log: o.Log, events: api.NewEvents(), reports: make(chan report, 64), urgent: make(chan alerts.Message, unstoredKept), ballast: ballast{path: cfg.Site.Database + ".ballast"}, calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1), diskTurned: make(chan struct{}, 1)}
+	a := &App{cfg: cfg, version: o.Version, log: o.Log, events: api.NewEvents(), tidings: newTidings(), urgent: make(chan alerts.Message, unstoredKept), ballast: ballast{path: cfg.Site.Database + ".ballast"}, calls: make(chan ingest.Call, callsKept), kept: o.Kept, supervisor: o.Supervisor, again: make(chan struct{}, 1), diskTurned: make(chan struct{}, 1)}
 	if a.overheard = o.Heard; a.overheard == nil {
 		a.overheard = &heard.List{}
 	}

@@ -46,11 +46,7 @@ func (a *App) brokerUp(resumed bool) {
 // the clocks take it for one.
 func (a *App) lostAtBroker(what string, more ...any) {
 	a.log.Warn(what+": readings may be missing", append(more, "advice", queueAdvice)...)
-	for _, failed := range []bool{true, false} {
-		select {
-		case a.reports <- report{part: what, failed: failed}:
-		default:
-			a.log.Error("loss not reported: too many at once", "part", what)
-		}
+	if !a.tidings.pass(report{part: what, failed: true}, report{part: what}) {
+		a.log.Error("loss not reported: too many at once", "part", what)
 	}
 }

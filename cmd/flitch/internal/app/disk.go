@@ -71,9 +71,7 @@ func (a *App) gapOver(g ingest.Gap) {
 	if len(g.Lost) == 0 && g.To.Sub(g.From) < blinkOfDisk {
 		return
 	}
-	select {
-	case a.reports <- report{part: engine.FaultDisk, gap: words, from: g.From, to: g.To}:
-	default:
+	if !a.tidings.pass(report{part: engine.FaultDisk, gap: words, from: g.From, to: g.To}) {
 		a.log.Error("gap not reported: too many at once", "text", words)
 	}
 }

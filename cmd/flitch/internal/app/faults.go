@@ -14,16 +14,7 @@ import (
 	"flitch/store"
 )
 
-// A report is a fault on its way to the engine, which stores it like any input.
-type report struct {
-	part     string
-	failed   bool
-	gap      string // words of a time in which nothing could be stored; it is over
-	from, to time.Time
-}
-
-// faultChanged hands the news on. It does not wait: a queue that is full is full
-// of the same news, and the page shows the fault all the same.
+// faultChanged hands the news on. It does not wait.
 func (a *App) faultChanged(part, text string) {
 	a.log.Warn("fault", "part", part, "text", text, "over", text == "")
 	if text != "" && (part == engine.FaultDisk || part == engine.FaultDamage) {
@@ -35,11 +26,7 @@ func (a *App) faultChanged(part, text string) {
 		default:
 		}
 	}
-	select {
-	case a.reports <- report{part: part, failed: text != ""}:
-	default:
-		a.log.Error("fault not reported: too many at once", "part", part)
-	}
+	a.tidings.turned(part, a.faults.Has)
 	a.events.Changed()
 }
 
@@ -48,12 +35,11 @@ func (a *App) faultChanged(part, text string) {
 // tells of it.
 func (a *App) report(ctx context.Context) error {
 	for {
-		select {
-		case <-ctx.Done():
+		r, ok := a.tidings.next(ctx)
+		if !ok {
 			return nil
-		case r := <-a.reports:
-			a.insist(ctx, r)
 		}
+		a.insist(ctx, r)
 	}
 }
 
@@ -142,13 +128,8 @@ func (a *App) phoneAnswered(channel string, s alerts.Settlement) {
 // of before the start would stand, and ring, for ever.
 func (a *App) recovered(part string) {
 	a.faults.Clear(part)
-	if _, told := a.recoveries.LoadOrStore(part, true); told {
-		return
-	}
-	select {
-	case a.reports <- report{part: part}:
-	default:
-		a.recoveries.Delete(part) // the next time
+	if _, told := a.recoveries.LoadOrStore(part, true); !told {
+		a.tidings.turned(part, a.faults.Has)
 	}
 }
 

@@ -70,11 +70,8 @@ func (s signedCommander) signed(ctx context.Context, c process.Command) (_ proce
 // as of a fault that came and is over. Nobody is rung at night by a stranger.
 func (a *App) guessed(name string, wrong int, from string) {
 	a.log.Warn("wrong passwords: somebody may be guessing", "name", name, "in_a_row", wrong, "last_from", from)
-	for _, failed := range []bool{true, false} {
-		select {
-		case a.reports <- report{part: fmt.Sprintf("sign-in of %s: %d wrong passwords in a row", name, wrong), failed: failed}:
-		default:
-			a.log.Error("wrong passwords not reported: too many at once")
-		}
+	part := fmt.Sprintf("sign-in of %s: %d wrong passwords in a row", name, wrong)
+	if !a.tidings.pass(report{part: part, failed: true}, report{part: part}) {
+		a.log.Error("wrong passwords not reported: too many at once")
 	}
 }
