@@ -69,6 +69,7 @@ func (in *Intake) take(it *item) {
 	} else {
 		in.keep(b, cost)
 	}
+	in.leaveLarge(b) // what is held is bounded in bytes
 	in.opts.Heard(b.readings, false)
 }
 
@@ -115,7 +116,6 @@ func (in *Intake) lose(b *batch) {
 	for _, r := range b.readings {
 		in.held.gap.Lost[r.Probe]++
 	}
-	in.leaveLarge(b)
 }
 
 // storeHeld stores what was held, in order, once the store works again, and tells of the
@@ -126,6 +126,7 @@ func (in *Intake) storeHeld(giveUp <-chan struct{}, acks chan<- []*item) error {
 		if err := in.finish(b, giveUp, acks); err != nil {
 			return err
 		}
+		in.held.release(b)
 	}
 	if gap := in.held.gap; !gap.From.IsZero() {
 		gap.To = in.clock.Now()
@@ -146,8 +147,18 @@ func (h *hold) next(most int) *batch {
 		first.rejected = append(first.rejected, b.rejected...)
 		first.absorbed, first.waits = first.absorbed+b.absorbed, first.waits+b.waits
 	}
+	clear(h.batches[:n])
 	h.batches = h.batches[n:]
 	return first
+}
+
+// release gives back the room of a batch that is stored: the store may fail again before the
+// others are.
+func (h *hold) release(b *batch) {
+	h.bytes -= b.cost()
+	for _, r := range b.readings {
+		delete(h.keys, heldKey{r.Probe, r.Measured.UnixMilli()})
+	}
 }
 
 // Unstored returns how many readings are held that are not on disk.

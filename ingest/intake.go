@@ -32,7 +32,9 @@ type Intake struct {
 
 // A message with more readings than largeFrom is large; largeMax of them may wait at
 // once, however long the queue is: a flood of stored readings must not eat up the
-// memory of a small board. Own bounds.
+// memory of a small board. While the store fails what was taken out of the queue gives its
+// places back: it is bounded as a hold, and a Submit that waits for hours would stop the one
+// loop that hears an outside broker. Own bounds.
 const (
 	largeFrom = 100
 	largeMax  = 8

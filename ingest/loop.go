@@ -56,10 +56,11 @@ func (in *Intake) finish(b *batch, giveUp <-chan struct{}, acks chan<- []*item) 
 	return nil
 }
 
-// leaveLarge makes room for other messages with many readings.
+// leaveLarge makes room for other messages with many readings, once.
 func (in *Intake) leaveLarge(b *batch) {
 	for _, it := range b.items {
 		if it.large {
+			it.large = false
 			<-in.large
 		}
 	}
@@ -122,6 +123,7 @@ func (in *Intake) commit(b *batch, giveUp <-chan struct{}) error {
 		err := in.insist(giveUp, func() (err error) {
 			if done, err = in.store.CommitIntake(b.readings, b.rejected); err != nil {
 				in.hear(b, false)
+				in.leaveLarge(b) // one batch, and who waits at the door holds up all behind it
 			}
 			return err
 		})
