@@ -118,6 +118,12 @@ func TestConnectionLimit(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer r.Close()
+		if err := r.Send(mqtttest.Packet("elsewhere", []byte("1"), 1, 1)); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := r.Puback(patience); err != nil { // from then on it is no stranger, of whom few may be there
+			t.Fatal(err)
+		}
 	}
 	if r, err := mqtttest.Dial(b.Addr(), "third"); err == nil {
 		r.Close()
