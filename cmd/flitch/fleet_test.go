@@ -34,7 +34,7 @@ func twoSites(t *testing.T, server *fleettest.Server) (urlFile, database string)
 		t.Fatal(err)
 	}
 	user := server.User("site")
-	if code, out, wrong := typed(t, "fleet", "init", "--database-file", urlFile, "--site", user); code != 0 || !strings.Contains(out, "tables made, schema 0 to 2") || !strings.Contains(out, user+" may add") {
+	if code, out, wrong := typed(t, "fleet", "init", "--database-file", urlFile, "--site", user); code != 0 || !strings.Contains(out, "tables made, schema 0 to 3") || !strings.Contains(out, user+" may add") {
 		t.Fatal(code, out, wrong)
 	}
 	at, err := fleet.ParseAddress(server.URL(user, database))
@@ -117,7 +117,7 @@ func TestTheFleetAtTheTerminal(t *testing.T) {
 	if code, _, _ = typed(t, "fleet", "verify", "--site", "attic", "--database-file", file); code != 0 {
 		t.Error("the other site is as it was, and is not said to be")
 	}
-	if code, out, wrong = typed(t, "fleet", "init", "--database-file", file); code != 0 || !strings.Contains(out, "schema 2 already") {
+	if code, out, wrong = typed(t, "fleet", "init", "--database-file", file); code != 0 || !strings.Contains(out, "schema 3 already") {
 		t.Errorf("%d %s %s", code, out, wrong)
 	}
 }

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"flitch/process"
@@ -71,12 +72,31 @@ type onlyLog struct {
 // Commands implements Store.
 func (l onlyLog) Commands(batch string) ([]process.Input, error) { return l.Log.Commands(batch) }
 
-// EachReading implements Store.
+// EachReading implements Store. Of two readings of a probe for one moment the later number is in
+// force: the first was removed by the owner's rule before the other was imported, and only a fleet
+// still has it.
 func (l onlyLog) EachReading(probes []string, from, to time.Time, fn func(int64, process.Reading) error) error {
-	return l.Log.EachReading(probes, from, to, func(seq int64, r process.Reading) error {
+	var moment []process.Input // its readings, by number
+	give := func() (err error) {
+		for i := 0; i < len(moment) && err == nil; i++ {
+			err = fn(moment[i].Seq, moment[i].Reading)
+		}
+		moment = moment[:0]
+		return err
+	}
+	err := l.Log.EachReading(probes, from, to, func(seq int64, r process.Reading) (err error) {
 		if seq > l.measured {
 			return nil
 		}
-		return fn(seq, r)
+		if len(moment) > 0 && !moment[0].Reading.Measured.Equal(r.Measured) {
+			err = give()
+		}
+		moment = slices.DeleteFunc(moment, func(in process.Input) bool { return in.Reading.Probe == r.Probe })
+		moment = append(moment, process.Input{Seq: seq, Reading: r})
+		return err
 	})
+	if err != nil {
+		return err
+	}
+	return give()
 }

@@ -10,10 +10,12 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// Deadlines: proposals. A site behind a slow line has a minute for ten thousand rows.
+// Deadlines: proposals. A site behind a slow line has a minute for a piece, and sends smaller
+// ones where that is too short.
 const (
 	connectWithin = 10 * time.Second
 	turnWithin    = time.Minute
+	tablesWithin  = time.Hour // to bring the tables up to date: an index over years of readings is made anew
 )
 
 // An Address is where the database of all sites is. It holds a password: it prints only

@@ -81,7 +81,7 @@ func TestOldTablesAreBroughtUpToDate(t *testing.T) {
 		t.Fatal(err)
 	}
 	h.database = h.Database()
-	err = h.address("owner").once(ctx, func(tx pgx.Tx) error { return forward(ctx, tx, 0, steps[:1]) })
+	err = h.address("owner").once(ctx, turnWithin, func(ctx context.Context, tx pgx.Tx) error { return forward(ctx, tx, 0, steps[:1]) })
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -95,8 +95,8 @@ func TestALineThatIsCutLosesAndDoublesNothing(t *testing.T) {
 // coming twice, the same cuts double rows, and the comparison says so.
 func TestTheComparisonSeesWhatIsDoubled(t *testing.T) {
 	h, s := newHouse(t), newShed(t)
-	h.Do(h.database, `ALTER TABLE flitch.readings DROP CONSTRAINT readings_pkey, DROP CONSTRAINT readings_site_probe_measured_key;
-		ALTER TABLE flitch.commands DROP CONSTRAINT commands_pkey, DROP CONSTRAINT commands_site_id_key; ALTER TABLE flitch.ticks DROP CONSTRAINT ticks_pkey;
+	h.Do(h.database, `ALTER TABLE flitch.readings DROP CONSTRAINT readings_pkey;
+		ALTER TABLE flitch.commands DROP CONSTRAINT commands_pkey; ALTER TABLE flitch.ticks DROP CONSTRAINT ticks_pkey;
 		ALTER TABLE flitch.journal DROP CONSTRAINT journal_pkey; ALTER TABLE flitch.signatures DROP CONSTRAINT signatures_pkey;
 		CREATE FUNCTION flitch.forget() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN NEW.log_seq = OLD.log_seq; NEW.log_digest = OLD.log_digest;
 			NEW.journal_seq = OLD.journal_seq; NEW.journal_hash = OLD.journal_hash; RETURN NEW; END $$;

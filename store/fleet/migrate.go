@@ -5,6 +5,7 @@ import (
 	"embed"
 	"errors"
 	"fmt"
+	"time"
 
 	"flitch/store"
 
@@ -28,7 +29,7 @@ func Migrate(ctx context.Context, at Address) (from, to int, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	err = at.once(ctx, func(tx pgx.Tx) error {
+	err = at.once(ctx, tablesWithin, func(ctx context.Context, tx pgx.Tx) error {
 		if _, err := tx.Exec(ctx, "SELECT pg_advisory_xact_lock($1)", int64(migrationLock)); err != nil {
 			return err
 		}
@@ -62,15 +63,15 @@ func forward(ctx context.Context, tx pgx.Tx, from int, steps []string) error {
 }
 
 // once runs fn in one transaction of a connection of its own.
-func (a Address) once(ctx context.Context, fn func(pgx.Tx) error) error {
+func (a Address) once(ctx context.Context, within time.Duration, fn func(context.Context, pgx.Tx) error) error {
 	conn, err := a.connect(ctx)
 	if err != nil {
 		return err
 	}
 	defer hangUp(conn)
-	ctx, cancel := context.WithTimeout(ctx, turnWithin)
+	ctx, cancel := context.WithTimeout(ctx, within)
 	defer cancel()
-	return explain(pgx.BeginFunc(ctx, conn, fn), a.String())
+	return explain(pgx.BeginFunc(ctx, conn, func(tx pgx.Tx) error { return fn(ctx, tx) }), a.String())
 }
 
 // A querier is a connection or a transaction.
@@ -128,7 +129,7 @@ var grants = map[bool][]string{
 // Allow gives a user that is there the rights of a site, or of a reader of all sites. A site
 // may add rows of its own and no more: not change, not delete, not read what others sent.
 func Allow(ctx context.Context, at Address, user string, site bool) error {
-	return at.once(ctx, func(tx pgx.Tx) error {
+	return at.once(ctx, turnWithin, func(ctx context.Context, tx pgx.Tx) error {
 		if err := current(ctx, tx); err != nil {
 			return err
 		}

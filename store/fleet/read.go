@@ -261,7 +261,7 @@ func (s *Site) RemovedStrands(line int64) (out []evidence.Strand, err error) {
 
 // Commands returns every command that names the batch, in order.
 func (s *Site) Commands(batch string) ([]process.Input, error) {
-	return s.commands("batch = $2", exact(batch), math.MaxInt32)
+	return s.commands("left(batch, 60) = left($2, 60) AND batch = $2", exact(batch), math.MaxInt32) // by the index
 }
 
 // NextCommands returns at most limit commands whose number is above after.
@@ -286,7 +286,8 @@ func (s *Site) commands(where string, arg any, limit int) (out []process.Input, 
 }
 
 // EachReading calls fn for every reading of the probes measured in [from, to), by the time
-// measured, then by number; a zero to means no end.
+// measured, then by number; a zero to means no end. Of one moment there are two where the site had
+// removed the first and it was imported again: which one was in force depends on when is asked of.
 func (s *Site) EachReading(probes []string, from, to time.Time, fn func(seq int64, r process.Reading) error) error {
 	end := int64(math.MaxInt64)
 	if !to.IsZero() {

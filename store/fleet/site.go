@@ -156,7 +156,7 @@ func digestOf(r *evidence.Row) string {
 // sent under it stays as it is, under a name that says until when; ours is sent from its
 // beginning. It returns that name.
 func Adopt(ctx context.Context, at Address, site string, now time.Time) (before string, err error) {
-	err = at.once(ctx, func(tx pgx.Tx) error {
+	err = at.once(ctx, turnWithin, func(ctx context.Context, tx pgx.Tx) error {
 		if err := current(ctx, tx); err != nil {
 			return err
 		}

@@ -44,7 +44,7 @@ func TestWhatIsWrongIsToldAndNothingIsLost(t *testing.T) {
 	wantTrouble(t, err, Schema, "newer flitch")
 	h.Do(h.database, "DELETE FROM flitch.migrations")
 	wantTrouble(t, turn(s.sink(h.parse(good), "larder")), Schema, "flitch fleet init")
-	h.Do(h.database, "INSERT INTO flitch.migrations (version) VALUES (1), (2)")
+	h.Do(h.database, "INSERT INTO flitch.migrations (version) VALUES (1), (2), (3)")
 	wantTrouble(t, Allow(context.Background(), h.address("owner"), "nobody", true), Rights, "createuser")
 	wantTrouble(t, Allow(context.Background(), h.address(stranger), stranger, true), Rights)
 	if err := turn(s.sink(h.parse(good), "larder")); err != nil {

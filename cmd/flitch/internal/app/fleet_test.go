@@ -303,3 +303,38 @@ func TestWhatWasRemovedBeforeItWasSent(t *testing.T) {
 		server.Do(database, unguarded+"DELETE FROM flitch.removed; INSERT INTO flitch.removed TABLE saved; DROP TABLE saved")
 	}
 }
+
+// Readings of a closed batch that the site removed after they were sent are imported there once
+// more: they arrive once more, and the clocks of the batch come out of those it was closed by.
+func TestWhatWasRemovedAndImportedAgain(t *testing.T) {
+	server := fleettest.Start(t)
+	s, database := fleetShop(t, server)
+	all := func(log engine.Log) (list []process.Reading) {
+		if err := log.EachReading([]string{"core"}, dawn, time.Time{}, func(_ int64, r process.Reading) error { list = append(list, r); return nil }); err != nil {
+			t.Fatal(err)
+		}
+		return list
+	}
+	was := all(s.app.db)
+	if err := s.app.seals.seal(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	packed(t, s.app.db)
+	s.removeBy(dawn.Add(800 * days)) // the batch's own time is over
+	left := len(all(s.app.db))
+	for i := range was {
+		r := &was[i]
+		r.Value, r.Quality, r.Reason, r.Raw, r.Device = r.Value-1, process.Suspect, process.Imported, "", time.Time{}
+	}
+	done, err := s.app.db.CommitIntake(was, nil)
+	if err != nil || done.Stored != len(was)-left || done.Stored == 0 {
+		t.Fatalf("%+v of %d, of which %d were not removed: %v", done, len(was), left, err)
+	}
+	if !s.arrived(server, database, func(site *fleet.Site) bool { return len(all(site)) == len(was)+done.Stored }) {
+		t.Fatalf("what was imported again did not arrive: %+v", s.app.fleet.Status())
+	}
+	report := siteReport(t, server, database)
+	if text := lines(report); report.First() != nil || !strings.Contains(text, "clocks come out of the stored readings") {
+		t.Errorf("\n%s", text)
+	}
+}
