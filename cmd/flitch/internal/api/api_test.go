@@ -88,6 +88,7 @@ func TestCommands(t *testing.T) {
 		want process.Command
 	}{
 		{`{"kind":"turned","batch":"OL-31-09","by":"TV"}`, process.Command{ID: "new-id", Kind: process.CommandTurned, At: night}},
+		{`{"kind":"turned","batch":"OL-31-09","by":"TV","id":"` + strings.Repeat("x", 64) + `"}`, process.Command{ID: strings.Repeat("x", 64), Kind: process.CommandTurned, At: night}},
 		{`{"kind":"struck","batch":"OL-31-09","by":"TV","strikes":"t1","why":"wrong"}`, process.Command{ID: "new-id", Kind: process.CommandStruck, Strikes: "t1", Why: "wrong"}},
 		{`{"kind":"turned","batch":"OL-31-09","by":"TV","strikes":"t1","at":"2026-11-18T03:00:00+01:00"}`, process.Command{ID: "new-id", Kind: process.CommandTurned, Strikes: "t1", At: night.Add(-31 * time.Minute)}},
 		{`{"id":"x","kind":"reading","batch":"OL-31-09","by":"TV","placement":"core","pieces":["A"],"value":0,"at":"2026-11-18T03:00:00+01:00"}`,
@@ -128,6 +129,9 @@ func TestBadCommands(t *testing.T) {
 		{`{"kind":"turned","by":"TV","text":"` + strings.Repeat("x", maxBody) + `"}`, 413, "longer than"},
 		{`{"kind":"destroy","by":"TV"}`, 422, "is no command"},
 		{`{"kind":"turned"}`, 422, "nobody said this"},
+		{`{"kind":"turned","by":"TV","id":"` + strings.Repeat("x", 65) + `"}`, 422, "at most 64 bytes: leave it out"},
+		{`{"kind":"turned","by":"TV","id":"` + strings.Repeat("é", 33) + `"}`, 422, "the id has 66 bytes"},
+		{`{"kind":"duty","by":"TV","batch":"` + strings.Repeat("x", 65) + `"}`, 422, "GET /api/batches lists them"},
 		{`{"kind":"new","by":"TV"}`, 422, "without a description"},
 		{`{"kind":"turned","by":"TV","new":{}}`, 422, "description of a new batch"},
 		{`{"kind":"reading","by":"TV"}`, 422, "without a number"},

@@ -17,6 +17,11 @@ import (
 // maxBody bounds the body of a command, bytes.
 const maxBody = 64 << 10
 
+// maxName bounds the id of a command and the name of its batch, bytes: wherever they are kept they
+// are looked for, and an index holds no text of any length. The page takes no longer id either, and
+// no batch has a longer name.
+const maxName = 64
+
 // A commandBody is a command as it is sent. It has no time of typing: that is
 // the daemon's to say.
 type commandBody struct {
@@ -164,6 +169,10 @@ func complete(b commandBody) error {
 	switch {
 	case !slices.Contains(commandKinds, b.Kind):
 		return &process.Refusal{What: fmt.Sprintf("kind %q is no command", b.Kind), Hint: fmt.Sprintf("one of %v", commandKinds)}
+	case len(b.ID) > maxName:
+		return &process.Refusal{What: fmt.Sprintf("the id has %d bytes", len(b.ID)), Hint: fmt.Sprintf(`an "id" has at most %d bytes: leave it out, and one is made, or send a UUID`, maxName)}
+	case len(b.Batch) > maxName:
+		return &process.Refusal{What: fmt.Sprintf("the name of the batch has %d bytes, and no batch has one of more than %d", len(b.Batch), maxName), Hint: `"batch" is the name of one: GET /api/batches lists them`}
 	case b.By == "":
 		return &process.Refusal{What: "nobody said this", Hint: `add "by" with your initials`}
 	case b.Kind == process.CommandStruck && b.Strikes == "":

@@ -54,6 +54,9 @@ func TestAPictureIsSentWithItsNote(t *testing.T) {
 			t.Errorf("%.20q: %d %s", body, w.Code, w.Body)
 		}
 	}
+	if w := ask(t, New((&house{}).deps()), request(http.MethodPost, "/api/batches/OL-31-09/photos?by=TV&id="+strings.Repeat("x", 65), picture.String())); w.Code != 422 || !strings.Contains(w.Body.String(), "at most 64 bytes") {
+		t.Errorf("a long id: %d %s", w.Code, w.Body)
+	}
 	if w := ask(t, New((&house{}).deps()), request(http.MethodPost, "/api/batches/OL-31-09/photos?by=TV&at=noon", picture.String())); w.Code != 422 || !strings.Contains(w.Body.String(), "not a time") {
 		t.Errorf("%d %s", w.Code, w.Body)
 	}
