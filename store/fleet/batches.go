@@ -24,7 +24,6 @@ const recordAgain = 24 * time.Hour
 
 // snapshots are what is known of batches that have to be told. Of Run's goroutine.
 type snapshots struct {
-	piece  *piece           // on its way
 	looked bool             // all batches were looked at since the start
 	named  int64            // the commands up to this number were looked at
 	dirty  map[string]int64 // and the number of the last command that names it
@@ -94,7 +93,7 @@ func (s *Sink) tellBatches(ctx context.Context, history string) error {
 		if !found || row.Cursor < wanted || row.Cursor > s.mark.logSeq {
 			continue // not evaluated yet, or further than the log that is there
 		}
-		if err := s.within(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error { return putState(ctx, tx, m, row) }); err != nil {
+		if err := s.transact(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error { return putState(ctx, tx, m, row) }); err != nil {
 			return err
 		}
 		told = true
@@ -107,7 +106,7 @@ func (s *Sink) tellBatches(ctx context.Context, history string) error {
 		}
 	}
 	if told && len(s.desk.dirty) == 0 {
-		err := s.within(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error { return putBatchesSeq(ctx, tx, m, s.desk.named) })
+		err := s.transact(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error { return putBatchesSeq(ctx, tx, m, s.desk.named) })
 		if err != nil {
 			return err
 		}
@@ -175,10 +174,8 @@ func (s *Sink) record(ctx context.Context, history, id string) (done int, err er
 	if err != nil || !sealed || seal.Seal.To < last || seal.Seq > s.mark.journalSeq {
 		return recordWaits, ownFault(err)
 	}
-	var there bool
-	err = s.conn.QueryRow(ctx, "SELECT EXISTS (SELECT FROM flitch.records WHERE site = $1 AND batch = $2 AND said = $3)", s.mark.site, exact(id), last).Scan(&there)
-	if err != nil || there {
-		return recordThere, explain(err, s.o.Address.String())
+	if there, err := s.hasRecord(ctx, id, last); err != nil || there {
+		return recordThere, err
 	}
 	var file bounded
 	if err := s.o.Proof(ctx, id, &file); err != nil {
@@ -191,11 +188,19 @@ func (s *Sink) record(ctx context.Context, history, id string) (done int, err er
 	if file.over {
 		file.kept = []byte{}
 	}
-	err = s.within(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error {
+	err = s.transact(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error {
 		_, err := tx.Exec(ctx, "INSERT INTO flitch.records (site, batch, said, record, proof) VALUES ($1, $2, $3, $4, $5)", m.site, exact(id), last, string(text), file.kept)
 		return err
 	})
 	return recordSent, err
+}
+
+// hasRecord asks whether the record of the batch, as of what was said last, is there.
+func (s *Sink) hasRecord(ctx context.Context, id string, last int64) (there bool, err error) {
+	ctx, cancel := context.WithTimeout(ctx, s.within)
+	defer cancel()
+	err = s.conn.QueryRow(ctx, "SELECT EXISTS (SELECT FROM flitch.records WHERE site = $1 AND batch = $2 AND said = $3)", s.mark.site, exact(id), last).Scan(&there)
+	return there, explain(err, s.o.Address.String())
 }
 
 // A bounded writer keeps the beginning.

@@ -14,8 +14,11 @@ import (
 // How much goes at once: proposals. It bounds the memory, and what is sent again after a line
 // that broke.
 const (
-	pieceRows  = 10_000
-	pieceLines = 2_000
+	pieceRows   = 10_000
+	pieceLines  = 2_000
+	leastRows   = 100 // on the slowest line: some kilobytes within a minute
+	growAfter   = 4   // pieces, before they are tried twice as large
+	rowsPerLine = pieceRows / pieceLines
 )
 
 // A piece is what is sent in one transaction: rows of the log, and lines of the journal as far
@@ -27,15 +30,15 @@ type piece struct {
 	last                                                  *evidence.Row
 }
 
-// take reads the next piece behind the mark.
-func take(ctx context.Context, log Log, from mark) (p piece, err error) {
+// take reads the next piece behind the mark, of at most so many rows.
+func take(ctx context.Context, log Log, from mark, rows int) (p piece, err error) {
 	p.to = from
-	_, err = log.EachNext(ctx, from.logSeq, pieceRows, func(r *evidence.Row) error { p.row(from.site, r); return nil })
+	_, err = log.EachNext(ctx, from.logSeq, rows, func(r *evidence.Row) error { p.row(from.site, r); return nil })
 	if err == nil && p.last != nil {
 		p.to.logSeq, p.to.logDigest, p.at = p.last.Seq, digestOf(p.last), p.last.At
 	}
 	if err == nil {
-		err = p.takeLines(log, from)
+		err = p.takeLines(log, from, int64(rows/rowsPerLine))
 	}
 	return p, ownFault(err)
 }
@@ -74,10 +77,10 @@ var errEnough = errors.New("enough")
 
 // takeLines takes lines of the journal, and stops before a seal whose rows are not sent: what is
 // there can be verified at any moment.
-func (p *piece) takeLines(log Log, from mark) error {
+func (p *piece) takeLines(log Log, from mark, most int64) error {
 	first := from.journalSeq + 1
 	var seals []int64
-	err := log.EachLine(first, from.journalSeq+pieceLines, func(l process.JournalLine) error {
+	err := log.EachLine(first, from.journalSeq+most, func(l process.JournalLine) error {
 		if seal, ok := evidence.ParseSeal(l.Text); ok && l.Kind == evidence.SealKind && seal.To > p.to.logSeq {
 			return errEnough
 		} else if ok {
@@ -119,6 +122,9 @@ func ignoreEnough(err error) error {
 }
 
 func (p *piece) rows() int { return len(p.readings) + len(p.commands) + len(p.ticks) }
+
+// full reports whether there was no room for more, of at most so many rows.
+func (p *piece) full(rows int) bool { return p.rows() >= rows || len(p.lines) >= rows/rowsPerLine }
 
 func (p *piece) empty() bool { return p.rows() == 0 && len(p.lines) == 0 }
 

@@ -53,6 +53,9 @@ type Sink struct {
 	mark   mark      // as last known
 	sent   int
 	desk   snapshots
+	rows   int           // of the next piece at most
+	quick  int           // full pieces that were, since that changed
+	within time.Duration // of each transaction, and of each question by itself
 
 	mu     sync.Mutex
 	status Status
@@ -60,7 +63,7 @@ type Sink struct {
 
 // New returns a sink that does nothing yet.
 func New(log Log, o Options) *Sink {
-	return &Sink{o: o, log: log, desk: snapshots{dirty: map[string]int64{}, open: map[string]bool{}, papers: map[string]time.Time{}}}
+	return &Sink{o: o, log: log, rows: pieceRows, within: turnWithin, desk: snapshots{dirty: map[string]int64{}, open: map[string]bool{}, papers: map[string]time.Time{}}}
 }
 
 // Run sends until ctx ends. A database that is away is asked again ever less often, up to
@@ -138,39 +141,38 @@ func (s *Sink) turn(ctx context.Context) error {
 		if s.conn, err = s.o.Address.connect(ctx); err != nil {
 			return err
 		}
-		if err := explain(current(ctx, s.conn), s.o.Address.String()); err != nil {
+		if err := s.fits(ctx); err != nil {
 			return err
 		}
 	}
-	if err := s.within(ctx, history, s.tellNow); err != nil {
+	if err := s.transact(ctx, history, s.tellNow); err != nil {
 		return err
 	}
 	told := s.o.Clock.Now()
-	for more := true; more; {
-		err := s.within(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error {
-			p, err := take(ctx, s.log, m)
-			if err != nil || p.empty() {
-				more = false
-				return err
-			}
-			return s.send(ctx, tx, &p)
-		})
+	for {
+		more, err := s.sendPiece(ctx, history)
 		if err != nil {
 			return err
 		}
 		if !more {
 			break
 		}
-		s.committed()
 		if now := s.o.Clock.Now(); now.Sub(told).Abs() >= max(s.o.Every, leastWord) {
 			told = now
 			s.progress()
-			if err := s.within(ctx, history, s.tellNow); err != nil {
+			if err := s.transact(ctx, history, s.tellNow); err != nil {
 				return err
 			}
 		}
 	}
 	return s.tellBatches(ctx, history)
+}
+
+// fits asks whether the tables are those that this flitch knows.
+func (s *Sink) fits(ctx context.Context) error {
+	ctx, cancel := context.WithTimeout(ctx, s.within)
+	defer cancel()
+	return explain(current(ctx, s.conn), s.o.Address.String())
 }
 
 // leastWord is how often a site says what is now while weeks of readings go up: it is not silent
@@ -186,22 +188,47 @@ func (s *Sink) progress() {
 	}
 }
 
-// send puts a piece; what it comes to counts only after the commit.
-func (s *Sink) send(ctx context.Context, tx pgx.Tx, p *piece) error {
-	s.desk.piece = p
-	return p.put(ctx, tx)
-}
-
-func (s *Sink) committed() {
-	p := s.desk.piece
-	s.mark, s.desk.piece = p.to, nil
+// sendPiece sends the next piece; false: there was none. What it comes to counts only after the
+// commit.
+func (s *Sink) sendPiece(ctx context.Context, history string) (more bool, err error) {
+	var p piece
+	began := s.o.Clock.Now()
+	err = s.transact(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) (err error) {
+		if p, err = take(ctx, s.log, m, s.rows); err != nil || p.empty() {
+			return err
+		}
+		return p.put(ctx, tx)
+	})
+	if p.empty() {
+		return false, err
+	}
+	s.resize(&p, s.o.Clock.Now().Sub(began).Abs(), err)
+	if err != nil {
+		return false, err
+	}
+	s.mark = p.to
 	s.sent += p.rows()
+	return true, nil
 }
 
-// within runs fn in a transaction that holds the row of the site, after a look whether what
+// resize halves the pieces after one that did not get through, so that on a slow line, or on one
+// that breaks again and again, it is not the same piece for ever. Some full ones in a row that
+// were through in a quarter of the time double them.
+func (s *Sink) resize(p *piece, took time.Duration, err error) {
+	switch {
+	case err != nil && classOf(err) == Unreachable:
+		s.rows, s.quick = max(s.rows/2, leastRows), 0
+	case err == nil && p.full(s.rows) && took < s.within/4:
+		if s.quick++; s.quick >= growAfter {
+			s.rows, s.quick = min(2*s.rows, pieceRows), 0
+		}
+	}
+}
+
+// transact runs fn in a transaction that holds the row of the site, after a look whether what
 // is there is ours.
-func (s *Sink) within(ctx context.Context, history string, fn func(context.Context, pgx.Tx, mark) error) error {
-	ctx, cancel := context.WithTimeout(ctx, turnWithin)
+func (s *Sink) transact(ctx context.Context, history string, fn func(context.Context, pgx.Tx, mark) error) error {
+	ctx, cancel := context.WithTimeout(ctx, s.within)
 	defer cancel()
 	err := pgx.BeginFunc(ctx, s.conn, func(tx pgx.Tx) error {
 		m, err := s.hold(ctx, tx, history)

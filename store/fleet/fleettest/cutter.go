@@ -26,7 +26,8 @@ const (
 type Cutter struct {
 	listener net.Listener
 	to       string
-	Next     func() Cut // asked at each COPY and each commit of a client: where to cut this one
+	Next     func() Cut                        // asked at each COPY and each commit of a client: where to cut this one; nil: none
+	Hang     func(kind byte, body []byte) bool // asked at each message of a client: nothing arrives from this one on, and the line stands; nil: never
 	counts   [cutPlaces]atomic.Int64
 	mu       sync.Mutex
 	open     map[net.Conn]bool
@@ -86,6 +87,7 @@ type link struct {
 	c              *Cutter
 	client, server net.Conn
 	deaf           atomic.Bool // answers are lost
+	hung           atomic.Bool // nothing of the client arrives any more, and it hears nothing
 }
 
 func (l *link) close() {
@@ -99,7 +101,11 @@ func (l *link) close() {
 
 // back hands on what the server says; a deaf link waits for the answer and loses it.
 func (l *link) back() {
-	defer l.close()
+	defer func() {
+		if !l.hung.Load() {
+			l.close()
+		}
+	}()
 	buf := make([]byte, 1<<16)
 	for {
 		n, err := l.server.Read(buf)
@@ -133,6 +139,16 @@ func (l *link) forward() {
 	}
 }
 
+// hangs reports whether the line hangs, from this message on. The server gives it up at once: a
+// transaction of it would hold what it has locked until the driver closes the line, much later.
+func (l *link) hangs(kind byte, body []byte) bool {
+	if !l.hung.Load() && l.c.Hang != nil && l.c.Hang(kind, body) {
+		l.hung.Store(true)
+		l.server.Close()
+	}
+	return l.hung.Load()
+}
+
 // pass hands on the message that begins with head, unless it is cut.
 func (l *link) pass(head []byte, place func(kind byte, body []byte) Cut) error {
 	body := make([]byte, binary.BigEndian.Uint32(head[len(head)-4:])-4)
@@ -140,6 +156,9 @@ func (l *link) pass(head []byte, place func(kind byte, body []byte) Cut) error {
 		return err
 	}
 	at := Nowhere
+	if place != nil && l.hangs(head[0], body) {
+		return nil
+	}
 	if place != nil {
 		at = place(head[0], body)
 	}
@@ -163,6 +182,9 @@ func (l *link) pass(head []byte, place func(kind byte, body []byte) Cut) error {
 func (l *link) place(kind byte, body []byte) Cut {
 	isCopy, isCommit := kind == 'd', kind == 'Q' && bytes.HasPrefix(bytes.ToLower(body), []byte("commit"))
 	if !isCopy && !isCommit {
+		return Nowhere
+	}
+	if l.c.Next == nil {
 		return Nowhere
 	}
 	at := l.c.Next()
