@@ -72,16 +72,22 @@ func TestABatchThatWasBegunBeforeAKillIsTold(t *testing.T) {
 	}
 }
 
-// Tables of the first schema, with a site in them, are brought up to date by fleet init, and the
-// site goes on where it was.
+// Tables of each older schema, with a site in them, are refused until fleet init brings them up to
+// date, and the site goes on where it was.
 func TestOldTablesAreBroughtUpToDate(t *testing.T) {
-	h, s, ctx := newHouse(t), newShed(t), context.Background()
 	steps, err := migrations()
 	if err != nil {
 		t.Fatal(err)
 	}
+	for old := 1; old < len(steps); old++ {
+		oldTables(t, old, steps)
+	}
+}
+
+func oldTables(t *testing.T, old int, steps []string) {
+	h, s, ctx := newHouse(t), newShed(t), context.Background()
 	h.database = h.Database()
-	err = h.address("owner").once(ctx, turnWithin, func(ctx context.Context, tx pgx.Tx) error { return forward(ctx, tx, 0, steps[:1]) })
+	err := h.address("owner").once(ctx, turnWithin, func(ctx context.Context, tx pgx.Tx) error { return forward(ctx, tx, 0, steps[:old]) })
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -95,13 +101,16 @@ func TestOldTablesAreBroughtUpToDate(t *testing.T) {
 	if err := Allow(ctx, h.address("owner"), writer, true); err == nil {
 		t.Error("rights are given on old tables")
 	}
-	if from, to, err := Migrate(ctx, h.address("owner")); err != nil || from != 1 || to != len(steps) {
+	h.Do(h.database, "GRANT USAGE ON SCHEMA flitch TO "+writer+"; GRANT SELECT ON flitch.migrations TO "+writer)
+	sink := s.sink(h.parse(h.URL(writer, h.database)), "larder")
+	wantTrouble(t, turn(sink), Schema, "flitch fleet init")
+	if from, to, err := Migrate(ctx, h.address("owner")); err != nil || from != old || to != len(steps) {
 		t.Fatal(from, to, err)
 	}
 	if err := Allow(ctx, h.address("owner"), writer, true); err != nil {
 		t.Fatal(err)
 	}
-	if err := turn(s.sink(h.parse(h.URL(writer, h.database)), "larder")); err != nil {
+	if err := turn(sink); err != nil {
 		t.Fatal(err)
 	}
 	if bad := h.differs(s, "larder", true); bad != "" {
