@@ -13,7 +13,7 @@ import (
 
 type fleetInitCommand struct {
 	fleetFlags
-	Site   []string `help:"User of the database that a site signs in as: it may add rows of its own and nothing else. Again for more." placeholder:"USER" sep:"none"`
+	Site   []string `help:"User of the database that a site signs in as: it may add rows of its own and say anew how things stand there, not change or delete what was sent. Again for more." placeholder:"USER" sep:"none"`
 	Reader []string `help:"User that may read what all sites have sent." placeholder:"USER" sep:"none"`
 }
 
@@ -46,7 +46,7 @@ func (c fleetInitCommand) Run(t terminal) error {
 	} else {
 		fmt.Fprintf(t.out, "tables made, schema %d to %d\n", from, to)
 	}
-	if err := c.allow(ctx, t, at, c.Site, true, "may add rows of its own, and nothing else"); err != nil {
+	if err := c.allow(ctx, t, at, c.Site, true, "may add rows of its own and say anew how things stand there; it changes and deletes nothing that was sent"); err != nil {
 		return err
 	}
 	return c.allow(ctx, t, at, c.Reader, false, "may read all sites")

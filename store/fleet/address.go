@@ -43,6 +43,9 @@ func ParseAddress(text string) (Address, error) {
 		"application_name":                    "flitch",
 		"idle_in_transaction_session_timeout": "60000", // a site that vanished must not hold its own row for hours
 		"lock_timeout":                        "30000",
+		"tcp_keepalives_idle":                 "60", // nor one that vanished in the middle of a COPY
+		"tcp_keepalives_interval":             "15",
+		"tcp_keepalives_count":                "4",
 		"client_min_messages":                 "error",
 	} {
 		config.RuntimeParams[key] = value

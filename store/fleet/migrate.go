@@ -127,7 +127,8 @@ var grants = map[bool][]string{
 }
 
 // Allow gives a user that is there the rights of a site, or of a reader of all sites. A site
-// may add rows of its own and no more: not change, not delete, not read what others sent.
+// may add rows of its own, say anew how things stand there and under what name its history
+// stands, and no more: not change what it has sent, not delete, not read what others sent.
 func Allow(ctx context.Context, at Address, user string, site bool) error {
 	return at.once(ctx, turnWithin, func(ctx context.Context, tx pgx.Tx) error {
 		if err := current(ctx, tx); err != nil {
@@ -144,6 +145,20 @@ func Allow(ctx context.Context, at Address, user string, site bool) error {
 				return err
 			}
 		}
-		return nil
+		return allowed(ctx, tx, user, site)
 	})
+}
+
+// allowed asks whether the rights were given: to who may not give them PostgreSQL only hints at
+// that, and goes on.
+func allowed(ctx context.Context, tx pgx.Tx, user string, site bool) error {
+	right := map[bool]string{true: "INSERT", false: "SELECT"}[site]
+	var has bool
+	if err := tx.QueryRow(ctx, "SELECT has_schema_privilege($1, 'flitch', 'USAGE') AND has_table_privilege($1, 'flitch.readings', $2)", user, right).Scan(&has); err != nil {
+		return err
+	}
+	if !has {
+		return trouble(Rights, "flitch fleet init --site USER, by the owner", "%s was given no rights: who signed in may not give them", user)
+	}
+	return nil
 }

@@ -47,6 +47,8 @@ func TestWhatIsWrongIsToldAndNothingIsLost(t *testing.T) {
 	h.Do(h.database, "INSERT INTO flitch.migrations (version) VALUES (1), (2), (3)")
 	wantTrouble(t, Allow(context.Background(), h.address("owner"), "nobody", true), Rights, "createuser")
 	wantTrouble(t, Allow(context.Background(), h.address(stranger), stranger, true), Rights)
+	wantTrouble(t, Allow(context.Background(), h.parse(good), stranger, true), Rights, "may not give") // a site is not the owner
+	wantTrouble(t, Allow(context.Background(), h.parse(good), stranger, false), Rights)
 	if err := turn(s.sink(h.parse(good), "larder")); err != nil {
 		t.Fatal(err)
 	}
