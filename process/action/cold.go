@@ -9,7 +9,7 @@ import (
 
 // fridge is how far and how long a cold place was off its limit.
 func (c Case) fridge(known map[string]string) {
-	if c.Event.Entry != "" {
+	if c.rang() {
 		known["limit"], known["peak"] = c.Words.Temp(c.Event.Limit), c.Words.Temp(c.Event.Worst)
 		known["minutes"] = fmt.Sprintf("%.0f", c.until().Sub(c.from()).Minutes())
 		known["hours"] = hours(c.until().Sub(c.from()))
@@ -84,9 +84,13 @@ func (c Case) decision(known map[string]string) {
 	}
 }
 
-// turn is between which two turns the longest time lay, as of the alarm.
+// turn is how long it took to the turn that ended the alarm; without one the longest time
+// between two turns, if that was too long.
 func (c Case) turn(known map[string]string) {
-	known["every"] = fmt.Sprintf("%.0f", c.Batch.Plan.Turn.EveryHours)
+	every := c.Batch.Plan.Turn.EveryHours
+	if every > 0 {
+		known["every"] = fmt.Sprintf("%.0f", every)
+	}
 	before, longest := c.Batch.Stages[0].Entered, time.Duration(0)
 	for _, s := range c.Batch.Stages {
 		if s.Name == process.StageCure {
@@ -94,9 +98,16 @@ func (c Case) turn(known map[string]string) {
 		}
 	}
 	for _, t := range c.Batch.Turns {
-		longest, before = max(longest, t.At.Sub(before)), t.At
+		if c.rang() && t.At.After(c.Event.Since) {
+			longest = t.At.Sub(before)
+			break
+		}
+		if !c.rang() {
+			longest = max(longest, t.At.Sub(before))
+		}
+		before = t.At
 	}
-	if longest > 0 {
+	if longest > 0 && (c.rang() || every > 0 && longest.Hours() > every) {
 		known["hours"] = hours(longest)
 	}
 }

@@ -15,7 +15,7 @@ type Words interface {
 }
 
 // An Event is the alarm an action is about. The zero Event is none: the text is then of a
-// clock.
+// clock. One with its entry alone did not ring: of it nothing is known.
 type Event struct {
 	Entry   string // of the catalogue
 	Subject string
@@ -73,8 +73,14 @@ func (c Case) undosed() bool {
 		return false
 	}
 	first := c.doseOf(c.piece(), false)
-	return first == nil || first.Typed.After(c.Event.Since)
+	return first == nil || c.rang() && first.Typed.After(c.Event.Since)
 }
+
+// rang reports whether there is an alarm whose numbers are known.
+func (c Case) rang() bool { return c.Event.Entry != "" && !c.Event.Since.IsZero() }
+
+// unheard reports a line of the catalogue of which there is no alarm.
+func (c Case) unheard() bool { return c.Event.Entry != "" && !c.rang() }
 
 // facts are what the log knows for a text.
 func (c Case) facts(l Line) map[string]string {

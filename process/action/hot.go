@@ -11,16 +11,18 @@ import (
 // fire is what the core did while the chamber was lost, and its come-up.
 func (c Case) fire(known map[string]string) {
 	rule := c.Batch.Plan.ComeUp
-	known["zone_low"], known["zone_high"] = c.Words.Temp(rule.FromC), c.Words.Temp(rule.ToC)
-	known["zone"] = known["zone_low"] + " to " + known["zone_high"]
-	if k, ok := c.clock(string(process.ClockComeUp)); ok {
-		known["come_up"], known["limit_h"] = fmt.Sprintf("%.1f", k.Sum), fmt.Sprintf("%g", k.Limit)
+	if rule.LimitHours > 0 {
+		known["zone_low"], known["zone_high"] = c.Words.Temp(rule.FromC), c.Words.Temp(rule.ToC)
+		known["zone"], known["limit_h"] = known["zone_low"]+" to "+known["zone_high"], fmt.Sprintf("%g", rule.LimitHours)
+	}
+	if k, ok := c.clock(string(process.ClockComeUp)); ok && !k.From.IsZero() {
+		known["come_up"] = fmt.Sprintf("%.1f", k.Sum)
 	}
 	t := c.core()
-	if t == nil {
+	if t == nil || c.unheard() { // when was it lost?
 		return
 	}
-	low, back, top := 0.0, 0.0, 0.0
+	low, back, top := 0.0, 0.0, 0.0 // back: when it was lit again, so not while it stands
 	first := true
 	_, end := c.heated()
 	c.each(t.Probe.Probe, c.from(), end, func(at time.Time, v float64) {
@@ -33,7 +35,10 @@ func (c Case) fire(known map[string]string) {
 		}
 	})
 	if !first {
-		known["core_low"], known["core_back"], known["reached"] = c.Words.Temp(low), c.Words.Temp(back), c.Words.Temp(top)
+		known["core_low"], known["reached"] = c.Words.Temp(low), c.Words.Temp(top)
+	}
+	if !first && !c.to().IsZero() {
+		known["core_back"] = c.Words.Temp(back)
 	}
 }
 
@@ -66,6 +71,9 @@ func (c Case) heat(known map[string]string) {
 	var all []reading
 	top := 0.0
 	from, to := c.heated()
+	if from.IsZero() {
+		return
+	}
 	c.each(t.Probe.Probe, from, to, func(at time.Time, v float64) {
 		all, top = append(all, reading{at, v}), max(top, v)
 	})
@@ -114,6 +122,9 @@ func (c Case) second(known map[string]string) {
 // hands are the readings by hand while nothing was heard.
 func (c Case) hands(known map[string]string) {
 	var list []string
+	if c.unheard() { // not heard from when to when?
+		return
+	}
 	for _, h := range c.Batch.Hand {
 		if h.Placement.IsTemperature() && !h.At.Before(c.from()) && !h.At.After(c.until()) {
 			list = append(list, c.at(h.At)+" "+string(h.Placement)+" "+c.Words.Temp(h.Value))
