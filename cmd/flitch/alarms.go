@@ -64,15 +64,15 @@ func (d *daemon) listAlarms(out io.Writer, alarms []web.Alarm) error {
 			who = "over"
 		}
 		fmt.Fprintf(table, "%d\t%s\t%s\t%s %s\t%s\t%s\t%s\t%s\n", a.Number, a.LevelName, d.clock(a.Since),
-			a.Entry, a.Title, a.Subject, site.Quantity(a.Value, a.Unit), site.Quantity(a.Limit, a.Unit), who)
+			a.Entry, a.Title, shown(a.Subject), site.Quantity(a.Value, a.Unit), site.Quantity(a.Limit, a.Unit), shown(who))
 		if a.Active && a.Action != "" {
 			fmt.Fprintf(table, "\t\t\tfirst: %s\n", a.Action)
 		}
 		if a.Shelf != nil {
-			fmt.Fprintf(table, "\t\t\t%s\n", a.Shelf.Words(d.clock))
+			fmt.Fprintf(table, "\t\t\t%s\n", shown(a.Shelf.Words(d.clock)))
 		}
 		if told := a.ToldWords(d.clock); told != "" {
-			fmt.Fprintf(table, "\t\t\t%s\n", told)
+			fmt.Fprintf(table, "\t\t\t%s\n", shown(told))
 		}
 	}
 	return table.Flush()

@@ -42,7 +42,7 @@ func (c batchListCommand) Run(t terminal) error {
 		if b.Waits {
 			stage += ", waits for review"
 		}
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", b.ID, b.Product, daemon.clock(b.Started), stage)
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", shown(b.ID), shown(b.Product), daemon.clock(b.Started), stage)
 	}
 	return table.Flush()
 }

@@ -37,13 +37,13 @@ func (d *daemon) show(out io.Writer, b api.Batch) error {
 	if !strings.Contains(product, string(b.Class)) {
 		product += ", " + string(b.Class) // most titles say it themselves
 	}
-	fmt.Fprintf(out, "batch %s: %s\n", b.ID, product)
-	fmt.Fprintf(out, "plan %s version %d, started %s by %s\n", b.Plan.Name, b.Plan.Version, d.clock(b.Started), b.By)
+	fmt.Fprintf(out, "batch %s: %s\n", shown(b.ID), shown(product))
+	fmt.Fprintf(out, "plan %s version %d, started %s by %s\n", b.Plan.Name, b.Plan.Version, d.clock(b.Started), shown(b.By))
 	if !b.Closed.IsZero() {
 		fmt.Fprintf(out, "closed %s\n", d.clock(b.Closed))
 	}
 	if len(b.Held) > 0 {
-		fmt.Fprintf(out, "held: %s\n", strings.Join(b.Held, ", "))
+		fmt.Fprintf(out, "held: %s\n", shown(strings.Join(b.Held, ", ")))
 	}
 	if b.Waits {
 		fmt.Fprintln(out, "waits for review")
@@ -51,17 +51,17 @@ func (d *daemon) show(out io.Writer, b api.Batch) error {
 	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(table, "\nPIECE\tGREEN\tTHICK")
 	for _, p := range b.Pieces {
-		fmt.Fprintf(table, "%s\t%.0f g\t%.0f mm\n", p.Name, p.GreenG, p.ThicknessMM)
+		fmt.Fprintf(table, "%s\t%.0f g\t%.0f mm\n", shown(p.Name), p.GreenG, p.ThicknessMM)
 	}
 	for i, e := range b.Doses {
 		if i == 0 {
 			fmt.Fprintln(table, "\nCURE ON\tWEIGHED\tASKED\tINGOING\tCHECK")
 		}
-		fmt.Fprintf(table, "%s\t%.1f g\t%.1f g\t%.0f ppm\t%s\n", strings.Join(e.Pieces, "+"), e.CureG, e.AskedG, e.PPM, e.Answer())
+		fmt.Fprintf(table, "%s\t%.1f g\t%.1f g\t%.0f ppm\t%s\n", shown(strings.Join(e.Pieces, "+")), e.CureG, e.AskedG, e.PPM, e.Answer())
 	}
 	fmt.Fprintln(table, "\nSTAGE\tENTERED\tLEFT\tBY")
 	for _, s := range b.Stages {
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", s.Name, d.clock(s.Entered), d.clock(s.Left), s.By)
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", s.Name, d.clock(s.Entered), d.clock(s.Left), shown(s.By))
 	}
 	d.listEntries(table, b.Entries)
 	fmt.Fprintln(table, "\nCLOCK\tSUM\tLIMIT\tVERDICT\tUNCERTAIN")

@@ -24,7 +24,7 @@ func (d *daemon) listEntries(table io.Writer, list []record.Entry) {
 				struck += "; see " + mark(e.Struck.ID, list)
 			}
 		}
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s%s\n", cmp.Or(mark(e.ID, list), "-"), d.clock(e.Happened), entryWords(e), e.By, struck)
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s%s\n", cmp.Or(mark(e.ID, list), "-"), d.clock(e.Happened), shown(entryWords(e)), shown(e.By), shown(struck))
 	}
 }
 

@@ -2,10 +2,8 @@ package main
 
 import (
 	"fmt"
-	"strings"
 	"text/tabwriter"
 	"time"
-	"unicode"
 
 	"flitch/cmd/flitch/internal/web"
 	"flitch/store/fleet"
@@ -111,16 +109,6 @@ func alarmsOf(t terminal, glances []siteGlance) error {
 		}
 	}
 	return table.Flush()
-}
-
-// shown is a text that a site has sent, without what would move the cursor of a terminal.
-func shown(text string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return '?'
-	}, text)
 }
 
 // stamp is a moment with its offset, by the zone of this machine.

@@ -2,10 +2,10 @@ package main
 
 import (
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
-	"unicode"
 
 	"flitch/cmd/flitch/internal/web"
 	"flitch/process"
@@ -82,7 +82,7 @@ func (f orderFlags) send(t terminal, o order) error {
 	if !answer.OK {
 		return daemon.strange("an answer without ok")
 	}
-	_, err = fmt.Fprintln(t.out, answer.Message)
+	_, err = fmt.Fprintln(t.out, shown(answer.Message))
 	return err
 }
 
@@ -91,8 +91,17 @@ func (f orderFlags) signature(t terminal) (string, error) {
 	if by == "" {
 		by = strings.TrimSpace(t.env("FLITCH_BY"))
 	}
-	if by == "" || strings.HasPrefix(by, "-") || strings.ContainsFunc(by, unicode.IsControl) {
-		return "", misuse("--by T.V., or FLITCH_BY=T.V. in the environment", "nobody signed")
+	return by, signs(by)
+}
+
+// signs complains about initials under which nothing can be entered.
+func signs(by string) error {
+	const try = "--by T.V., or FLITCH_BY=T.V. in the environment"
+	if by == "" || strings.HasPrefix(by, "-") {
+		return misuse(try, "nobody signed")
 	}
-	return by, nil
+	if no, ok := errors.AsType[*process.Refusal](process.CheckSignature(by)); ok {
+		return misuse(try, "%s", no.What)
+	}
+	return nil
 }

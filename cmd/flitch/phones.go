@@ -44,7 +44,7 @@ func (c phonesListCommand) Run(t terminal) error {
 		if !p.Ended.IsZero() {
 			state = fmt.Sprintf("rings no more since %s: %s", daemon.clock(p.Ended), p.Why)
 		}
-		fmt.Fprintf(table, "%d\t%s\t%s\t%s\t%s\t%s\n", p.ID, p.Name, p.Person, p.Channel, daemon.clock(p.Added), state)
+		fmt.Fprintf(table, "%d\t%s\t%s\t%s\t%s\t%s\n", p.ID, shown(p.Name), shown(p.Person), p.Channel, daemon.clock(p.Added), state)
 	}
 	return table.Flush()
 }

@@ -40,12 +40,12 @@ func (c probeLogCommand) Run(t terminal) error {
 		if k.Result != nil && len(k.Result.Batches) > 0 {
 			batches = strings.Join(k.Result.Batches, ", ")
 		}
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", daemon.clock(k.At), k.By, readings(k), k.Before().Words(), k.After().Words(), k.Verdict(), batches, k.Text)
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", daemon.clock(k.At), shown(k.By), readings(k), k.Before().Words(), k.After().Words(), k.Verdict(), shown(batches), shown(k.Text))
 	}
 	if err := table.Flush(); err != nil || len(probe.Batches) == 0 {
 		return err
 	}
-	_, err = fmt.Fprintf(t.out, "\nmeasured since its last good check: %s\n", strings.Join(probe.Batches, ", "))
+	_, err = fmt.Fprintf(t.out, "\nmeasured since its last good check: %s\n", shown(strings.Join(probe.Batches, ", ")))
 	return err
 }
 

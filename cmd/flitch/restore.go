@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"flitch/cmd/flitch/internal/backup"
@@ -25,8 +26,12 @@ func (restoreCommand) Help() string {
 
 // Run puts a copy back.
 func (c restoreCommand) Run(t terminal) error {
+	by := strings.TrimSpace(c.By)
+	if err := signs(by); err != nil {
+		return err
+	}
 	now := time.Now()
-	done, err := backup.Restore(backup.Return{From: c.Copy, To: c.To, By: c.By, Replace: c.Replace, Now: now})
+	done, err := backup.Restore(backup.Return{From: c.Copy, To: c.To, By: by, Replace: c.Replace, Now: now})
 	switch {
 	case errors.Is(err, backup.ErrThere):
 		return problem("--replace moves it aside, or another folder: --to DIR", "%v", err)

@@ -6,7 +6,9 @@ import (
 	"io"
 	"net/http"
 	"os"
+	"strings"
 	"time"
+	"unicode"
 
 	"flitch/cmd/flitch/internal/app"
 	"flitch/cmd/flitch/internal/quantity"
@@ -39,6 +41,17 @@ func problem(try, format string, args ...any) error { return quantity.Problem(tr
 
 // misuse complains about the command line.
 func misuse(try, format string, args ...any) error { return quantity.Misuse(try, format, args...) }
+
+// shown is a text that somebody else typed or sent, without what would move the cursor of
+// a terminal. New ones are refused at the door; older ones stay as they are stored.
+func shown(text string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return '?'
+	}, text)
+}
 
 // fail prints the error and returns the exit code.
 func (t terminal) fail(err error) int {

@@ -132,6 +132,7 @@ func TestBadCommands(t *testing.T) {
 		{`{"kind":"turned","by":"TV","id":"` + strings.Repeat("x", 65) + `"}`, 422, "at most 64 bytes: leave it out"},
 		{`{"kind":"turned","by":"TV","id":"` + strings.Repeat("é", 33) + `"}`, 422, "the id has 66 bytes"},
 		{`{"kind":"duty","by":"TV","batch":"` + strings.Repeat("x", 65) + `"}`, 422, "GET /api/batches lists them"},
+		{`{"kind":"turned","by":"TV","at":"0001-01-01T00:00:00Z"}`, 422, "the year 1 is not when"},
 		{`{"kind":"new","by":"TV"}`, 422, "without a description"},
 		{`{"kind":"turned","by":"TV","new":{}}`, 422, "description of a new batch"},
 		{`{"kind":"reading","by":"TV"}`, 422, "without a number"},

@@ -173,6 +173,8 @@ func complete(b commandBody) error {
 		return &process.Refusal{What: fmt.Sprintf("the id has %d bytes", len(b.ID)), Hint: fmt.Sprintf(`an "id" has at most %d bytes: leave it out, and one is made, or send a UUID`, maxName)}
 	case len(b.Batch) > maxName:
 		return &process.Refusal{What: fmt.Sprintf("the name of the batch has %d bytes, and no batch has one of more than %d", len(b.Batch), maxName), Hint: `"batch" is the name of one: GET /api/batches lists them`}
+	case b.At != nil && b.At.IsZero():
+		return &process.Refusal{What: "the year 1 is not when this happened", Hint: `write "at" like 2026-11-18T02:14:00Z, or leave it out for now`}
 	case b.By == "":
 		return &process.Refusal{What: "nobody said this", Hint: `add "by" with your initials`}
 	case b.Kind == process.CommandStruck && b.Strikes == "":

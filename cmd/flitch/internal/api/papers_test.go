@@ -57,7 +57,9 @@ func TestAPictureIsSentWithItsNote(t *testing.T) {
 	if w := ask(t, New((&house{}).deps()), request(http.MethodPost, "/api/batches/OL-31-09/photos?by=TV&id="+strings.Repeat("x", 65), picture.String())); w.Code != 422 || !strings.Contains(w.Body.String(), "at most 64 bytes") {
 		t.Errorf("a long id: %d %s", w.Code, w.Body)
 	}
-	if w := ask(t, New((&house{}).deps()), request(http.MethodPost, "/api/batches/OL-31-09/photos?by=TV&at=noon", picture.String())); w.Code != 422 || !strings.Contains(w.Body.String(), "not a time") {
-		t.Errorf("%d %s", w.Code, w.Body)
+	for at, want := range map[string]string{"noon": "not a time", "0001-01-01T00:00:00Z": "the year 1 is not when"} {
+		if w := ask(t, New((&house{}).deps()), request(http.MethodPost, "/api/batches/OL-31-09/photos?by=TV&at="+at, picture.String())); w.Code != 422 || !strings.Contains(w.Body.String(), want) {
+			t.Errorf("%d %s", w.Code, w.Body)
+		}
 	}
 }

@@ -29,7 +29,7 @@ func (s *server) notePhoto(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
 	body := commandBody{ID: q.Get("id"), Kind: process.CommandNote, Batch: r.PathValue("id"), By: q.Get("by"), Text: q.Get("text")}
 	at, err := moment(q, "at")
-	if !at.IsZero() {
+	if q.Get("at") != "" {
 		body.At = &at
 	}
 	c := process.Command{}

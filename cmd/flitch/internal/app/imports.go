@@ -67,8 +67,8 @@ func (i importer) probe(ctx context.Context, name, by string) (p config.Probe, s
 	if signed, err = signin.Sign(ctx, by); err != nil {
 		return p, "", err
 	}
-	if strings.TrimSpace(signed) == "" {
-		return p, "", &process.Refusal{What: "nobody signed", Hint: "add your initials: --by T.V."}
+	if err := process.CheckSignature(signed); err != nil {
+		return p, "", err
 	}
 	var names []string
 	for _, p := range i.app.cfg.Probes {
@@ -180,7 +180,11 @@ func (i importer) note(ctx context.Context, batch string, d api.ImportDone) erro
 	zone := i.app.cfg.Site.Zone
 	text := fmt.Sprintf("imported %d readings of %s, %s to %s, from %s (SHA-256 %s)", d.Rows, d.Probe,
 		d.From.In(zone).Format("2 Jan 2006 15:04"), d.To.In(zone).Format("2 Jan 2006 15:04 MST"), d.File, d.SHA256)
-	err := i.app.engine.Do(ctx, process.Command{ID: hex.EncodeToString(sum[:]), Kind: process.CommandNote, Batch: batch, By: d.By, Text: text})
+	c := process.Command{ID: hex.EncodeToString(sum[:]), Kind: process.CommandNote, Batch: batch, By: d.By, Text: text}
+	if err := process.CheckWording(c); err != nil { // the name of the file came from outside
+		return err
+	}
+	err := i.app.engine.Do(ctx, c)
 	if refusal, ok := errors.AsType[*process.Refusal](err); ok && refusal.NotFound {
 		return nil // closed a moment ago
 	}

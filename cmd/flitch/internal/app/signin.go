@@ -55,15 +55,18 @@ func (s signedCommander) Do(ctx context.Context, c process.Command) error {
 	return s.engine.Do(ctx, c)
 }
 
-// signed is the command with the name of who has signed in, if that one may say it.
+// signed is the command with the name of who has signed in, if that one may say it, and if
+// what was typed is fit for the record.
 func (s signedCommander) signed(ctx context.Context, c process.Command) (_ process.Command, err error) {
 	if !slices.Contains(forReviewers, c.Kind) {
 		if err := signin.May(ctx, signin.Curer); err != nil {
 			return c, err
 		}
 	}
-	c.By, err = signin.Sign(ctx, c.By)
-	return c, err
+	if c.By, err = signin.Sign(ctx, c.By); err != nil {
+		return c, err
+	}
+	return c, process.CheckWording(c)
 }
 
 // guessed logs that somebody tries passwords of a person, and leaves a line in the journal,
