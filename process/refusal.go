@@ -6,6 +6,7 @@ type Refusal struct {
 	What     string // "batch OL-1: stage cook comes after dry"
 	Hint     string // "enter dry first, or name the stage that is true"
 	NotFound bool   // the thing named does not exist
+	NotNow   bool   // nothing is wrong with what was said: it could not be stored
 
 	// Already is set when somebody said the same before: nothing is wrong, and what was
 	// wanted is there. Two people press one button, and the second is told so.

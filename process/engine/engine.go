@@ -186,6 +186,9 @@ func (e *Engine) finish() error {
 // ErrStopped is returned for a command that reached an engine that has stopped.
 var ErrStopped = errors.New("flitch is stopping: send it again")
 
+// ErrNotStored is in the error of a command that the log could not take.
+var ErrNotStored = errors.New("the command was not stored")
+
 // Do checks, stores and evaluates one command; when it returns nil it is on disk, and so
 // is what came of it, unless the disk has ceased to take anything in between: that is
 // evaluated again from the log. A command that cannot be taken gives a *process.Refusal and changes

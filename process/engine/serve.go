@@ -32,7 +32,7 @@ func (e *Engine) serve(c process.Command, photo []byte) error {
 		}
 		return tx.SavePhoto(photo, c.Typed)
 	}); err != nil {
-		return fmt.Errorf("the command was not stored: %w", err)
+		return fmt.Errorf("%w: %w", ErrNotStored, err)
 	}
 	return e.catchUp()
 }

@@ -11,6 +11,7 @@ import (
 	"html/template"
 	"net/http"
 	"slices"
+	"strings"
 	"time"
 
 	"flitch/alerts"
@@ -83,7 +84,7 @@ func (s *server) take(ctx context.Context, token string) (answerPage, error) {
 		Alarm: page.Number, By: page.By, At: now, Typed: now})
 	page.Ask = false
 	if no, refused := errors.AsType[*process.Refusal](err); refused {
-		return page.refuse(http.StatusConflict, no.What+". Nothing was changed.", ""), nil
+		return page.refused(no), nil
 	}
 	page.Done = err == nil
 	page.Worth = page.Done && page.rang()
@@ -103,7 +104,7 @@ func (s *server) worth(ctx context.Context, token, word string) (answerPage, err
 		Alarm: page.Number, By: page.By, Text: word, At: now, Typed: now})
 	page.Worth = false
 	if no, refused := errors.AsType[*process.Refusal](err); refused {
-		return page.refuse(http.StatusConflict, no.What+". Nothing was changed.", ""), nil
+		return page.refused(no), nil
 	}
 	if err == nil {
 		page.status, page.Refused, page.Said = http.StatusOK, "", word
@@ -174,6 +175,22 @@ func lastAnswer(o alerts.Occurrence, issued time.Time, id string) (alerts.Answer
 func (p answerPage) refuse(status int, what, instead string) answerPage {
 	p.status, p.Refused, p.Instead, p.Ask = status, what, instead, false
 	return p
+}
+
+// refused is what the house said to the answer. What the disk could not take has to be
+// given again, so the person is told how.
+func (p answerPage) refused(no *process.Refusal) answerPage {
+	if no.NotNow {
+		return p.refuse(http.StatusServiceUnavailable, sentence(no.What), "The alarm still stands. "+sentence(no.Hint))
+	}
+	return p.refuse(http.StatusConflict, no.What+". Nothing was changed.", "")
+}
+
+func sentence(text string) string {
+	if text == "" {
+		return ""
+	}
+	return strings.ToUpper(text[:1]) + text[1:] + "."
 }
 
 func (s *server) showAnswer(w http.ResponseWriter, r *http.Request, page answerPage, err error) {

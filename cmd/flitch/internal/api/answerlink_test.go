@@ -106,6 +106,16 @@ func TestALinkAnswersOnce(t *testing.T) {
 	}
 }
 
+// Who answers while the disk takes nothing is told that it was not entered, and why.
+func TestALinkSaysThatTheDiskIsFull(t *testing.T) {
+	b := newBell()
+	b.answer = &process.Refusal{What: "the disk is full: this was not entered", Hint: "free some space on the disk of flitch", NotNow: true}
+	b.visit(t, http.MethodPost, b.path(), 503, 1, "The disk is full: this was not entered.")
+	b.visit(t, http.MethodPost, b.path(), 503, 2, "The alarm still stands. Free some space on the disk of flitch.")
+	b.answer = nil
+	b.visit(t, http.MethodPost, b.path(), 200, 3, "TV is on it")
+}
+
 func TestALinkThatWasUsedDoesNotAnswerTheNextRing(t *testing.T) {
 	b := newBell()
 	b.visit(t, http.MethodPost, b.path(), 200, 1, "is on it")

@@ -111,6 +111,8 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	switch {
 	case errors.As(err, &no) && no.NotFound:
 		s.refuse(w, http.StatusNotFound, no.What, no.Hint)
+	case errors.As(err, &no) && no.NotNow:
+		s.refuse(w, http.StatusServiceUnavailable, no.What, no.Hint)
 	case errors.As(err, &no):
 		s.refuse(w, http.StatusUnprocessableEntity, no.What, no.Hint)
 	default:

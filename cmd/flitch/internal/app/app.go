@@ -153,11 +153,11 @@ func (a *App) buildIntake() (err error) {
 func (a *App) buildServer() (err error) {
 	site := a.site()
 	reader := &reader{app: a, site: site, chart: chartDesk{db: a.db, open: a.engine.IsOpen}}
-	papers := paperDesk{reader, signedCommander{a.engine}}
-	pageDeps := web.Deps{Site: site, Reader: reader, Commander: signedCommander{a.engine}, Clock: a.clock, NewID: rand.Text, Log: a.log,
+	papers := paperDesk{reader, signedCommander{a}}
+	pageDeps := web.Deps{Site: site, Reader: reader, Commander: signedCommander{a}, Clock: a.clock, NewID: rand.Text, Log: a.log,
 		Cards: reader.cards, Papers: papers, Ringing: a.ringing(), AddProbe: a.addProbe, SignIn: a.signIn, Batches: bench{a, reader}}
 	deps := api.Deps{
-		Papers: papers, Reader: reader, Commander: signedCommander{a.engine}, Batches: pageDeps.Batches, Health: a.health, Links: a.links, Events: a.events,
+		Papers: papers, Reader: reader, Commander: signedCommander{a}, Batches: pageDeps.Batches, Health: a.health, Links: a.links, Events: a.events,
 		Metrics: a.metrics.Handler(), Page: web.New(pageDeps), Phones: phonebook{a}, AddProbe: a.addProbe, Import: importer{a}, SignIn: a.signIn, Clock: a.clock, Wall: Wall{}, NewID: rand.Text,
 		Hosts: hosts(a.cfg), Log: a.log, Zone: a.cfg.Site.Zone,
 	}

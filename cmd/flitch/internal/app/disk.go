@@ -13,6 +13,7 @@ import (
 
 	"flitch/alerts"
 	"flitch/ingest"
+	"flitch/process"
 	"flitch/process/engine"
 	"flitch/store"
 )
@@ -53,6 +54,27 @@ func diskWords(err error) string {
 		return err.Error()
 	}
 	return f.String() + ": " + err.Error()
+}
+
+// notEntered tells the person whose command the disk could not take why, and what to do
+// meanwhile. All other errors stay as they are.
+func (a *App) notEntered(err error) error {
+	why, hint := "", "write it down on paper with the time, and type it with that time when the disk is well"
+	switch store.FaultOf(err) {
+	case store.Full:
+		why, hint = "the disk is full", "free some space on the disk of flitch; until then "+hint
+	case store.ReadOnly:
+		why, hint = "the disk can only be read", "look at the disk of flitch; until then "+hint
+	case store.IO:
+		why, hint = "the disk does not answer as it should", "look at the disk of flitch; until then "+hint
+	case store.Corrupt:
+		why, hint = "the database is damaged", "put a copy back with flitch restore; until then "+hint
+	}
+	if why == "" || !errors.Is(err, engine.ErrNotStored) {
+		return err
+	}
+	a.log.Error("command not stored", "err", err)
+	return &process.Refusal{What: why + ": this was not entered", Hint: hint, NotNow: true}
 }
 
 // damaged is told of a part of the database that could not be read. That is so until

@@ -1,9 +1,13 @@
 package app
 
 import (
+	"fmt"
+	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -70,17 +74,7 @@ func TestAFaultOfBeforeTheStartEnds(t *testing.T) {
 // The disk is full: nothing is acknowledged, somebody is told at once past the
 // disk, and when there is room again nothing is missing.
 func TestAFullDiskIsToldAndLosesNothing(t *testing.T) {
-	small := t.TempDir()
-	if err := syscall.Mount("tmpfs", small, "tmpfs", 0, "size=4m"); err != nil {
-		t.Fatalf("this test mounts a small disk and needs root: %v", err)
-	}
-	t.Cleanup(func() { syscall.Unmount(small, syscall.MNT_DETACH) })
-	s := newShop(t)
-	s.cfg.Site.Database = filepath.Join(small, "flitch.db")
-	if err := store.Create(s.cfg.Site.Database); err != nil {
-		t.Fatal(err)
-	}
-	s.open()
+	s, small := smallShop(t)
 	s.read("slow", 3)
 	ballast := filepath.Join(small, "ballast")
 	fill(t, ballast)
@@ -108,6 +102,57 @@ func TestAFullDiskIsToldAndLosesNothing(t *testing.T) {
 	}
 	if !s.until(func() bool { return len(s.app.faults.List()) == 0 }) {
 		t.Errorf("faults %+v", s.app.faults.List())
+	}
+}
+
+// smallShop is a shop on a disk of 4 MB.
+func smallShop(t *testing.T) (s *shop, small string) {
+	t.Helper()
+	small = t.TempDir()
+	if err := syscall.Mount("tmpfs", small, "tmpfs", 0, "size=4m"); err != nil {
+		t.Fatalf("this test mounts a small disk and needs root: %v", err)
+	}
+	t.Cleanup(func() { syscall.Unmount(small, syscall.MNT_DETACH) })
+	s = newShop(t)
+	s.cfg.Site.Database = filepath.Join(small, "flitch.db")
+	if err := store.Create(s.cfg.Site.Database); err != nil {
+		t.Fatal(err)
+	}
+	s.open()
+	return s, small
+}
+
+// A person whose command the disk cannot take is told so, and what to do: by the API and on
+// the page. When there is room again the same command is taken.
+func TestAPersonIsToldThatTheDiskIsFull(t *testing.T) {
+	s, small := smallShop(t)
+	s.begin(raw)
+	c := s.caller(s.get("/api/openapi.yaml"))
+	say := func(id string) (int, string) {
+		return c.ask("POST /api/commands", "/api/commands", []byte(`{"id":"`+id+`","kind":"note","batch":"PS-02","by":"TV","text":"wiped the door"}`))
+	}
+	status, text, tried := 0, "", 0
+	full := s.until(func() bool { // what the house keeps for such a time is given up first
+		tried++
+		fill(t, filepath.Join(small, fmt.Sprint("ballast", tried)))
+		status, text = say(fmt.Sprint("note-", tried))
+		return status != http.StatusOK
+	})
+	if want := "free some space on the disk of flitch; until then write it down"; !full || status != http.StatusServiceUnavailable ||
+		!strings.Contains(text, "the disk is full: this was not entered") || !strings.Contains(text, want) {
+		t.Errorf("after %d: %d %s", tried, status, text)
+	}
+	if status, _, text := s.visitor().ask(http.MethodPost, "/turned", url.Values{"by": {"TV"}, "batch": {"PS-02"}}); status != http.StatusServiceUnavailable ||
+		!strings.Contains(text, "this was not entered") {
+		t.Errorf("the page: %d %s", status, text)
+	}
+	for n := range tried {
+		if err := os.Remove(filepath.Join(small, fmt.Sprint("ballast", n+1))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if status, text := say(fmt.Sprint("note-", tried)); status != http.StatusOK {
+		t.Errorf("with room again: %d %s", status, text)
 	}
 }
 

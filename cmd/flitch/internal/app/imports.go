@@ -17,6 +17,7 @@ import (
 	"flitch/cmd/flitch/internal/signin"
 	"flitch/ingest/signal"
 	"flitch/process"
+	"flitch/process/engine"
 )
 
 // An importer takes the readings of a stand-alone logger, past the intake: nothing was
@@ -49,7 +50,7 @@ func (i importer) ImportRows(ctx context.Context, rows api.ImportRows) (api.Impo
 	}
 	stored, err := i.app.db.CommitIntake(readings, nil)
 	if err != nil {
-		return api.Imported{}, err
+		return api.Imported{}, i.app.notEntered(fmt.Errorf("%w: %w", engine.ErrNotStored, err))
 	}
 	i.app.engine.Wake()
 	done.Stored, done.Known = stored.Stored, stored.Duplicates
@@ -184,7 +185,7 @@ func (i importer) note(ctx context.Context, batch string, d api.ImportDone) erro
 	if err := process.CheckWording(c); err != nil { // the name of the file came from outside
 		return err
 	}
-	err := i.app.engine.Do(ctx, c)
+	err := i.app.notEntered(i.app.engine.Do(ctx, c))
 	if refusal, ok := errors.AsType[*process.Refusal](err); ok && refusal.NotFound {
 		return nil // closed a moment ago
 	}

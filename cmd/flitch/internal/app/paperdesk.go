@@ -72,7 +72,7 @@ func (d paperDesk) NoteWithPhoto(ctx context.Context, c process.Command, jpeg []
 	if err != nil {
 		return err
 	}
-	return d.app.engine.DoWithPhoto(ctx, c, jpeg)
+	return d.app.notEntered(d.app.engine.DoWithPhoto(ctx, c, jpeg))
 }
 
 // Photo implements web.Papers: only a picture of a note of the batch.

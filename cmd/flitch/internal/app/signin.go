@@ -7,7 +7,6 @@ import (
 
 	"flitch/cmd/flitch/internal/signin"
 	"flitch/process"
-	"flitch/process/engine"
 )
 
 // buildSignIn prepares the sign-in where the page asks for it. The time is the
@@ -44,7 +43,7 @@ var forReviewers = []process.CommandKind{process.CommandNote, process.CommandRev
 
 // A signedCommander signs what the page and the interface say with whoever has signed
 // in.
-type signedCommander struct{ engine *engine.Engine }
+type signedCommander struct{ app *App }
 
 // Do implements web.Commander.
 func (s signedCommander) Do(ctx context.Context, c process.Command) error {
@@ -52,7 +51,7 @@ func (s signedCommander) Do(ctx context.Context, c process.Command) error {
 	if err != nil {
 		return err
 	}
-	return s.engine.Do(ctx, c)
+	return s.app.notEntered(s.app.engine.Do(ctx, c))
 }
 
 // signed is the command with the name of who has signed in, if that one may say it, and if

@@ -197,6 +197,9 @@ func (s *server) wrong(p *page, doing string, err error) (status int) {
 		p.Wrong = atField.text
 	case errors.As(err, &refusal):
 		p.Wrong, p.Hint = refusal.What, pageHint(refusal.Hint)
+		if refusal.NotNow {
+			return http.StatusServiceUnavailable
+		}
 	case errors.As(err, &said):
 		p.Wrong = string(said)
 	default:
