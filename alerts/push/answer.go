@@ -1,6 +1,7 @@
 package push
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"net/http"
@@ -21,6 +22,9 @@ func transient(status int) bool {
 // refused describes an answer that is not a success, with the start of its body.
 func refused(resp *http.Response) *alerts.SendError {
 	start, _ := io.ReadAll(io.LimitReader(resp.Body, 2*longestText)) // what there is of it is enough
+	if len(start) == 2*longestText { // half a word may be half a secret, which nobody would find
+		start = start[:bytes.LastIndexAny(start, " \r\n\t")+1]
+	}
 	text := "answered " + statusText(resp.StatusCode)
 	if len(start) > 0 {
 		text += ": " + string(start)

@@ -58,14 +58,17 @@ func webAddress(text string) (*url.URL, error) {
 }
 
 // parts are the pieces of an address that may be a token: another program may
-// quote one of them alone. Short ones are words.
+// quote one of them alone. Short ones are words, but for a password.
 func parts(u *url.URL) (found []string) {
 	pieces := strings.Split(u.Path, "/")
 	for _, values := range u.Query() {
 		pieces = append(pieces, values...)
 	}
-	if password, ok := u.User.Password(); ok {
-		pieces = append(pieces, password)
+	password, ok := u.User.Password()
+	if ok && password != "" {
+		found = append(found, password) // however short
+	} else {
+		pieces = append(pieces, u.User.Username())
 	}
 	for _, piece := range pieces {
 		if len(piece) >= shortestToken {

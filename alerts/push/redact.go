@@ -33,25 +33,52 @@ func redact(text string, secrets []string) string {
 	for _, written := range all {
 		text = strings.ReplaceAll(text, written, "***")
 	}
+	text = inWords.ReplaceAllStringFunc(text, func(word string) string {
+		if slices.ContainsFunc(secrets, func(s string) bool { return len(s) >= shortestInBase64 && holds(word, s) }) {
+			return "***"
+		}
+		return word
+	})
 	text = address.ReplaceAllString(text, "$1://$2/...")
 	words := strings.FieldsFunc(strings.ToValidUTF8(text, "?"), func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) })
 	return shorten(strings.Join(words, " "), longestText)
 }
 
+// inWords finds what may be base64, of either alphabet. What stands before it without a
+// blank may be letters of it, too: a slash is one.
+var inWords = regexp.MustCompile(`(?:[A-Za-z0-9+/_-]|\\/|%2[BbFf]){4,}=*`)
+
+// oneAlphabet spells base64 as RFC 4648, 4, whether it came from an address or from JSON.
+var oneAlphabet = strings.NewReplacer("-", "+", "_", "/", `\/`, "/", "%2B", "+", "%2b", "+", "%2F", "/", "%2f", "/")
+
+// shortestInBase64 is from when on a secret is looked for in base64; three characters are
+// the least that anybody could read there.
+const shortestInBase64 = 3
+
+// holds reports whether a word is base64 in which the secret stands, as of user:password in
+// a header. It may begin at any of four letters of the word. All of the word goes then: the
+// letters about a hit hold parts of the secret, too.
+func holds(word, secret string) bool {
+	letters := oneAlphabet.Replace(strings.TrimRight(word, "="))
+	for from := range min(4, len(letters)) {
+		part := letters[from:]
+		if len(part)%4 == 1 {
+			part = part[:len(part)-1] // no byte ends there
+		}
+		plain, err := base64.RawStdEncoding.DecodeString(part)
+		if err == nil && strings.Contains(string(plain), secret) {
+			return true
+		}
+	}
+	return false
+}
+
 // spellings are how another program may write a secret that it was sent: as it is, in an
-// address, in JSON, and in the base64 of a header, where it begins at any of three places.
+// address, in JSON, in hex. Base64 is looked for by holds.
 func spellings(secret string) []string {
 	all := []string{secret, url.QueryEscape(secret), url.PathEscape(secret), strings.Trim(strconv.Quote(secret), `"`), hex.EncodeToString([]byte(secret))}
 	if quoted, err := json.Marshal(secret); err == nil {
 		all = append(all, strings.Trim(string(quoted), `"`))
-	}
-	for before := range 3 {
-		for _, code := range []*base64.Encoding{base64.StdEncoding, base64.URLEncoding} {
-			whole := code.EncodeToString(append(make([]byte, before), secret...))
-			if len(whole) >= 8+shortestToken { // without the ends, in which its neighbours have part
-				all = append(all, whole[4*min(before, 1):len(whole)-4])
-			}
-		}
 	}
 	return all
 }
