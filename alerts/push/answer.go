@@ -22,7 +22,7 @@ func transient(status int) bool {
 // refused describes an answer that is not a success, with the start of its body.
 func refused(resp *http.Response) *alerts.SendError {
 	start, _ := io.ReadAll(io.LimitReader(resp.Body, 2*longestText)) // what there is of it is enough
-	if len(start) == 2*longestText { // half a word may be half a secret, which nobody would find
+	if len(start) == 2*longestText {                                 // half a word may be half a secret, which nobody would find
 		start = start[:bytes.LastIndexAny(start, " \r\n\t")+1]
 	}
 	text := "answered " + statusText(resp.StatusCode)
