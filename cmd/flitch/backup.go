@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os/signal"
 	"syscall"
@@ -68,8 +69,14 @@ func (c backupCommand) examine(t terminal) error {
 	if err != nil {
 		return problem("flitch backup --list shows the others", "%v", err)
 	}
-	_, err = fmt.Fprintln(t.out, contents(found, record.Site{}))
-	return err
+	fmt.Fprintln(t.out, contents(found, record.Site{}))
+	switch err := backup.Restorable(c.Examine); {
+	case errors.Is(err, store.ErrNewer):
+		return problem("flitch restore of the flitch that made it, or of a newer one", "this flitch cannot put it back: %v", err)
+	case err != nil:
+		return problem("another copy", "flitch restore refuses it: %v", err)
+	}
+	return nil
 }
 
 func list(t terminal, folder string, cfg *config.Config) error {

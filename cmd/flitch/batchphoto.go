@@ -50,17 +50,18 @@ func (c batchNoteCommand) sendPhoto(t terminal, text string) error {
 
 // readPhoto reads a picture that is not larger than what is taken.
 func readPhoto(path string) ([]byte, error) {
+	const try = "--photo with the path of a JPEG, PNG or WebP picture"
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, misuse("--photo with the path of a JPEG, PNG or WebP picture", "%v", err)
+		return nil, misuse(try, "%v", err)
 	}
 	defer file.Close()
 	text, err := io.ReadAll(io.LimitReader(file, photo.MaxBytes+1))
-	if err == nil && len(text) > photo.MaxBytes {
-		err = fmt.Errorf("%s has more than %d MB", path, photo.MaxBytes>>20)
+	if err != nil { // a folder
+		return nil, misuse(try, "%v", err)
 	}
-	if err != nil {
-		return nil, misuse("a smaller picture", "%v", err)
+	if len(text) > photo.MaxBytes {
+		return nil, misuse("a smaller picture", "%s has more than %d MB", path, photo.MaxBytes>>20)
 	}
 	return text, nil
 }

@@ -40,7 +40,7 @@ func (c healthCommand) Run(t terminal) error {
 	case len(said.Faults) == 0:
 		fmt.Fprintln(t.out, "it answers, nothing is wrong with it")
 	case !c.Alive:
-		return problem("what stands there", "%s wrong", count(len(said.Faults), "thing"))
+		return problem("flitch alarms, which says what to do first", "%s wrong", count(len(said.Faults), "thing"))
 	}
 	return nil
 }

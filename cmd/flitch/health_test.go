@@ -17,7 +17,7 @@ func TestHealthSaysWhatIsWrong(t *testing.T) {
 		exitAlive int
 	}{
 		"fine":          {200, `{"ok":true}`, "nothing is wrong", "", 0, 0},
-		"a full disk":   {503, `{"ok":false,"faults":[{"name":"disk","text":"full; free some space"}]}`, "disk: full; free some space\n", "1 thing wrong", 1, 0},
+		"a full disk":   {503, `{"ok":false,"faults":[{"name":"disk","text":"full; free some space"}]}`, "disk: full; free some space\n", "1 thing wrong; try: flitch alarms, ", 1, 0},
 		"another page":  {200, `<html>`, "", "not that of flitch", 1, 1},
 		"another JSON":  {200, `{"status":"up"}`, "", "not that of flitch", 1, 1},
 		"a lost server": {502, `{"ok":true}`, "", "502", 1, 1},

@@ -37,10 +37,10 @@ func (c initCommand) Run(t terminal) error {
 		}
 	}
 	if err := os.MkdirAll(c.Dir, 0o755); err != nil {
-		return fmt.Errorf("making the folder: %w", err)
+		return problem("a folder that you may write to: flitch init larder", "making the folder: %v", err)
 	}
 	if err := store.Create(database); err != nil {
-		return fmt.Errorf("making the database: %w", err)
+		return problem("a folder that you may write to: flitch init larder", "making the database: %v", err)
 	}
 	if err := keyfile.Write(file, []byte(config.Sample(c.siteName())), 0o644); err != nil {
 		return errors.Join(err, os.Remove(database)) // else the next try would be refused
@@ -56,7 +56,7 @@ func (c initCommand) onlyDatabase(t terminal) error {
 		return problem("another name, or move it away", "%s is already there", c.Database)
 	}
 	if err := store.Create(c.Database); err != nil {
-		return fmt.Errorf("making the database: %w", err)
+		return problem("--database with a file in a folder that is there and can be written: larder/flitch.db", "making the database: %v", err)
 	}
 	_, err := fmt.Fprintf(t.out, "wrote %s\n", c.Database)
 	return err

@@ -6,6 +6,8 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"os"
+	"path/filepath"
 
 	"flitch/cmd/flitch/internal/keyfile"
 )
@@ -30,6 +32,9 @@ func (c recordCommand) Run(t terminal) error {
 	if err != nil {
 		return err
 	}
+	if err := c.writable(); err != nil {
+		return err
+	}
 	daemon, err := c.daemon(t)
 	if err != nil {
 		return err
@@ -46,8 +51,23 @@ func (c recordCommand) Run(t terminal) error {
 		return err
 	}
 	if err := keyfile.WriteFrom(c.Out, body, 0o644); err != nil {
-		return fmt.Errorf("writing the record: %w", err)
+		return problem("--out with a file in a folder that is there and has room", "writing the record: %v", err)
 	}
 	_, err = fmt.Fprintln(t.out, "wrote", c.Out)
 	return err
+}
+
+// writable complains about a file that cannot be one, before anything is asked for.
+func (c recordCommand) writable() error {
+	if c.Out == "-" {
+		return nil
+	}
+	name := string(c.Batch) + "." + c.Format
+	if info, err := os.Stat(c.Out); err == nil && info.IsDir() {
+		return problem("--out "+filepath.Join(c.Out, name), "writing the record: %s is a folder", c.Out)
+	}
+	if info, err := os.Stat(filepath.Dir(c.Out)); err != nil || !info.IsDir() {
+		return problem("--out "+name+", or a folder that is there", "writing the record: there is no folder %s", filepath.Dir(c.Out))
+	}
+	return nil
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -37,6 +38,14 @@ func (c restoreCommand) Run(t terminal) error {
 		return problem("--replace moves it aside, or another folder: --to DIR", "%v", err)
 	case errors.Is(err, store.ErrLocked):
 		return problem("stop the daemon, then the same again", "%v", err)
+	case errors.Is(err, backup.ErrSame):
+		return problem("--to larder, another folder than that of the copy", "%v", err)
+	case errors.Is(err, backup.ErrTarget):
+		return problem("--to larder, or another folder that may be written to", "%v", err)
+	case errors.Is(err, backup.ErrSettings):
+		return problem("put a configuration of your own, whose database is inside it, into "+filepath.Join(c.To, "flitch.toml"), "%v", err)
+	case errors.Is(err, store.ErrNewer):
+		return problem("the flitch that made the copy, or a newer one", "%v", err)
 	case err != nil:
 		return problem("flitch backup --list shows the copies there are", "%v", err)
 	}
@@ -46,6 +55,9 @@ func (c restoreCommand) Run(t terminal) error {
 	}
 	for _, path := range done.Beside {
 		fmt.Fprintf(t.out, "came along: %s\n", path)
+	}
+	for _, name := range done.Left {
+		fmt.Fprintf(t.out, "left out: %s in the copy is a link or another thing that is no plain file; copy what it means by hand\n", name)
 	}
 	if !done.Newest.IsZero() {
 		fmt.Fprintf(t.out, "what came in since then is not in it: %s until now\n", record.Span(now.Sub(done.Newest)))

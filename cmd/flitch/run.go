@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net"
 	"os/signal"
 	"runtime/debug"
 	"syscall"
@@ -69,6 +70,9 @@ func (c runCommand) Run(t terminal) error {
 // the next needs.
 func (c runCommand) once(ctx context.Context, t terminal, cfg *config.Config, options *app.Options) error {
 	a, err := app.New(cfg, *options)
+	if in, ok := errors.AsType[*net.OpError](err); ok && in.Op == "listen" {
+		return problem("stop what has that port, perhaps another flitch, or name another one: listen under [page] or [broker] in "+c.Config, "%v", err)
+	}
 	if err != nil {
 		return err
 	}

@@ -128,6 +128,9 @@ func (c verifyCommand) look(ctx context.Context, given string) (evidence.Report,
 	case filepath.Ext(c.File) == ".csv":
 		return c.csv(file, head[:n], given)
 	}
+	if n > 0 && !evidence.Begins(head[:n]) && !strings.Contains(filepath.Base(c.File), ".proof") {
+		return nil, problem("flitch verify flitch.db, or the file of flitch record BATCH --format proof", "%s is no database and no proof", c.File)
+	}
 	return verify.Proof(io.MultiReader(bytes.NewReader(head[:n]), file), given), nil
 }
 

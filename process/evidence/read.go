@@ -28,6 +28,12 @@ func Read(r io.Reader, given string) (*File, Report) {
 	return f, f.report
 }
 
+// Begins reports whether a file that begins like that can be a proof: packed, or with its
+// first word. It needs no more than eight bytes.
+func Begins(head []byte) bool {
+	return bytes.HasPrefix(head, gzipHead[:2]) || bytes.HasPrefix(head, []byte(wordOpening))
+}
+
 // order is in which order the words of a file come; seal, said and read go together.
 var order = map[string]int{wordOpening: 0, wordRecord: 1, wordJournal: 2, wordSignature: 3, wordSeal: 4, wordSaid: 4, wordRead: 4, wordEnd: 5}
 

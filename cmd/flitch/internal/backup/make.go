@@ -123,8 +123,12 @@ func Examine(path string) (store.Copied, error) {
 
 func databaseOf(path string) (string, error) {
 	info, err := os.Stat(path)
-	if err == nil && info.IsDir() {
-		path = filepath.Join(path, database)
+	if err != nil || !info.IsDir() {
+		return path, err
 	}
-	return path, err
+	inside := filepath.Join(path, database)
+	if _, err := os.Lstat(inside); errors.Is(err, fs.ErrNotExist) {
+		return inside, fmt.Errorf("%s is no copy: no %s is in it", path, database)
+	}
+	return inside, nil
 }

@@ -29,10 +29,16 @@ type Returned struct {
 	Database string   // path
 	Aside    string   // where the database went that was there; empty: none was
 	Beside   []string // files that were missing and came with it
+	Left     []string // names of files of the copy that are missing and did not come: they are no plain files
 }
 
-// ErrThere means that a database is there already, and nobody said to replace it.
-var ErrThere = errors.New("a database is already there")
+// What is at fault when it is not the copy.
+var (
+	ErrThere    = errors.New("a database is already there") // and nobody said to replace it
+	ErrSame     = errors.New("the copy itself lies there, and would be changed")
+	ErrTarget   = errors.New("nothing can be put there")
+	ErrSettings = errors.New("where the database belongs is not known")
+)
 
 // Restore examines a copy and puts it back. Configuration and secrets come along only
 // where they are missing: what is there is newer. The journal says when it was
@@ -53,22 +59,25 @@ func Restore(r Return) (done Returned, err error) {
 		return done, fmt.Errorf("restore: this copy is not whole, try another: %w", err)
 	}
 	if err := os.MkdirAll(r.To, 0o755); err != nil {
-		return done, fmt.Errorf("restore: %w", err)
+		return done, fmt.Errorf("restore: %w: %w", ErrTarget, err)
 	}
 	if done.Database, err = r.target(from); err != nil {
 		return done, err
+	}
+	if sameFile(filepath.Dir(from), r.To) || sameFile(from, done.Database) {
+		return done, fmt.Errorf("restore: %s: %w", r.To, ErrSame)
 	}
 	if err := r.mayTake(done.Database); err != nil {
 		return done, err
 	}
 	ready := done.Database + restored
 	if err := errors.Join(os.MkdirAll(filepath.Dir(ready), 0o755), forget(ready), forget(ready+unready), copyFile(from, ready)); err != nil {
-		return done, fmt.Errorf("restore: %w", err)
+		return done, fmt.Errorf("restore: %w: %w", ErrTarget, err)
 	}
 	if err := r.note(ready, done.Copied); err != nil {
 		return done, errors.Join(err, forget(ready))
 	}
-	if done.Beside, err = r.fill(filepath.Dir(from), done.Database); err != nil {
+	if done.Beside, done.Left, err = r.fill(filepath.Dir(from), done.Database); err != nil {
 		return done, err
 	}
 	if done.Aside, err = r.replace(ready, done.Database); err != nil {
@@ -85,7 +94,7 @@ func (r Return) target(from string) (string, error) {
 			continue
 		}
 		if err != nil {
-			return "", fmt.Errorf("restore: where the database belongs is not known: %w", err)
+			return "", fmt.Errorf("restore: %w: %w", ErrSettings, err)
 		}
 		name, err := filepath.Rel(filepath.Dir(path), c.Site.Database)
 		switch {
@@ -93,7 +102,7 @@ func (r Return) target(from string) (string, error) {
 		case i == 0: // the house's own configuration says that it lives elsewhere
 			return c.Site.Database, nil
 		default:
-			return "", fmt.Errorf("restore: the configuration in the copy has the database at %q, outside %s: put a configuration of your own there first", c.Site.Database, r.To)
+			return "", fmt.Errorf("restore: %w: the configuration in the copy has the database at %q, outside %s", ErrSettings, c.Site.Database, r.To)
 		}
 		return filepath.Join(r.To, name), nil
 	}
@@ -116,11 +125,21 @@ func (r Return) mayTake(path string) error {
 	return nil
 }
 
-// fill brings the files that are missing.
-func (r Return) fill(copied, live string) (names []string, err error) {
+func sameFile(a, b string) bool {
+	one, err := os.Stat(a)
+	if err != nil {
+		return false
+	}
+	other, err := os.Stat(b)
+	return err == nil && os.SameFile(one, other)
+}
+
+// fill brings the files that are missing. What is no plain file is left: it may be a way to
+// another one.
+func (r Return) fill(copied, live string) (names, left []string, err error) {
 	entries, err := os.ReadDir(copied)
 	if err != nil {
-		return nil, fmt.Errorf("restore: %w", err)
+		return nil, nil, fmt.Errorf("restore: %w", err)
 	}
 	for _, e := range entries {
 		if e.Name() == database {
@@ -132,18 +151,22 @@ func (r Return) fill(copied, live string) (names []string, err error) {
 		} else if e.Name() != settings && e.Name() != config.ProbeFile(settings) {
 			continue // not ours
 		}
-		if _, err := os.Lstat(to); err == nil || !e.Type().IsRegular() {
+		if _, err := os.Lstat(to); err == nil {
+			continue
+		}
+		if !e.Type().IsRegular() {
+			left = append(left, e.Name())
 			continue
 		}
 		if info, err := e.Info(); err != nil || info.Size() > mostBeside {
-			return names, fmt.Errorf("restore: %q has more than %d MB, which no configuration and no key has", e.Name(), mostBeside>>20)
+			return names, left, fmt.Errorf("restore: %q has more than %d MB, which no configuration and no key has", e.Name(), mostBeside>>20)
 		}
 		if err := copyFile(filepath.Join(copied, e.Name()), to); err != nil {
-			return names, fmt.Errorf("restore: %w", err)
+			return names, left, fmt.Errorf("restore: %w: %w", ErrTarget, err)
 		}
 		names = append(names, to)
 	}
-	return names, nil
+	return names, left, nil
 }
 
 // note writes into the journal that the line ends here and goes on later.

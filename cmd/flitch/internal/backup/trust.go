@@ -39,6 +39,9 @@ func (r Return) trust(from string) error {
 		return fmt.Errorf("%q is no plain file (%s)", from, info.Mode().Type())
 	}
 	others, err := store.Foreign(from)
+	if errors.Is(err, store.ErrNewer) {
+		return err
+	}
 	if err == nil && len(others) > 0 {
 		err = fmt.Errorf("the database of the copy would do things that flitch did not put there: %.200q", strings.Join(others, "; "))
 	}
@@ -46,6 +49,15 @@ func (r Return) trust(from string) error {
 		return fmt.Errorf("this copy is not one to be trusted, try another: %w", err)
 	}
 	return nil
+}
+
+// Restorable is nil, or says why Restore would refuse a copy that is whole.
+func Restorable(path string) error {
+	at, err := databaseOf(path)
+	if err != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	return Return{From: path}.trust(at)
 }
 
 // isPlain reports whether the end of a file's name is one of ours: key, root.crt and their

@@ -1,0 +1,62 @@
+package main
+
+import (
+	"database/sql"
+	"net"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"flitch/cmd/flitch/internal/config"
+	"flitch/store"
+)
+
+// A copy of a newer flitch is whole, and this one cannot put it back: it says both.
+func TestACopyOfANewerFlitchIsWholeAndOfNoUseHere(t *testing.T) {
+	folder := t.TempDir()
+	path := filepath.Join(folder, "flitch.db")
+	if err := store.Create(path); err != nil {
+		t.Fatal(err)
+	}
+	db, err := sql.Open("sqlite3", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec("PRAGMA user_version = 9999"); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	code, out, wrong := typed(t, "backup", "--examine", folder)
+	if code != exitProblem || !strings.HasPrefix(out, "whole: ") || !strings.Contains(wrong, "this flitch cannot put it back") || !strings.Contains(wrong, "or of a newer one") {
+		t.Errorf("%d %s%s", code, out, wrong)
+	}
+	code, _, wrong = typed(t, "restore", folder, "--to", t.TempDir(), "--by", "T.V.")
+	if code != exitProblem || !strings.Contains(wrong, "try: the flitch that made the copy") {
+		t.Errorf("%d %s", code, wrong)
+	}
+}
+
+// A port that somebody else has is said with what to do.
+func TestAPortInUse(t *testing.T) {
+	taken, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer taken.Close()
+	folder := t.TempDir()
+	if err := store.Create(filepath.Join(folder, "flitch.db")); err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Replace(config.Sample("Larder"), `listen = "127.0.0.1:8411"`, `listen = "`+taken.Addr().String()+`"`, 1)
+	file := filepath.Join(folder, "flitch.toml")
+	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	code, _, wrong := typed(t, "run", "--config", file)
+	if code != exitProblem || !strings.Contains(wrong, "address already in use; try: stop what has that port") {
+		t.Errorf("%d %s", code, wrong)
+	}
+}
