@@ -4,6 +4,7 @@
 # decode, Step, the models, assess, alarms, charts and records it is a number of ours. The ratio is value to limit.
 # Ends with an error when a line is missing. Takes about four minutes; not a test.
 set -eu
+[ $# -eq 0 ] || { echo "FAILED: bench.sh takes no arguments and runs all of them; type: sh deploy/bench.sh" >&2; exit 2; }
 cd "$(dirname "$0")/.."
 PATH=$PATH:/usr/sbin # Debian keeps mosquitto there
 export PATH

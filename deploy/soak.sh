@@ -46,6 +46,13 @@ all) # shellcheck disable=SC2046 # names are words
 	set -- $(names) ;;
 esac
 
+# row prints the line of a suite. Its name is a name, and no pattern.
+row() { table | awk -F '|' -v name="$1" '{ suite = $1; gsub(/ /, "", suite) } suite == name'; }
+
+for suite in "$@"; do # before the first runs for an hour
+	[ -n "$(row "$suite")" ] || fail "there is no suite $suite; there are: $(names | tr '\n' ' ')"
+done
+
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
 
@@ -83,8 +90,8 @@ judge() { # suite wanted
 
 bad=""
 for suite in "$@"; do
-	row=$(table | grep "^$suite |") || fail "there is no suite $suite; there are: $(names | tr '\n' ' ')"
-	column() { printf '%s' "$row" | cut -d '|' -f "$1" | sed 's/^ *//; s/ *$//'; }
+	line=$(row "$suite")
+	column() { printf '%s' "$line" | cut -d '|' -f "$1" | sed 's/^ *//; s/ *$//'; }
 	printf '# %s: %s go test %s %s\n' "$suite" "$(settings "$(column 2)" | tr '\n' ' ')" "$(column 3)" "$(column 4)" >&2
 	# shellcheck disable=SC2046,SC2086 # lists of words
 	if ! env $(settings "$(column 2)") go test -count=1 -timeout 0 -v $(column 3) $(column 4) >"$log" 2>&1; then
