@@ -21,7 +21,7 @@ type fleetInitCommand struct {
 func (fleetInitCommand) Help() string {
 	return "By the owner of the database. Run it again after an upgrade: tables only go forward, and an older flitch refuses newer ones, so upgrade the sites first. " +
 		"Users are made by PostgreSQL's own createuser.\n\nExample:\n\n" +
-		"    createdb flitch; createuser --pwprompt larder\n    flitch fleet init --database postgres:///flitch?host=/run/postgresql --site larder"
+		"    createdb flitch; createuser --pwprompt larder\n    flitch fleet init --database 'postgres:///flitch?host=/run/postgresql' --site larder"
 }
 
 // Run makes the tables and gives rights.

@@ -60,3 +60,26 @@ func TestAPortInUse(t *testing.T) {
 		t.Errorf("%d %s", code, wrong)
 	}
 }
+
+// Who types an address that leads nowhere is told which port it was, and an empty file is one.
+func TestAnAddressOfTheFleetThatLeadsNowhere(t *testing.T) {
+	gone, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := gone.Addr().String()
+	if err := gone.Close(); err != nil {
+		t.Fatal(err)
+	}
+	code, _, wrong := typed(t, "fleet", "glance", "--database", "postgres://u:hunter2@"+at+"/flitch")
+	if code != exitProblem || !strings.Contains(wrong, "PostgreSQL at "+at+", ") || !strings.Contains(wrong, "; try: the host and the port") || strings.Contains(wrong, "hunter2") {
+		t.Errorf("%d %s", code, wrong)
+	}
+	code, _, wrong = typed(t, "fleet", "glance", "--database-file", os.DevNull)
+	if code != exitProblem || !strings.Contains(wrong, os.DevNull+" is empty; try: postgres://") {
+		t.Errorf("%d %s", code, wrong)
+	}
+	if help := (fleetInitCommand{}).Help(); !strings.Contains(help, "'postgres:///flitch?host=/run/postgresql'") {
+		t.Errorf("a shell would take the ? for a pattern: %s", help)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net"
+	"strconv"
 	"strings"
 	"time"
 
@@ -85,7 +86,11 @@ func (a Address) String() string {
 	if a.config == nil {
 		return "no PostgreSQL"
 	}
-	return fmt.Sprintf("PostgreSQL at %s, database %s, user %s", a.config.Host, a.config.Database, a.config.User)
+	at := a.config.Host
+	if !strings.HasPrefix(at, "/") { // the folder of a socket
+		at = net.JoinHostPort(at, strconv.Itoa(int(a.config.Port)))
+	}
+	return fmt.Sprintf("PostgreSQL at %s, database %s, user %s", at, a.config.Database, a.config.User)
 }
 
 // GoString is the same: the configuration has the password.
