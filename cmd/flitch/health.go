@@ -34,7 +34,7 @@ func (c healthCommand) Run(t terminal) error {
 		return err
 	}
 	for _, fault := range said.Faults {
-		fmt.Fprintf(t.out, "%s: %s\n", fault.Name, fault.Text)
+		fmt.Fprintf(t.out, "%s: %s\n", shown(fault.Name), shown(fault.Text))
 	}
 	switch {
 	case len(said.Faults) == 0:

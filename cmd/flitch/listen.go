@@ -112,9 +112,9 @@ func printHeard(out io.Writer, d *daemon, topic web.HeardTopic) {
 	if topic.Retained {
 		when = "kept by the broker, of unknown age"
 	}
-	fmt.Fprintf(out, "%s  %s\n", topic.Topic, when)
+	fmt.Fprintf(out, "%s  %s\n", shown(topic.Topic), when)
 	if topic.Problem != "" {
-		fmt.Fprintf(out, "    %s\n", topic.Problem)
+		fmt.Fprintf(out, "    %s\n", shown(topic.Problem))
 	}
 	for _, v := range topic.Values {
 		use := "free"
@@ -133,7 +133,7 @@ func printHeard(out io.Writer, d *daemon, topic web.HeardTopic) {
 		if pointer == "" {
 			pointer = `""`
 		}
-		fmt.Fprintf(out, "    %-24s %-12s %s\n", pointer, v.Text, use)
+		fmt.Fprintf(out, "    %-24s %-12s %s\n", shown(pointer), shown(v.Text), shown(use))
 	}
 	if topic.More > 0 {
 		fmt.Fprintf(out, "    and %d more\n", topic.More)

@@ -9,6 +9,7 @@ import (
 	"flitch/alerts"
 	"flitch/cmd/flitch/internal/api"
 	"flitch/cmd/flitch/internal/web"
+	"flitch/ingest/decode"
 	"flitch/process"
 	"flitch/process/record"
 )
@@ -26,6 +27,16 @@ func TestWhatIsStoredDoesNotMoveTheCursor(t *testing.T) {
 		t.Fatal(err)
 	}
 	if got := out.String(); strings.ContainsAny(got, "\x1b\x00\u202e") || strings.Count(got, "?[31mEV??") < 9 {
+		t.Errorf("%q", got)
+	}
+}
+
+// Nor does what a device publishes under a topic of its own choice.
+func TestWhatIsHeardDoesNotMoveTheCursor(t *testing.T) {
+	const evil = "\x1b[2J"
+	var out bytes.Buffer
+	printHeard(&out, &daemon{zone: time.UTC}, web.HeardTopic{Topic: evil, Problem: evil, Values: []web.HeardValue{{Found: decode.Found{Pointer: "/" + evil, Text: evil}}}})
+	if got := out.String(); strings.Contains(got, "\x1b") || strings.Count(got, "?[2J") != 4 {
 		t.Errorf("%q", got)
 	}
 }
