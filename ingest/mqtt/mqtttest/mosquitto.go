@@ -13,6 +13,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 )
@@ -28,7 +29,26 @@ type Mosquitto struct {
 	conf  string
 	cmd   *exec.Cmd
 	ended chan struct{} // closed when cmd has
-	log   bytes.Buffer  // to be read when it has
+	log   said
+}
+
+// said is what a program says while it runs.
+type said struct {
+	mu   sync.Mutex
+	text bytes.Buffer
+}
+
+// Write implements io.Writer.
+func (s *said) Write(p []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.text.Write(p)
+}
+
+func (s *said) String() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.text.String()
 }
 
 // StartMosquitto runs mosquitto until the test ends, with an unlimited queue and
@@ -62,9 +82,11 @@ func StartMosquittoWith(t testing.TB, lines ...string) *Mosquitto {
 // URL is the address as a client wants it.
 func (m *Mosquitto) URL() string { return "tcp://" + m.Addr }
 
-// Start runs the broker, again after Stop, and returns when it takes connections.
+// Start runs the broker, again after Stop, and returns when it takes connections, by its own
+// word: on its port there may be another, of a test beside this one.
 func (m *Mosquitto) Start() {
 	m.t.Helper()
+	before := strings.Count(m.log.String(), runs)
 	m.cmd = exec.Command(tool(m.t, "mosquitto"), "-c", m.conf)
 	m.cmd.Stderr, m.cmd.Stdout = &m.log, &m.log
 	if err := m.cmd.Start(); err != nil {
@@ -83,7 +105,7 @@ func (m *Mosquitto) Start() {
 			m.t.Fatalf("mosquitto on %s ended:\n%s", m.Addr, m.log.String())
 		default:
 		}
-		if err == nil {
+		if err == nil && strings.Count(m.log.String(), runs) > before {
 			return
 		}
 		if time.Now().After(deadline) {
@@ -92,6 +114,9 @@ func (m *Mosquitto) Start() {
 		time.Sleep(5 * time.Millisecond) // a real process: nothing to wait on but its port
 	}
 }
+
+// runs is what mosquitto says once it has its port.
+const runs = " running\n"
 
 // Stop ends the broker.
 func (m *Mosquitto) Stop() {
@@ -190,6 +215,9 @@ func exists(path string) bool {
 	return err == nil
 }
 
+// addresses are those that were given out by this process.
+var addresses sync.Map
+
 // FreeAddress is a host:port of this machine on which nobody listens: where something comes back
 // after each end, or where nobody is.
 func FreeAddress(t testing.TB) string {
@@ -197,6 +225,9 @@ func FreeAddress(t testing.TB) string {
 	for range 100 {
 		// Below those that the system gives to who asks for any: a test beside this one would get it.
 		addr := fmt.Sprintf("127.0.0.1:%d", 10_000+rand.IntN(20_000))
+		if _, given := addresses.LoadOrStore(addr, true); given { // to a test that has not begun to listen yet
+			continue
+		}
 		if l, err := net.Listen("tcp", addr); err == nil {
 			l.Close()
 			return addr
