@@ -117,7 +117,8 @@ func TestBackOverTLS(t *testing.T) {
 		t.Error(err)
 	}
 	sub.Close()
-	if got := s.Values(t, "alder-slow"); !slices.Equal(got, []float64{3, 4}) {
+	// A broker that ended before the acknowledgement reached it hands the message over again.
+	if got := slices.Compact(s.Values(t, "alder-slow")); !slices.Equal(got, []float64{3, 4}) {
 		t.Errorf("on disk: %v", got)
 	}
 }
