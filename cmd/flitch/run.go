@@ -13,6 +13,7 @@ import (
 	"flitch/cmd/flitch/internal/app"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/ingest/heard"
+	"flitch/store"
 )
 
 type runCommand struct {
@@ -49,7 +50,7 @@ func (c runCommand) Run(t terminal) error {
 	var idle app.StandBy
 	for {
 		err := c.once(ctx, t, cfg, &options)
-		if app.StandsBy(err, options) && ctx.Err() == nil {
+		if app.StandsBy(err, cfg, options) && ctx.Err() == nil {
 			fmt.Fprintf(t.err, "flitch: %v\n", err)
 			if idle.Wait(ctx, cfg, options, err); ctx.Err() != nil {
 				return nil
@@ -70,6 +71,9 @@ func (c runCommand) Run(t terminal) error {
 // the next needs.
 func (c runCommand) once(ctx context.Context, t terminal, cfg *config.Config, options *app.Options) error {
 	a, err := app.New(cfg, *options)
+	if errors.Is(err, store.ErrMissing) && !app.StandsBy(err, cfg, *options) {
+		return problem("flitch init --database "+cfg.Site.Database+" makes an empty one", "%v", err)
+	}
 	if in, ok := errors.AsType[*net.OpError](err); ok && in.Op == "listen" {
 		return problem("stop what has that port, perhaps another flitch, or name another one: listen under [page] or [broker] in "+c.Config, "%v", err)
 	}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"os"
 	"time"
 
 	notify "github.com/coreos/go-systemd/v22/daemon"
@@ -13,6 +14,9 @@ import (
 type systemd struct{ every time.Duration }
 
 func theSupervisor() (app.Supervisor, error) {
+	if os.Getenv("NOTIFY_SOCKET") == "" { // sd_notify(3): there is none
+		return nil, nil
+	}
 	every, err := notify.SdWatchdogEnabled(false)
 	if err != nil {
 		return nil, fmt.Errorf("the watchdog that systemd asks for: %w", err)
@@ -20,7 +24,7 @@ func theSupervisor() (app.Supervisor, error) {
 	return systemd{every}, nil
 }
 
-// Tell implements app.Supervisor. Without systemd it tells nobody.
+// Tell implements app.Supervisor.
 func (systemd) Tell(state string) error {
 	_, err := notify.SdNotify(false, state)
 	return err

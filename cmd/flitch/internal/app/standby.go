@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"os"
 	"strings"
 	"time"
 
@@ -31,16 +32,25 @@ type StandBy struct {
 }
 
 // StandsBy reports whether a start that failed is of the kind that is told to people and tried
-// again: what lies with the disk or the file always, because it is so with a card that is not
-// there; all else under a supervisor. Without one somebody sits before it.
-func StandsBy(err error, o Options) bool {
-	return err != nil && !errors.Is(err, ErrAgain) && (lies(err) || o.Supervisor != nil)
+// again: what lies with the disk, the file or what is stored, and a database that is gone; all
+// else under a supervisor. Without one somebody sits before it, perhaps for the first time.
+func StandsBy(err error, cfg *config.Config, o Options) bool {
+	if err == nil || errors.Is(err, ErrAgain) {
+		return false
+	}
+	f := store.FaultOf(err)
+	lies := f != store.NoFault && f != store.Other || errors.Is(err, engine.ErrStored)
+	return lies || o.Supervisor != nil || errors.Is(err, store.ErrMissing) && ranBefore(cfg.Site.Database)
 }
 
-// lies reports whether the fault lies with the disk, the file or what is stored.
-func lies(err error) bool {
-	f := store.FaultOf(err)
-	return f != store.NoFault && f != store.Other || errors.Is(err, engine.ErrStored) || errors.Is(err, store.ErrMissing)
+// ranBefore reports whether flitch has run on that database: its files beside it are there.
+func ranBefore(database string) bool {
+	for _, end := range []string{".key", ".ballast"} {
+		if _, err := os.Stat(database + end); err == nil {
+			return true
+		}
+	}
+	return false
 }
 
 // Wait tells people through every channel that flitch does not watch, and why; says so on

@@ -33,7 +33,7 @@ func TestStandByTellsPeople(t *testing.T) {
 	}
 	o := Options{Clock: s.clock, Log: slog.New(slog.DiscardHandler)}
 	_, why := New(s.cfg, o)
-	if !StandsBy(why, o) {
+	if !StandsBy(why, s.cfg, o) {
 		t.Fatalf("New: %v", why)
 	}
 	var idle StandBy
@@ -87,9 +87,9 @@ func TestWhatIsToldWhenAStartFails(t *testing.T) {
 	s := newShop(t)
 	supervised := Options{Supervisor: testSupervisor{}}
 	alone := Options{Log: slog.New(slog.DiscardHandler)}
+	cfg := *s.cfg
 	starts := func(change func(path string) error) error {
 		t.Helper()
-		cfg := *s.cfg
 		cfg.Site.Database = filepath.Join(t.TempDir(), "flitch.db")
 		if err := store.Create(cfg.Site.Database); err != nil {
 			t.Fatal(err)
@@ -109,22 +109,23 @@ func TestWhatIsToldWhenAStartFails(t *testing.T) {
 		alone  bool // also without a supervisor
 		advice string
 	}{
-		"missing": {os.Remove, true, "is its disk or card there?"},
+		"missing": {os.Remove, false, "is its disk or card there?"},
+		"gone":    {func(path string) error { return errors.Join(os.Remove(path), os.WriteFile(path+".key", nil, 0o600)) }, true, "is its disk or card there?"},
 		"emptied": {func(path string) error { return os.Truncate(path, 0) }, true, "flitch restore COPY"},
 		"garbage": {func(path string) error { return os.WriteFile(path, bytes.Repeat([]byte("x"), 8192), 0o600) }, true, "flitch restore COPY"},
 		"folder":  {func(path string) error { return errors.Join(os.Remove(path), os.Mkdir(path, 0o700)) }, false, ""},
 		"key":     {func(path string) error { return os.WriteFile(path+".key", []byte("short"), 0o600) }, false, ""},
 	} {
 		err := starts(c.change)
-		if !StandsBy(err, supervised) || StandsBy(err, alone) != c.alone {
-			t.Errorf("%s: %v: stands by with a supervisor %v, alone %v", name, err, StandsBy(err, supervised), StandsBy(err, alone))
+		if !StandsBy(err, &cfg, supervised) || StandsBy(err, &cfg, alone) != c.alone {
+			t.Errorf("%s: %v: stands by with a supervisor %v, alone %v", name, err, StandsBy(err, &cfg, supervised), StandsBy(err, &cfg, alone))
 		}
 		a := &App{cfg: s.cfg}
 		if got := a.standByAdvice(err); !strings.Contains(got, c.advice) || c.advice == "" && got != "" {
 			t.Errorf("%s: the advice is %q, want %q", name, got, c.advice)
 		}
 	}
-	if StandsBy(nil, supervised) || StandsBy(ErrAgain, supervised) {
+	if StandsBy(nil, s.cfg, supervised) || StandsBy(ErrAgain, s.cfg, supervised) {
 		t.Error("it stands by and nothing is wrong")
 	}
 }
@@ -153,7 +154,7 @@ func TestAStartWithAnyPageDamaged(t *testing.T) {
 			a.release()
 			continue
 		}
-		if refused++; !StandsBy(err, Options{}) {
+		if refused++; !StandsBy(err, s.cfg, Options{}) {
 			t.Errorf("page %d: nobody is told of %v", at/size+1, err)
 		}
 	}
