@@ -53,13 +53,16 @@ type DB struct {
 }
 
 // Create makes a new, empty database at path, readable by its owner only. It
-// refuses to touch a file that is already there (fs.ErrExist).
+// refuses to touch a file that is already there (fs.ErrExist), but for one without a byte: a
+// Create that was cut off leaves that.
 func Create(path string) error {
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
+	if err != nil && !isEmpty(path) {
 		return fmt.Errorf("store: create database: %w", err)
 	}
-	f.Close()
+	if err == nil {
+		f.Close()
+	}
 	db, err := openAt(path, Options{})
 	if err != nil {
 		os.Remove(path)
@@ -96,10 +99,16 @@ func OpenWith(path string, o Options) (*DB, error) {
 	if err := mustExist(path); err != nil {
 		return nil, err
 	}
-	if info, err := os.Stat(path); err == nil && info.Size() == 0 {
+	if isEmpty(path) {
 		return nil, fmt.Errorf("store: open %s: %w", path, ErrEmpty)
 	}
 	return openAt(path, o)
+}
+
+// isEmpty reports a plain file without a byte.
+func isEmpty(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Mode().IsRegular() && info.Size() == 0
 }
 
 func openAt(path string, o Options) (*DB, error) {

@@ -133,7 +133,16 @@ func TestOpenRefusesForeignAndNewerFiles(t *testing.T) {
 		if _, err := OpenReadOnly(path); !errors.Is(err, ErrOlder) {
 			t.Errorf("OpenReadOnly: %v, want ErrOlder", err)
 		}
+		if _, err := Open(path); !errors.Is(err, ErrEmpty) || FaultOf(err) != Corrupt {
+			t.Errorf("Open: %v, want ErrEmpty", err)
+		}
+		if err := Create(path); err != nil {
+			t.Fatal(err)
+		}
 		commit(t, open(t, path), plain("alder", 1))
+		if err := Create(path); !errors.Is(err, fs.ErrExist) {
+			t.Errorf("Create of one that is there: %v", err)
+		}
 	})
 }
 

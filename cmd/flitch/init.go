@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -52,13 +53,14 @@ func (c initCommand) Run(t terminal) error {
 // onlyDatabase makes the database of a configuration that somebody wrote or moved. It
 // never takes the place of one.
 func (c initCommand) onlyDatabase(t terminal) error {
-	if _, err := os.Lstat(c.Database); err == nil {
+	err := store.Create(c.Database)
+	if errors.Is(err, fs.ErrExist) {
 		return problem("another name, or move it away", "%s is already there", c.Database)
 	}
-	if err := store.Create(c.Database); err != nil {
+	if err != nil {
 		return problem("--database with a file in a folder that is there and can be written: larder/flitch.db", "making the database: %v", err)
 	}
-	_, err := fmt.Fprintf(t.out, "wrote %s\n", c.Database)
+	_, err = fmt.Fprintf(t.out, "wrote %s\n", c.Database)
 	return err
 }
 

@@ -93,6 +93,8 @@ func (a *App) standByAdvice(why error) string {
 	switch f := store.FaultOf(why); {
 	case errors.Is(why, store.ErrMissing):
 		return "is its disk or card there? If it is gone: " + a.restoreAdvice() + "; if there never was one: flitch init --database " + a.cfg.Site.Database
+	case errors.Is(why, store.ErrEmpty):
+		return a.restoreAdvice() + "; if nothing was ever in it: flitch init --database " + a.cfg.Site.Database
 	case f == store.Full:
 		return "free some space or change the disk"
 	case f == store.Corrupt, errors.Is(why, engine.ErrStored):
