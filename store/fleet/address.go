@@ -32,7 +32,7 @@ func ParseAddress(text string) (Address, error) {
 		return Address{}, fmt.Errorf("the address of the fleet's database does not begin with postgres://; type it as %s", example)
 	}
 	config, err := pgx.ParseConfig(text)
-	if err != nil { // it would show the address
+	if err != nil || misread(config) { // it would show the address
 		return Address{}, fmt.Errorf("the address of the fleet's database cannot be read (an @, / or ? in a password is written %%40, %%2F, %%3F; a file that sslrootcert names has to be there); type it as %s", example)
 	}
 	a := Address{config}
@@ -52,6 +52,12 @@ func ParseAddress(text string) (Address, error) {
 		config.RuntimeParams[key] = value
 	}
 	return a, nil
+}
+
+// misread reports a password that stands where no password is: behind a / that was meant as part
+// of the user or the password all of it is the name of the database, which is shown.
+func misread(c *pgx.ConnConfig) bool {
+	return strings.Contains(c.Host+c.Database, "@") || strings.Contains(c.User, "@") && strings.Contains(c.User, ":")
 }
 
 // exposed is the first host beyond this machine that would be believed without proof.

@@ -9,7 +9,7 @@ import (
 // Whatever is given for an address, it is taken or refused, and the password in it is in no
 // text that is made of either.
 func FuzzAddress(f *testing.F) {
-	for _, s := range []string{"postgres://larder:%s@db.lan:5432/flitch?sslmode=verify-full", "postgres://larder:%s@db.lan:x/flitch", "host=db.lan password=%s user=a", "postgresql://%s", "postgres://a:%s@[::1/x?sslmode=odd", ""} {
+	for _, s := range []string{"postgres://larder:%s@db.lan:5432/flitch?sslmode=verify-full", "postgres://larder:%s@db.lan:x/flitch", "host=db.lan password=%s user=a", "postgresql://%s", "postgres://a:%s@[::1/x?sslmode=odd", "postgres://lar/der:%s@db.lan/flitch?sslmode=verify-full", "postgres:///flitch?user=larder:%s@db.lan", ""} {
 		f.Add(s)
 	}
 	const secret = "mk9-hush-of-the-test"
