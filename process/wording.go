@@ -22,14 +22,15 @@ func CheckSignature(by string) error {
 		return refuse("nobody signed", "add your initials: --by T.V.")
 	case len(by) > MostSignature:
 		return refuse(fmt.Sprintf("the initials are longer than %d bytes", MostSignature), hint)
-	case !oneLine(by):
+	case !OneLine(by):
 		return refuse(fmt.Sprintf("the initials %+q hold what cannot be read", by), hint)
 	}
 	return nil
 }
 
-// oneLine reports a text without control and format characters.
-func oneLine(text string) bool {
+// OneLine reports a text in valid UTF-8 without control and format characters: what nobody
+// sees makes two names look alike.
+func OneLine(text string) bool {
 	odd := func(r rune) bool { return unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp) }
 	return utf8.ValidString(text) && !strings.ContainsFunc(text, odd)
 }
@@ -57,7 +58,7 @@ func CheckWording(c Command) error {
 		return err
 	}
 	for _, name := range c.names() {
-		if len(name) > MostSignature || !oneLine(name) {
+		if len(name) > MostSignature || !OneLine(name) {
 			return refuse(fmt.Sprintf("the name %+.80q cannot be used", name), fmt.Sprintf("use letters and digits, at most %d bytes", MostSignature))
 		}
 	}

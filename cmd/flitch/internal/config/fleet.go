@@ -4,8 +4,9 @@ import (
 	"net/url"
 	"strings"
 	"time"
-	"unicode"
 	"unicode/utf8"
+
+	"flitch/process"
 )
 
 // A Fleet is the PostgreSQL of many sites, into which this one copies what it stores. Without
@@ -32,12 +33,12 @@ func readFleet(t *table, site string) Fleet {
 		Every: t.duration("every", defaultFleet, leastFleet, mostFleet),
 		URL:   t.sealedText("url", false),
 	}
-	switch odd := func(r rune) bool { return unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp) }; {
+	switch {
 	case utf8.RuneCountInString(f.Site) > maxSiteName:
 		t.problem("site", "", "the name of this site has more than 60 characters", `site = "larder"`)
 	case strings.TrimSpace(f.Site) != f.Site:
 		t.problem("site", "", "the name of this site begins or ends with a blank", `site = "larder"`)
-	case strings.ContainsFunc(f.Site, odd): // of a site that looks like another in a list
+	case !process.OneLine(f.Site): // of a site that looks like another in a list
 		t.problem("site", "", "the name of this site has characters in it that nobody sees", `site = "larder"`)
 	}
 	plain := t.text("url")
