@@ -134,6 +134,30 @@ func (m *moved) until(path, text string) {
 	m.t.Fatalf("%s never said %q but:\n%.2000s", path, text, last)
 }
 
+// passUntil lets minutes pass, one by one, until it is so: on a busy machine evaluation is
+// more than a moment behind, and by a clock that stands still nothing comes any nearer.
+func (m *moved) passUntil(what string, now func() bool) (minutes int) {
+	m.t.Helper()
+	for minutes < 120 {
+		m.move("pass 1m")
+		minutes++
+		for range 20 {
+			if now() {
+				return minutes
+			}
+			<-time.After(5 * time.Millisecond)
+		}
+	}
+	m.t.Fatalf("in %d minutes never: %s", minutes, what)
+	return 0
+}
+
+// passUntilHome is passUntil for a text of the page.
+func (m *moved) passUntilHome(text string) {
+	m.t.Helper()
+	m.passUntil("the page says "+text, func() bool { return strings.Contains(m.body("/home"), text) })
+}
+
 // body is what a page says now; empty: it does not answer.
 func (m *moved) body(path string) string {
 	answer, err := http.Get(m.page + path)

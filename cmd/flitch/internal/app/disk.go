@@ -143,7 +143,7 @@ func (a *App) lane(ctx context.Context) error {
 		case <-ctx.Done():
 			return nil
 		case m := <-a.urgent:
-			sends.Go(func() { a.sendUnstored(ctx, m) })
+			sends.Go(func() { a.sendUnstored(ctx, ctx, m) })
 		case <-again:
 			again = a.clock.After(toldAgain)
 			for _, f := range a.faults.List() {
@@ -166,15 +166,15 @@ func (a *App) lanesOf(channel string) (lanes []string) {
 }
 
 // sendUnstored sends a message on each way of its channel; of none, of all. It returns how
-// many took it.
-func (a *App) sendUnstored(ctx context.Context, m alerts.Message) int {
+// many took it. After the end of tries none is begun; the end of ctx gives up one under way, too.
+func (a *App) sendUnstored(ctx, tries context.Context, m alerts.Message) int {
 	var sends sync.WaitGroup
 	var took atomic.Int64
 	for _, lane := range a.lanesOf(m.Channel) {
 		one := m
 		one.Channel = lane
 		sends.Go(func() {
-			if a.sendPast(ctx, one) {
+			if a.sendPast(ctx, tries, one) {
 				took.Add(1)
 			}
 		})
@@ -184,7 +184,7 @@ func (a *App) sendUnstored(ctx context.Context, m alerts.Message) int {
 }
 
 // sendPast tries a few times: nothing else remembers the message.
-func (a *App) sendPast(ctx context.Context, m alerts.Message) bool {
+func (a *App) sendPast(ctx, tries context.Context, m alerts.Message) bool {
 	for try := range unstoredTries {
 		err := a.outbox.SendUnstored(ctx, m)
 		if err == nil || ctx.Err() != nil {
@@ -195,7 +195,7 @@ func (a *App) sendPast(ctx context.Context, m alerts.Message) bool {
 			return false
 		}
 		select {
-		case <-ctx.Done():
+		case <-tries.Done():
 			return false
 		case <-a.clock.After(time.Duration(1+try*try) * 10 * time.Second):
 		}

@@ -293,7 +293,7 @@ func TestStoryPhonesAreReachedEveryWay(t *testing.T) {
 	s.begin(raw)
 	s.fridgeWarm(0, 21*minute)
 	each("backup", func(n pushtest.Notice) bool { return strings.Contains(n.Text, "because phone failed") && n.Link != "" })
-	s.app.sendUnstored(s.patience(), s.app.diskNews(engine.FaultDisk, "no space left"))
+	s.app.sendUnstored(s.patience(), s.patience(), s.app.diskNews(engine.FaultDisk, "no space left"))
 	each("disk", func(n pushtest.Notice) bool { return strings.Contains(n.Text, "no space left") })
 	s.phone.answer(0)
 	s.every(minute, 22*minute, 119*minute, func(time.Duration) { s.read("slow", 3); s.say("shop/spare", "3") })

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"os"
 	"strings"
+	"sync"
 	"time"
 
 	"flitch/alerts/outbox"
@@ -23,6 +24,9 @@ const (
 	openAgain    = 10 * time.Second
 	damagedAgain = time.Minute
 )
+
+// newsGiven is what the log says when everybody was told, or could not be.
+const newsGiven = "that nothing is watched was told"
 
 // A StandBy stays when flitch cannot start: a start that ends, and is made again
 // by whoever supervises it, for ever, would tell nobody. Its zero value is ready.
@@ -54,7 +58,8 @@ func ranBefore(database string) bool {
 }
 
 // Wait tells people through every channel that flitch does not watch, and why; says so on
-// the page; and returns when the database may be tried again, or ctx ends.
+// the page; and returns when the database may be tried again, or ctx ends. A way that is slow
+// to take the news is waited for: whoever was told by it is not told at each try.
 func (s *StandBy) Wait(ctx context.Context, cfg *config.Config, o Options, why error) {
 	a := &App{cfg: cfg, clock: o.Clock, log: o.Log, supervisor: o.Supervisor, ballast: ballast{path: cfg.Site.Database + ".ballast"}}
 	if a.clock == nil {
@@ -72,20 +77,24 @@ func (s *StandBy) Wait(ctx context.Context, cfg *config.Config, o Options, why e
 	if fault == store.Other {
 		kind = text // which is not another at each try, as an errno may be
 	}
+	tries, stop := context.WithTimeout(ctx, wait)
+	defer stop()
+	var busy sync.WaitGroup
+	busy.Go(func() { <-tries.Done() })
 	if now := a.clock.Now(); kind != s.why || now.Sub(s.told) >= toldAgain {
 		s.why, s.told = kind, now
 		a.log.Error("nothing is watched: flitch cannot start", "text", text, "again", wait)
-		news := start("news", func(ctx context.Context) error {
-			if a.tellStandingBy(ctx, text) == 0 {
+		busy.Go(func() {
+			told := a.tellStandingBy(ctx, tries, text)
+			a.log.Info(newsGiven, "ways", told)
+			if told == 0 {
 				s.told = time.Time{} // and again at the next try
 			}
-			return nil
 		})
-		defer news.end()
 	}
-	over, stop := context.WithTimeout(ctx, wait)
-	defer stop()
 	a.tellSupervisor("READY=1")
+	over := make(chan struct{})
+	go func() { busy.Wait(); close(over) }()
 	a.standBy(over, text)
 }
 
@@ -106,7 +115,7 @@ func (a *App) standByAdvice(why error) string {
 }
 
 // tellStandingBy sends the news on every channel. Phones of web push are in the database.
-func (a *App) tellStandingBy(ctx context.Context, text string) int {
+func (a *App) tellStandingBy(ctx, tries context.Context, text string) int {
 	var channels []outbox.Channel
 	for _, c := range a.cfg.Channels {
 		if ch, err := Channel(c); err == nil {
@@ -120,11 +129,11 @@ func (a *App) tellStandingBy(ctx context.Context, text string) int {
 	}
 	m := a.diskNews(engine.FaultDisk, "")
 	m.Subject, m.Body = "RING flitch is not watching", text
-	return a.sendUnstored(ctx, m)
+	return a.sendUnstored(ctx, tries, m)
 }
 
-// standBy answers on the page and feeds the supervisor until ctx ends.
-func (a *App) standBy(ctx context.Context, text string) {
+// standBy answers on the page and feeds the supervisor until it is over.
+func (a *App) standBy(over <-chan struct{}, text string) {
 	if err := a.buildTLS(); err != nil {
 		a.log.Error("the page cannot say that nothing is watched", "err", err)
 	} else if page, err := a.listen("the page", a.cfg.Page.Listen, notWatching(text)); err != nil {
@@ -141,7 +150,7 @@ func (a *App) standBy(ctx context.Context, text string) {
 			feed = a.supervisor.Every() / 4
 		}
 		select {
-		case <-ctx.Done():
+		case <-over:
 			return
 		case <-Wall{}.After(feed):
 		}

@@ -8,6 +8,7 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
@@ -17,6 +18,19 @@ import (
 	"flitch/ingest/mqtt/mqtttest"
 	"flitch/store"
 )
+
+// A heardLog passes on what is logged.
+type heardLog struct {
+	slog.Handler
+	said chan string
+}
+
+func (heardLog) Enabled(context.Context, slog.Level) bool { return true }
+
+func (l heardLog) Handle(_ context.Context, r slog.Record) error {
+	l.said <- r.Message
+	return nil
+}
 
 // What is stored and makes no sense any more keeps flitch from watching: people are told,
 // once, and the page says so, until the database is another one.
@@ -36,8 +50,10 @@ func TestStandByTellsPeople(t *testing.T) {
 	if !StandsBy(why, s.cfg, o) {
 		t.Fatalf("New: %v", why)
 	}
+	log := heardLog{slog.DiscardHandler, make(chan string, 100)}
+	o.Log = slog.New(log)
 	var idle StandBy
-	for range 2 {
+	for try := range 2 {
 		ctx, stop := context.WithCancel(t.Context())
 		done := make(chan struct{})
 		go func() { defer close(done); idle.Wait(ctx, s.cfg, o, why) }()
@@ -50,14 +66,38 @@ func TestStandByTellsPeople(t *testing.T) {
 			text, _ := io.ReadAll(response.Body)
 			return response.StatusCode == http.StatusServiceUnavailable && strings.Contains(string(text), "flitch restore COPY")
 		}
-		if !s.until(said) || !s.until(func() bool { return len(s.phone.all()) > 0 }) {
-			t.Error("nobody was told")
+		if !s.until(said) {
+			t.Error("the page does not say it")
+		}
+		for try == 0 && <-log.said != newsGiven { // the phone's answer has come: it is known that people were told
 		}
 		stop()
 		<-done
 	}
 	if got := s.phone.all(); len(got) != 1 || got[0].Title != "RING flitch is not watching" {
 		t.Errorf("the phone has %+v", got)
+	}
+}
+
+// A way that takes the news when no more tries are wanted has taken it; one that refused it is
+// not asked again.
+func TestTheAttemptUnderWayIsWaitedFor(t *testing.T) {
+	for _, status := range []int{http.StatusOK, http.StatusServiceUnavailable} {
+		tries, stop := context.WithCancel(t.Context())
+		asked := 0
+		service := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			asked++
+			stop()
+			w.WriteHeader(status)
+		}))
+		s := newShop(t)
+		s.cfg.Channels[0].Text = map[string]string{"url": service.URL}
+		a := &App{cfg: s.cfg, clock: Wall{}, log: slog.New(slog.DiscardHandler)}
+		took := a.tellStandingBy(t.Context(), tries, "why")
+		service.Close()
+		if want := map[int]int{http.StatusOK: 1}[status]; took != want || asked != 1 {
+			t.Errorf("answered %d: %d ways took it, want %d; asked %d times", status, took, want, asked)
+		}
 	}
 }
 
