@@ -71,7 +71,7 @@ func (a *App) addProbe(ctx context.Context, p config.NewProbe, by string) error 
 		err = keyfile.Write(config.ProbeFile(a.cfg.Path), text, 0o644)
 	}
 	if err != nil {
-		return err
+		return a.notChanged(err)
 	}
 	a.log.Info("probe added", "probe", p.Name, "topic", p.Topic, "by", by)
 	line := process.JournalLine{At: a.clock.Now(), Kind: "probe added", By: by, Text: fmt.Sprintf("%s: %s at %s, from %s %s", p.Name, p.Measures, p.Place, p.Topic, p.Value)}

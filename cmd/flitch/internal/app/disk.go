@@ -56,25 +56,40 @@ func diskWords(err error) string {
 	return f.String() + ": " + err.Error()
 }
 
+// diskTrouble is what of the disk is behind an error, and what to do about it; empty: nothing.
+func diskTrouble(err error) (why, do string) {
+	switch store.FaultOf(err) {
+	case store.Full:
+		return "the disk is full", "free some space on the disk of flitch"
+	case store.ReadOnly:
+		return "the disk can only be read", "look at the disk of flitch"
+	case store.IO:
+		return "the disk does not answer as it should", "look at the disk of flitch"
+	case store.Corrupt:
+		return "the database is damaged", "put a copy back with flitch restore"
+	}
+	return "", ""
+}
+
 // notEntered tells the person whose command the disk could not take why, and what to do
 // meanwhile. All other errors stay as they are.
 func (a *App) notEntered(err error) error {
-	why, hint := "", "write it down on paper with the time, and type it with that time when the disk is well"
-	switch store.FaultOf(err) {
-	case store.Full:
-		why, hint = "the disk is full", "free some space on the disk of flitch; until then "+hint
-	case store.ReadOnly:
-		why, hint = "the disk can only be read", "look at the disk of flitch; until then "+hint
-	case store.IO:
-		why, hint = "the disk does not answer as it should", "look at the disk of flitch; until then "+hint
-	case store.Corrupt:
-		why, hint = "the database is damaged", "put a copy back with flitch restore; until then "+hint
-	}
+	why, do := diskTrouble(err)
 	if why == "" || !errors.Is(err, engine.ErrNotStored) {
 		return err
 	}
 	a.log.Error("command not stored", "err", err)
-	return &process.Refusal{What: why + ": this was not entered", Hint: hint, NotNow: true}
+	return &process.Refusal{What: why + ": this was not entered", Hint: do + "; until then write it down on paper with the time, and type it with that time when the disk is well", NotNow: true}
+}
+
+// notChanged is notEntered for what a person sets: a phone or a probe.
+func (a *App) notChanged(err error) error {
+	why, do := diskTrouble(err)
+	if why == "" {
+		return err
+	}
+	a.log.Error("change not stored", "err", err)
+	return &process.Refusal{What: why + ": nothing was changed", Hint: do + ", then do it again", NotNow: true}
 }
 
 // damaged is told of a part of the database that could not be read. That is so until

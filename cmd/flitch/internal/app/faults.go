@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"strings"
 	"time"
@@ -43,8 +44,12 @@ func (a *App) report(ctx context.Context) error {
 	}
 }
 
-// reportAgain is how long a report waits that could not be stored: proposal.
-const reportAgain = 2 * time.Second
+// How long a report waits that could not be stored, and how often one does that no fault of the
+// disk keeps: another program holds the database, or it will never be stored. Proposals.
+const (
+	reportAgain = 2 * time.Second
+	reportTries = 30
+)
 
 func (a *App) insist(ctx context.Context, r report) {
 	for tries := 0; tries == 0 || r.part != engine.FaultDisk || !r.failed || a.faults.Has(r.part); tries++ {
@@ -53,7 +58,7 @@ func (a *App) insist(ctx context.Context, r report) {
 			return
 		}
 		a.log.Error("fault not stored", "part", r.part, "err", err)
-		if store.FaultOf(err) == store.Other {
+		if store.FaultOf(err) == store.Other && (tries+1 >= reportTries || !errors.Is(err, engine.ErrNotStored)) {
 			return
 		}
 		select {

@@ -1,7 +1,10 @@
 package app
 
 import (
+	"database/sql"
+	"encoding/json"
 	"fmt"
+	"log/slog"
 	"net/http"
 	"net/url"
 	"os"
@@ -12,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"flitch/alerts/push/pushtest"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/process/engine"
 	"flitch/store"
@@ -105,15 +109,21 @@ func TestAFullDiskIsToldAndLosesNothing(t *testing.T) {
 	}
 }
 
-// smallShop is a shop on a disk of 4 MB.
-func smallShop(t *testing.T) (s *shop, small string) {
+// smallDisk is a disk of 4 MB.
+func smallDisk(t *testing.T) (small string) {
 	t.Helper()
 	small = t.TempDir()
 	if err := syscall.Mount("tmpfs", small, "tmpfs", 0, "size=4m"); err != nil {
 		t.Fatalf("this test mounts a small disk and needs root: %v", err)
 	}
 	t.Cleanup(func() { syscall.Unmount(small, syscall.MNT_DETACH) })
-	s = newShop(t)
+	return small
+}
+
+// smallShop is a shop on a disk of 4 MB.
+func smallShop(t *testing.T) (s *shop, small string) {
+	t.Helper()
+	s, small = newShop(t), smallDisk(t)
 	s.cfg.Site.Database = filepath.Join(small, "flitch.db")
 	if err := store.Create(s.cfg.Site.Database); err != nil {
 		t.Fatal(err)
@@ -153,6 +163,77 @@ func TestAPersonIsToldThatTheDiskIsFull(t *testing.T) {
 	}
 	if status, text := say(fmt.Sprint("note-", tried)); status != http.StatusOK {
 		t.Errorf("with room again: %d %s", status, text)
+	}
+}
+
+// A phone or a probe that a full disk cannot take is not on the list, and the person is told why.
+func TestAFullDiskTakesNoPhoneAndNoProbe(t *testing.T) {
+	small := smallDisk(t)
+	s, service := patientShop(t, 5*time.Second, func(c *config.Config) {
+		c.Site.Database, c.Path = filepath.Join(small, "flitch.db"), filepath.Join(small, "flitch.toml")
+		if err := store.Create(c.Site.Database); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(c.Path, []byte(config.Sample("Plover Shed")), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	})
+	s.addPhone(service, "grey")
+	probe := []byte(`{"name":"shelf","place":"alder","measures":"air","topic":"shop/shelf","unit":"C","by":"TV"}`)
+	for name, ask := range map[string]func() (int, string){
+		"a phone":           func() (int, string) { return s.send("/api/phones", asks(service, "red", pushtest.NewBrowser())) },
+		"a phone that goes": func() (int, string) { return s.send("/api/phones/remove", map[string]any{"phone": 1, "by": "T.V."}) },
+		"a probe":           func() (int, string) { return s.send("/api/probes", json.RawMessage(probe)) },
+	} {
+		status, text, tried := 0, "", 0
+		s.until(func() bool { // what the house keeps for such a time is given up first
+			tried++
+			file := filepath.Join(small, fmt.Sprint(name, tried))
+			fill(t, file)
+			status, text = ask()
+			if err := os.Remove(file); err != nil {
+				t.Fatal(err)
+			}
+			return status != http.StatusOK
+		})
+		if status != http.StatusServiceUnavailable || !strings.Contains(text, "the disk is full: nothing was changed") || !strings.Contains(text, "free some space") {
+			t.Errorf("%s: %d %s", name, status, text)
+		}
+	}
+}
+
+// A program that holds the database longer than flitch waits for it does not keep a fault out of
+// the journal.
+func TestAFaultOutlastsAProgramThatHoldsTheDatabase(t *testing.T) {
+	s := newShop(t)
+	log := heardLog{slog.DiscardHandler, make(chan string, 1000)}
+	s.log = log
+	s.open()
+	s.begin(raw)
+	other, err := sql.Open("sqlite3", "file:"+s.cfg.Site.Database+"?_txlock=immediate")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer other.Close()
+	holding, err := other.Begin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.app.guessed("T.V.", 5, "192.0.2.7")
+	for said := range log.said {
+		if said == "fault not stored" {
+			break
+		}
+	}
+	if err := holding.Rollback(); err != nil {
+		t.Fatal(err)
+	}
+	written := func() bool {
+		s.clock.Step(s.clock.Now().Add(time.Second))
+		return slices.ContainsFunc(s.journal("fault"), func(line string) bool { return strings.Contains(line, "5 wrong passwords in a row") })
+	}
+	if !s.until(written) {
+		t.Errorf("the journal says of faults %q", s.journal("fault"))
 	}
 }
 

@@ -58,7 +58,7 @@ func (a *App) addPhone(ctx context.Context, n api.NewPhone) (_ int64, err error)
 		return err
 	})
 	if err != nil {
-		return 0, err
+		return 0, a.notChanged(err)
 	}
 	a.log.Info("phone added", "phone", p.ID, "name", p.Name, "person", p.Person, "channel", p.Channel)
 	for _, old := range append(replaced, p) { // the same browser may have come with new keys
@@ -170,7 +170,7 @@ func (a *App) removePhone(ctx context.Context, id int64, by string) error {
 		return tx.AppendJournal(process.JournalLine{At: now, Kind: "phone removed", By: by, Text: phoneText(p) + " rings no more for " + p.Channel})
 	})
 	if err != nil {
-		return err
+		return a.notChanged(err)
 	}
 	a.log.Info("phone removed", "phone", id, "name", p.Name, "by", by, "channel", p.Channel)
 	a.outbox.Shut(lane)

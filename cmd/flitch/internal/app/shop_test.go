@@ -39,11 +39,12 @@ type shop struct {
 	supervisor Supervisor
 	instead    Clock        // of clock, which it goes by
 	machine    *testMachine // instead of clock, whose time nobody may jump with
+	log        slog.Handler
 }
 
 func newShop(t testing.TB) *shop {
 	t.Helper()
-	s := &shop{t: t, clock: NewStepped(dawn), phone: newTestPhone()}
+	s := &shop{t: t, clock: NewStepped(dawn), phone: newTestPhone(), log: slog.DiscardHandler}
 	t.Cleanup(s.phone.server.Close)
 	s.cfg = testConfig(filepath.Join(t.TempDir(), "flitch.db"), s.phone.server.URL)
 	if err := store.Create(s.cfg.Site.Database); err != nil {
@@ -74,7 +75,7 @@ func testConfig(database, phone string) *config.Config {
 func (s *shop) open() {
 	s.t.Helper()
 	var err error
-	options := Options{Clock: s.clock, Log: slog.New(slog.DiscardHandler), Version: "test", Supervisor: s.supervisor}
+	options := Options{Clock: s.clock, Log: slog.New(s.log), Version: "test", Supervisor: s.supervisor}
 	if s.instead != nil {
 		options.Clock = s.instead
 	}
