@@ -18,6 +18,11 @@ const stateEvery = time.Minute
 // the site only.
 const maxProof = 16 << 20
 
+// proofTries is how often a line gives up at the record of one batch before that is sent without
+// the proof, which stays at the site only: it goes up as one value, and a line of 300 kbit/s takes
+// 2 MB within a turn. Proposal.
+const proofTries = 3
+
 // recordAgain is when the record of a batch that could not be made is tried again: of one whose
 // readings were removed there is none. It holds up nothing else.
 const recordAgain = 24 * time.Hour
@@ -30,6 +35,7 @@ type snapshots struct {
 	open   map[string]bool
 	at     time.Time            // when the open ones were told last
 	papers map[string]time.Time // closed: not before this time
+	late   map[string]int       // how often the line gave up at the record
 }
 
 // soil notes which batches have changed, of the log that is there.
@@ -149,6 +155,7 @@ func (s *Sink) tellRecord(ctx context.Context, history string) error {
 			continue
 		}
 		delete(s.desk.papers, id)
+		delete(s.desk.late, id)
 		if done == recordSent {
 			return nil // one a turn: a board that just began is not kept busy for an hour
 		}
@@ -185,13 +192,16 @@ func (s *Sink) record(ctx context.Context, history, id string) (done int, err er
 	if err != nil {
 		return recordFails, nil
 	}
-	if file.over {
+	if file.over || s.desk.late[id] >= proofTries {
 		file.kept = []byte{}
 	}
 	err = s.transact(ctx, history, func(ctx context.Context, tx pgx.Tx, m mark) error {
 		_, err := tx.Exec(ctx, "INSERT INTO flitch.records (site, batch, said, record, proof) VALUES ($1, $2, $3, $4, $5)", m.site, exact(id), last, string(text), file.kept)
 		return err
 	})
+	if classOf(err) == Unreachable {
+		s.desk.late[id]++
+	}
 	return recordSent, err
 }
 

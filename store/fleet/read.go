@@ -29,6 +29,8 @@ func Open(ctx context.Context, at Address) (*Reader, error) {
 	if err != nil {
 		return nil, err
 	}
+	ctx, cancel := context.WithTimeout(ctx, turnWithin)
+	defer cancel()
 	tx, err := conn.BeginTx(ctx, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly})
 	if err == nil {
 		_, err = tx.Exec(ctx, "SET LOCAL idle_in_transaction_session_timeout = 0") // verify computes between two questions

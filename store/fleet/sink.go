@@ -63,7 +63,7 @@ type Sink struct {
 
 // New returns a sink that does nothing yet.
 func New(log Log, o Options) *Sink {
-	return &Sink{o: o, log: log, rows: pieceRows, within: turnWithin, desk: snapshots{dirty: map[string]int64{}, open: map[string]bool{}, papers: map[string]time.Time{}}}
+	return &Sink{o: o, log: log, rows: pieceRows, within: turnWithin, desk: snapshots{dirty: map[string]int64{}, open: map[string]bool{}, papers: map[string]time.Time{}, late: map[string]int{}}}
 }
 
 // Run sends until ctx ends. A database that is away is asked again ever less often, up to

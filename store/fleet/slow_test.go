@@ -42,15 +42,54 @@ func TestAServerThatHangsIsOutOfReach(t *testing.T) {
 	s.work(500)
 	wantTrouble(t, h.hangs(s, "pg_tables", nil), Unreachable, "in time")
 
-	begun := s.begin("LD-01")
-	s.must(s.db.Update(func(tx *store.Tx) error {
-		return tx.SaveBatch(store.BatchRow{ID: "LD-01", Status: "closed", Started: noon, Cursor: begun, State: []byte("{}")})
-	}))
-	s.seal()
+	s.closed("LD-01")
 	proof := func(context.Context, string, io.Writer) error { t.Error("a proof was made"); return nil }
 	wantTrouble(t, h.hangs(s, "FROM flitch.records", proof), Unreachable, "in time")
 	if bad := h.differs(s, "larder", true); bad != "" {
 		t.Fatal(bad)
+	}
+}
+
+// closed is a batch that has ended and whose last word is sealed.
+func (s *shed) closed(id string) {
+	s.t.Helper()
+	begun := s.begin(id)
+	s.must(s.db.Update(func(tx *store.Tx) error {
+		return tx.SaveBatch(store.BatchRow{ID: id, Status: "closed", Started: noon, Cursor: begun, State: []byte("{}")})
+	}))
+	s.seal()
+}
+
+// A proof that never gets through before the deadline stays at the site, and the record is there.
+func TestASlowLineGetsTheRecordWithoutTheProof(t *testing.T) {
+	h, s := newHouse(t), newShed(t)
+	s.work(500)
+	s.closed("LD-01")
+	cutter := fleettest.NewCutter(t, h.Addr(), nil)
+	cutter.Hang = func(kind byte, body []byte) bool { return kind == 'B' && len(body) > 100_000 }
+	sink := s.sink(h.parse(h.URLThrough(cutter, h.writer(), h.database)), "larder")
+	sink.within = 2 * time.Second
+	sink.o.Proof = func(_ context.Context, _ string, w io.Writer) error {
+		_, err := w.Write(append([]byte("record {\"piece\":1}\n"), bytes.Repeat([]byte("#"), 200_000)...))
+		return err
+	}
+	for range proofTries {
+		wantTrouble(t, turn(sink), Unreachable)
+	}
+	for range 2 { // and it is not sent twice
+		if err := turn(sink); err != nil {
+			t.Fatal(err)
+		}
+	}
+	site := h.read("larder")
+	defer site.in.Close()
+	papers, err := site.Papers(t.Context())
+	if err != nil || len(papers) != 1 {
+		t.Fatalf("the records are %+v, %v", papers, err)
+	}
+	record, proof, err := site.Paper(t.Context(), papers[0])
+	if err != nil || !bytes.Contains(record, []byte("piece")) || len(proof) != 0 {
+		t.Errorf("the record is %s, and %d bytes of proof are there, %v", record, len(proof), err)
 	}
 }
 

@@ -47,7 +47,7 @@ func papers(ctx context.Context, s *fleet.Site, given string, report *evidence.R
 			return err
 		}
 		if len(proof) == 0 {
-			report.Add(evidence.NotMeasured, what, "batch %s: its proof is too long and at the site only", p.Batch)
+			report.Add(evidence.NotMeasured, what, "batch %s: its proof is at the site only: too long to send, or for the line", p.Batch)
 			continue
 		}
 		if bad := paper(p, record, proof, given, lines); bad != "" {
