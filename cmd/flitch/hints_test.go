@@ -83,3 +83,25 @@ func TestAnAddressOfTheFleetThatLeadsNowhere(t *testing.T) {
 		t.Errorf("a shell would take the ? for a pattern: %s", help)
 	}
 }
+
+// What a command line or a foreign file holds does not move the cursor of the terminal on which it
+// is refused; lines stay lines.
+func TestARefusalDoesNotMoveTheCursor(t *testing.T) {
+	rows := filepath.Join(t.TempDir(), "rows.csv")
+	if err := os.WriteFile(rows, []byte("thickness_mm,temp_C,odd\x1b[2Jone\n38,4,0\n38,\x1b[2J4,0\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range [][]string{
+		{"check", "--config", "no\x1b[2Jsuch\u202e"},
+		{"no\x1b[2Jsuch"},
+		{"reckon", "cure-time", "--rows", rows},
+	} {
+		_, _, wrong := typed(t, args...)
+		if strings.ContainsAny(wrong, "\x1b\u202e") || !strings.Contains(wrong, "?[2J") && !strings.Contains(wrong, `\x1b[2J`) {
+			t.Errorf("flitch %q: %q", args, wrong)
+		}
+	}
+	if got := shownWith("one\n\ttwo\r\x00", "\n\t"); got != "one\n\ttwo??" {
+		t.Errorf("%q", got)
+	}
+}

@@ -32,15 +32,16 @@ func (c initCommand) Run(t terminal) error {
 		return c.onlyDatabase(t)
 	}
 	file, database := filepath.Join(c.Dir, "flitch.toml"), filepath.Join(c.Dir, "flitch.db")
-	for _, path := range []string{file, database} {
-		if _, err := os.Lstat(path); err == nil {
-			return problem("another folder, or move it away", "%s is already there", path)
-		}
+	if _, err := os.Lstat(file); err == nil {
+		return alreadyThere("folder", file)
 	}
 	if err := os.MkdirAll(c.Dir, 0o755); err != nil {
 		return problem("a folder that you may write to: flitch init larder", "making the folder: %v", err)
 	}
-	if err := store.Create(database); err != nil {
+	switch err := store.Create(database); { // an empty one is what an init leaves that was cut off: taken
+	case errors.Is(err, fs.ErrExist):
+		return alreadyThere("folder", database)
+	case err != nil:
 		return problem("a folder that you may write to: flitch init larder", "making the database: %v", err)
 	}
 	if err := keyfile.Write(file, []byte(config.Sample(c.siteName())), 0o644); err != nil {
@@ -55,13 +56,17 @@ func (c initCommand) Run(t terminal) error {
 func (c initCommand) onlyDatabase(t terminal) error {
 	err := store.Create(c.Database)
 	if errors.Is(err, fs.ErrExist) {
-		return problem("another name, or move it away", "%s is already there", c.Database)
+		return alreadyThere("name", c.Database)
 	}
 	if err != nil {
 		return problem("--database with a file in a folder that is there and can be written: larder/flitch.db", "making the database: %v", err)
 	}
 	_, err = fmt.Fprintf(t.out, "wrote %s\n", c.Database)
 	return err
+}
+
+func alreadyThere(other, path string) error {
+	return problem("another "+other+", or move it away", "%s is already there", path)
 }
 
 func (c initCommand) siteName() string {

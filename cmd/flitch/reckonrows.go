@@ -66,7 +66,7 @@ func (c reckonCommand) rows(t terminal, calc reckon.Calculator) error {
 // complaint names what of the file was not used, and is an error when that is a line.
 func (c reckonCommand) complaint(t terminal, s *sheet) error {
 	if len(s.unused) > 0 {
-		fmt.Fprintf(t.err, "%s: columns not used: %s\n", c.Rows, strings.Join(s.unused, ", "))
+		fmt.Fprintf(t.err, "%s: columns not used: %s\n", c.Rows, shown(strings.Join(s.unused, ", ")))
 	}
 	if len(s.rows)+len(s.left) == 0 {
 		return problem("a question a line, behind the line with the keys", "--rows %s: there is no line behind the first", c.Rows)
@@ -75,7 +75,7 @@ func (c reckonCommand) complaint(t terminal, s *sheet) error {
 		return nil
 	}
 	for _, l := range s.left {
-		fmt.Fprintf(t.err, "%s:%d: left out: %s\n", c.Rows, l.Line, l.Why)
+		fmt.Fprintf(t.err, "%s:%d: left out: %s\n", c.Rows, l.Line, shown(l.Why))
 	}
 	return problem("the lines named, corrected", "%d of %s left out", len(s.left), count(len(s.rows)+len(s.left), "row"))
 }

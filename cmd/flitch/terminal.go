@@ -44,9 +44,12 @@ func misuse(try, format string, args ...any) error { return quantity.Misuse(try,
 
 // shown is a text that somebody else typed or sent, without what would move the cursor of
 // a terminal. New ones are refused at the door; older ones stay as they are stored.
-func shown(text string) string {
+func shown(text string) string { return shownWith(text, "") }
+
+// shownWith is shown for a text that may hold some of those, as lines.
+func shownWith(text, fine string) string {
 	return strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
+		if unicode.IsPrint(r) || strings.ContainsRune(fine, r) {
 			return r
 		}
 		return '?'
@@ -55,7 +58,7 @@ func shown(text string) string {
 
 // fail prints the error and returns the exit code.
 func (t terminal) fail(err error) int {
-	fmt.Fprintf(t.err, "flitch: %v\n", err)
+	fmt.Fprintf(t.err, "flitch: %s\n", shownWith(err.Error(), "\n\t"))
 	if c, ok := errors.AsType[*complaint](err); ok && c.Usage {
 		return exitUsage
 	}
