@@ -61,7 +61,7 @@ awk '
 			" latency_embedded_p50 latency_embedded_p99 store_rows_group_1 store_rows_group_12 store_rows_group_100" \
 			" store_rows_group_1000 store_rows_group_10000 pack_rows pack_step_worst bytes_a_reading_rows bytes_a_reading_blocks read_week_blocks step_all_clocks cure_finish_belly cure_finish_ham" \
 			" cook_ensemble_mean cook_ensemble_worst assess_nine_days import_csv fleet_catch_up" \
-			" standing_alarms glance_under_load_p50 glance_under_load_p99 glance_load chart_seven_days_p50 chart_seven_days_p99 chart_seven_days_first reading_to_message_p50 reading_to_message_p99 reading_to_message_load memory_after_a_day memory_peak" \
+			" standing_alarms glance_under_load_p50 glance_under_load_p99 glance_load chart_seven_days_p50 chart_seven_days_p99 chart_seven_days_first reading_to_message_p50 reading_to_message_p99 reading_to_message_load memory_after_a_day memory_own_after_a_day memory_peak" \
 			" record_csv_nine_days record_pdf_nine_days record_csv_beside_library record_xlsx_beside_library record_csv_memory record_pdf_memory record_xlsx_memory seal_rows proof_nine_days verify_nine_days verify_database"
 		names = split(wanted, want, " ")
 		for (i = 1; i <= names; i++) if (!seen[want[i]]) { print "missing: " want[i] > "/dev/stderr"; bad = 1 }
