@@ -9,6 +9,8 @@ import (
 	"strconv"
 	"strings"
 	"syscall"
+
+	"flitch/store/owner"
 )
 
 // ErrLocked means that another process has the database open for writing.
@@ -22,10 +24,11 @@ type lock struct{ file *os.File }
 // takeLock takes the lock of the database at path. The error wraps ErrLocked and
 // names the holder's process if it is known.
 func takeLock(path string) (*lock, error) {
-	f, err := os.OpenFile(path+".lock", os.O_RDWR|os.O_CREATE, 0o600)
+	f, err := os.OpenFile(path+".lock", os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, 0o600) // a link may lead to what is not ours to write
 	if err != nil {
 		return nil, fmt.Errorf("open lock file: %w", err)
 	}
+	owner.OfFolder(f)
 	err = syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
 	if err == nil {
 		writePID(f)

@@ -11,6 +11,8 @@ import (
 	"sync"
 	"sync/atomic"
 	"time"
+
+	"flitch/store/owner"
 )
 
 // Options are what a caller may want of an open database. The zero value is fine.
@@ -61,6 +63,7 @@ func Create(path string) error {
 		return fmt.Errorf("store: create database: %w", err)
 	}
 	if err == nil {
+		owner.OfFolder(f)
 		f.Close()
 	}
 	db, err := openAt(path, Options{})

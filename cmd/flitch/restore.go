@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"flitch/cmd/flitch/internal/backup"
+	"flitch/cmd/flitch/internal/config"
 	"flitch/process/record"
 	"flitch/store"
 )
@@ -54,7 +55,10 @@ func (c restoreCommand) Run(t terminal) error {
 		fmt.Fprintf(t.out, "the database that was there is now %s\n", done.Aside)
 	}
 	for _, path := range done.Beside {
-		fmt.Fprintf(t.out, "came along: %s\n", path)
+		fmt.Fprintf(t.out, "came along: %s\n", shown(path))
+		if filepath.Base(path) == "flitch.toml" {
+			cameAlong(t, path)
+		}
 	}
 	for _, name := range done.Left {
 		fmt.Fprintf(t.out, "left out: %s in the copy is a link or another thing that is no plain file; copy what it means by hand\n", name)
@@ -63,4 +67,19 @@ func (c restoreCommand) Run(t terminal) error {
 		fmt.Fprintf(t.out, "what came in since then is not in it: %s until now\n", record.Span(now.Sub(done.Newest)))
 	}
 	return nil
+}
+
+// cameAlong says what a configuration of a copy does by itself: a copy lies on a stick or a server.
+func cameAlong(t terminal, path string) {
+	fmt.Fprintln(t.out, "  look through it before flitch runs by it: who can write to the copy can change where it sends and what it runs")
+	c, err := config.LoadPublic(path)
+	if err != nil {
+		return // check says what is wrong with it
+	}
+	if len(c.Backup.HandOn) > 0 {
+		fmt.Fprintf(t.out, "  after each copy it runs: %q\n", c.Backup.HandOn)
+	}
+	for _, channel := range c.Channels {
+		fmt.Fprintf(t.out, "  it sends what rings to: %s (%s)\n", shown(channel.Name), channel.Kind)
+	}
 }

@@ -105,7 +105,7 @@ func enterStatus(w http.ResponseWriter, err error) int {
 		w.Header().Set("Retry-After", strconv.Itoa(int(many.Wait.Seconds())+1))
 		return http.StatusTooManyRequests
 	}
-	if errors.Is(err, signin.ErrBusy) {
+	if errors.Is(err, signin.ErrBusy) || errors.Is(err, signin.ErrFile) {
 		return http.StatusServiceUnavailable
 	}
 	return http.StatusUnauthorized

@@ -151,6 +151,11 @@ func (a *App) health(context.Context) []api.Fault {
 	if text := a.heartbeat.wrong(); text != "" {
 		out = append(out, api.Fault{Name: "heartbeat", Text: text})
 	}
+	if a.signIn != nil {
+		if err := a.signIn.Readable(); err != nil {
+			out = append(out, api.Fault{Name: "sign-in", Text: err.Error()})
+		}
+	}
 	if text := a.clockFault(); text != "" {
 		out = append(out, api.Fault{Name: engine.FaultClock, Text: text})
 	}

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -254,5 +255,24 @@ func TestCommandsSignIn(t *testing.T) {
 	}
 	if status != http.StatusTooManyRequests {
 		t.Errorf("the sixth guess: %d", status)
+	}
+}
+
+// A file of passwords that the daemon cannot read is nobody's wrong password, and health says so.
+func TestAFileOfPasswordsThatCannotBeReadIsTold(t *testing.T) {
+	s, _ := signedShop(t)
+	path := signin.FileOf(s.cfg.Site.Database).Path
+	if err := os.Rename(path, path+".away"); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Mkdir(path, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	status, _, text := s.visitor().ask(http.MethodPost, "/sign-in", url.Values{"by": {"T.V."}, "password": {"oak smoke at night"}})
+	if status != http.StatusServiceUnavailable || !strings.Contains(text, "the file of passwords cannot be read") {
+		t.Errorf("%d %s", status, text)
+	}
+	if status, _, text := s.visitor().ask(http.MethodGet, "/healthz", nil); status != http.StatusServiceUnavailable || !strings.Contains(text, "nobody can sign in") {
+		t.Errorf("health: %d %s", status, text)
 	}
 }

@@ -7,10 +7,14 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
+
+	"flitch/store/owner"
 )
 
 // copyFile gives the copy its name when it is on the disk. It replaces nothing
-// (fs.ErrExist), and asks for nothing that the file system of a stick cannot do.
+// (fs.ErrExist), and asks for nothing that the file system of a stick cannot do. Of root it is
+// given to whoever the folder belongs to.
 func copyFile(from, to string) error {
 	if _, err := os.Lstat(to); err == nil {
 		return fmt.Errorf("%s is already there: %w", to, fs.ErrExist)
@@ -21,10 +25,11 @@ func copyFile(from, to string) error {
 	}
 	defer in.Close()
 	part := to + unready
-	out, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
+	out, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC|syscall.O_NOFOLLOW, 0o600)
 	if err != nil {
 		return err
 	}
+	owner.OfFolder(out)
 	_, err = io.Copy(out, in)
 	if err = errors.Join(err, out.Sync(), out.Close()); err == nil {
 		err = os.Rename(part, to)

@@ -13,6 +13,7 @@ import (
 	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/keyfile"
 	"flitch/store"
+	"flitch/store/owner"
 )
 
 const (
@@ -49,7 +50,7 @@ func Of(c *config.Config, now time.Time) Order {
 // Make copies everything that is wanted, and gives the copy its name when it is whole and
 // on the disk: a name that can be seen is a backup.
 func Make(ctx context.Context, db *store.DB, o Order) (_ Copy, found store.Copied, err error) {
-	if err := os.MkdirAll(o.Folder, 0o700); err != nil {
+	if err := o.makeFolder(); err != nil {
 		return Copy{}, found, fmt.Errorf("backup: %w", err)
 	}
 	c := Copy{Folder: filepath.Join(o.Folder, prefix+o.Now.UTC().Format(stamp)), At: o.Now.UTC().Truncate(time.Second)}
@@ -80,10 +81,24 @@ func Make(ctx context.Context, db *store.DB, o Order) (_ Copy, found store.Copie
 			return Copy{}, found, err
 		}
 	}
+	owner.Like(part, o.Live) // which has to remove it one day
 	if err = os.Rename(part, c.Folder); err != nil {
 		return Copy{}, found, err
 	}
 	return c, found, syncFolder(o.Folder)
+}
+
+// makeFolder makes the folder of the copies where there is none: whoever makes the first copy, the
+// next ones are the daemon's to make.
+func (o Order) makeFolder() error {
+	if _, err := os.Stat(o.Folder); err == nil {
+		return nil
+	}
+	if err := os.MkdirAll(o.Folder, 0o700); err != nil {
+		return err
+	}
+	owner.Like(o.Folder, o.Live)
+	return nil
 }
 
 // beside is what is copied beside the database: where it is, and its name in the copy.

@@ -64,7 +64,7 @@ func Restore(r Return) (done Returned, err error) {
 	if done.Database, err = r.target(from); err != nil {
 		return done, err
 	}
-	if sameFile(filepath.Dir(from), r.To) || sameFile(from, done.Database) {
+	if sameFile(r.From, r.To) || sameFile(from, done.Database) { // what an upgrade or a restore kept lies in the folder, and is a file
 		return done, fmt.Errorf("restore: %s: %w", r.To, ErrSame)
 	}
 	if err := r.mayTake(done.Database); err != nil {
@@ -146,7 +146,8 @@ func (r Return) fill(copied, live string) (names, left []string, err error) {
 			continue // it comes last, see replace
 		}
 		to := filepath.Join(r.To, e.Name())
-		if end, ofDatabase := strings.CutPrefix(e.Name(), database+"."); ofDatabase && isPlain(end) {
+		end, ofDatabase := strings.CutPrefix(e.Name(), database+".")
+		if ofDatabase && isPlain(end) {
 			to = live + "." + end
 		} else if e.Name() != settings && e.Name() != config.ProbeFile(settings) {
 			continue // not ours
@@ -163,6 +164,9 @@ func (r Return) fill(copied, live string) (names, left []string, err error) {
 		}
 		if err := copyFile(filepath.Join(copied, e.Name()), to); err != nil {
 			return names, left, fmt.Errorf("restore: %w: %w", ErrTarget, err)
+		}
+		if !ofDatabase { // the daemon reads it by its group
+			_ = os.Chmod(to, 0o640)
 		}
 		names = append(names, to)
 	}

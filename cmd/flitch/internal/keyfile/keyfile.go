@@ -13,6 +13,8 @@ import (
 	"strconv"
 	"strings"
 	"syscall"
+
+	"flitch/store/owner"
 )
 
 // Load returns what the file holds, readable by its owner only. Where there is
@@ -36,7 +38,8 @@ const Unready = ".part"
 
 // Write writes the whole file before it has its name, and makes both as durable as can be,
 // so that a power cut leaves the file of before or the new one. What a Write that was killed
-// left behind is removed: secrets must not lie about.
+// left behind is removed: secrets must not lie about. Of root it is given to whoever the folder
+// belongs to.
 func Write(path string, data []byte, mode fs.FileMode) error {
 	return WriteFrom(path, bytes.NewReader(data), mode)
 }
@@ -49,7 +52,8 @@ func WriteFrom(path string, from io.Reader, mode fs.FileMode) error {
 		return err
 	}
 	defer os.Remove(file.Name()) // it is gone when it has its name
-	_ = lock(file)               // says that somebody is at it; a file system without locks has leftovers
+	owner.OfFolder(file)
+	_ = lock(file) // says that somebody is at it; a file system without locks has leftovers
 	_, err = io.Copy(file, from)
 	err = errors.Join(err, file.Chmod(mode), file.Sync())
 	if err == nil {

@@ -48,6 +48,7 @@ func NewDesk(file File, key []byte, roles func(string) Role, now func() time.Tim
 var (
 	ErrWrong = errors.New("the initials or the password are wrong")
 	ErrBusy  = errors.New("somebody else is signing in")
+	ErrFile  = errors.New("nobody can sign in: the file of passwords cannot be read; it has to belong to whoever runs flitch")
 )
 
 // A TooMany says that somebody tried too often.
@@ -82,6 +83,9 @@ func (d *Desk) EnterKnown(ctx context.Context, initials, password, from, known s
 	if wait := d.tries.wait(now, who); wait > 0 {
 		return "", ends, &TooMany{wait}
 	}
+	if err := d.Readable(); err != nil {
+		return "", ends, err
+	}
 	if len(password) > mostPassword || !d.File.matches(initials, password) || d.Roles(initials) == "" {
 		d.wrong(now, who, from)
 		return "", ends, ErrWrong
@@ -89,6 +93,14 @@ func (d *Desk) EnterKnown(ctx context.Context, initials, password, from, known s
 	d.tries.worked(who)
 	ends = now.Add(lasts)
 	return d.token(initials, ends), ends, nil
+}
+
+// Readable is nil, or an ErrFile: then nobody comes in, and who is in is out.
+func (d *Desk) Readable() error {
+	if _, err := d.File.read(); err != nil {
+		return fmt.Errorf("%w: %w", ErrFile, err)
+	}
+	return nil
 }
 
 // subject is what a try counts against.
@@ -121,6 +133,9 @@ func (d *Desk) Admit(secret, from string) (token string, ends time.Time, err err
 	who := subject{from: from}
 	if wait := d.tries.wait(now, who); wait > 0 {
 		return "", ends, &TooMany{wait}
+	}
+	if err := d.Readable(); err != nil {
+		return "", ends, err
 	}
 	name, ok := d.File.guest(secret)
 	if !ok || isOver(d.File.line(name), now) {

@@ -60,12 +60,23 @@ func (s *server) entered(w http.ResponseWriter, r *http.Request, p signInPage, t
 		http.Redirect(w, r, p.To, http.StatusSeeOther)
 		return
 	}
-	status := http.StatusUnauthorized
-	p.Wrong = must("err.signin")
-	if many, ok := errors.AsType[*signin.TooMany](err); ok {
-		status, p.Wrong = http.StatusTooManyRequests, must("err.signin.wait", many.Wait.Round(time.Second))
-	}
+	status, wrong := refusedEntry(err)
+	p.Wrong = wrong
 	s.show(w, status, "signin.html", p)
+}
+
+// refusedEntry is why somebody is not let in.
+func refusedEntry(err error) (status int, words string) {
+	if many, ok := errors.AsType[*signin.TooMany](err); ok {
+		return http.StatusTooManyRequests, must("err.signin.wait", many.Wait.Round(time.Second))
+	}
+	switch {
+	case errors.Is(err, signin.ErrFile):
+		return http.StatusServiceUnavailable, must("err.signin.file")
+	case errors.Is(err, signin.ErrBusy):
+		return http.StatusServiceUnavailable, must("err.signin.busy")
+	}
+	return http.StatusUnauthorized, must("err.signin")
 }
 
 // ours is where to go after the sign-in: never to another site. Browsers read a backslash

@@ -1,0 +1,49 @@
+// Package owner gives what root makes to whoever runs the daemon: a command that root types
+// (restore, password, backup) must not leave behind a file that the daemon cannot read. A stick that
+// knows no owners, and whoever is not root, leave things as they are.
+package owner
+
+import (
+	"io/fs"
+	"os"
+	"path/filepath"
+	"syscall"
+)
+
+// OfFolder gives an open file to the owner and group of the folder it lies in.
+func OfFolder(f *os.File) {
+	if uid, gid, ok := of(filepath.Dir(f.Name())); ok {
+		_ = f.Chown(uid, gid)
+	}
+}
+
+// Like gives a folder, with all that is in it, to the owner and group of something else. Links are
+// given, and not followed.
+func Like(folder, other string) {
+	uid, gid, ok := of(other)
+	if !ok {
+		return
+	}
+	_ = filepath.WalkDir(folder, func(path string, _ fs.DirEntry, err error) error {
+		if err == nil {
+			err = os.Lchown(path, uid, gid)
+		}
+		return err
+	})
+}
+
+// of is who owns a file, where this process is root and may give to that one.
+func of(path string) (uid, gid int, ok bool) {
+	if os.Geteuid() != 0 {
+		return 0, 0, false
+	}
+	info, err := os.Stat(path)
+	if err != nil {
+		return 0, 0, false
+	}
+	who, ok := info.Sys().(*syscall.Stat_t)
+	if !ok {
+		return 0, 0, false
+	}
+	return int(who.Uid), int(who.Gid), true
+}
