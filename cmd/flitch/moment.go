@@ -20,6 +20,9 @@ func parseMoment(text string, now time.Time, zone *time.Location) (time.Time, er
 			return time.Time{}, err
 		}
 	}
+	if at.IsZero() { // it would be taken as none, which is now
+		return time.Time{}, misuse("--at 21:40 (today), or --at "+now.In(zone).Format(time.RFC3339), "--at %s: the year 1 is not when this happened", text)
+	}
 	if at.After(now.Add(earlyBy)) {
 		return time.Time{}, misuse("--at "+at.In(zone).AddDate(0, 0, -1).Format(time.RFC3339)+" if you mean the day before",
 			"--at %s: that is still to come", text)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -50,11 +51,29 @@ func (c recordCommand) Run(t terminal) error {
 		_, err = io.Copy(t.out, body)
 		return err
 	}
-	if err := keyfile.WriteFrom(c.Out, body, 0o644); err != nil {
+	if err := c.write(body); err != nil {
 		return problem("--out with a file in a folder that is there and has room", "writing the record: %v", err)
 	}
 	_, err = fmt.Fprintln(t.out, "wrote", c.Out)
 	return err
+}
+
+// write replaces a file when the record is whole. A device or a pipe that is there is written to,
+// and not replaced; a file at the end of a link, and not the link.
+func (c recordCommand) write(body io.Reader) error {
+	to := c.Out
+	if real, err := filepath.EvalSymlinks(to); err == nil {
+		to = real
+	}
+	if info, err := os.Stat(c.Out); err != nil || info.Mode().IsRegular() {
+		return keyfile.WriteFrom(to, body, 0o644)
+	}
+	out, err := os.OpenFile(c.Out, os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(out, body)
+	return errors.Join(err, out.Close())
 }
 
 // writable complains about a file that cannot be one, before anything is asked for.

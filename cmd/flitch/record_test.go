@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -53,3 +54,60 @@ func TestAnAnswerThatBreaksOffLeavesNoHalfRecord(t *testing.T) {
 type torn struct{}
 
 func (torn) Read(p []byte) (int, error) { return copy(p, "%PDF"), errors.New("connection reset") }
+
+// A record goes through a pipe or a device and to the end of a link, and takes the place of none.
+func TestARecordReplacesOnlyAFile(t *testing.T) {
+	const text = "the record"
+	folder := t.TempDir()
+	if err := syscall.Mount("tmpfs", folder, "tmpfs", 0, "size=1m"); err != nil { // devices work there
+		t.Fatalf("this test mounts a small disk and needs root: %v", err)
+	}
+	t.Cleanup(func() { syscall.Unmount(folder, syscall.MNT_DETACH) })
+	in := func(name string) string { return filepath.Join(folder, name) }
+	write := func(name string) {
+		t.Helper()
+		if err := (recordCommand{Out: in(name)}).write(strings.NewReader(text)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	kind := func(name string, want fs.FileMode) {
+		t.Helper()
+		if info, err := os.Lstat(in(name)); err != nil || info.Mode().Type() != want {
+			t.Errorf("%s is %v, %v", name, info.Mode(), err)
+		}
+	}
+	holds := func(name, want string) {
+		t.Helper()
+		if got, err := os.ReadFile(in(name)); err != nil || string(got) != want {
+			t.Errorf("%s holds %q, %v", name, got, err)
+		}
+	}
+	if err := syscall.Mknod(in("null"), syscall.S_IFCHR|0o600, 1<<8|3); err != nil {
+		t.Fatal(err)
+	}
+	write("null")
+	kind("null", fs.ModeDevice|fs.ModeCharDevice)
+
+	if err := syscall.Mkfifo(in("pipe"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	came := make(chan string)
+	go func() { read, _ := os.ReadFile(in("pipe")); came <- string(read) }()
+	write("pipe")
+	if got := <-came; got != text {
+		t.Errorf("through the pipe came %q", got)
+	}
+	kind("pipe", fs.ModeNamedPipe)
+
+	if err := os.WriteFile(in("file"), []byte("the one before, which is longer"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink("file", in("link")); err != nil {
+		t.Fatal(err)
+	}
+	write("link")
+	kind("link", fs.ModeSymlink)
+	holds("file", text)
+	write("new")
+	holds("new", text)
+}

@@ -23,7 +23,7 @@ import (
 type verifyCommand struct {
 	File     string   `arg:"" help:"The database, the proof of a batch (flitch record BATCH --format proof), or the CSV of its readings."`
 	Key      []string `help:"Fingerprint of the key that should have signed, or a file with the public key. Twice after a key was lost." placeholder:"KEY" sep:"none"`
-	Against  string   `help:"Of a CSV: the proof, or the JSON of the record, that states its SHA-256. Of a database: a proof made before, whose seals have to stand in it." placeholder:"FILE"`
+	Against  *string  `help:"Of a CSV: the proof, or the JSON of the record, that states its SHA-256. Of a database: a proof made before, whose seals have to stand in it." placeholder:"FILE"`
 	PrintKey bool     `help:"Print the public key of a database, to be given away before anything is in doubt."`
 }
 
@@ -120,45 +120,78 @@ func (c verifyCommand) look(ctx context.Context, given string) (evidence.Report,
 	}
 	switch {
 	case string(head) == sqliteHead || filepath.Ext(c.File) == ".db":
-		report, err := verify.Database(ctx, c.File, given)
-		if err != nil {
-			return nil, problem("", "%v", err)
-		}
-		return c.earlier(report, given)
+		return c.database(ctx, given)
 	case filepath.Ext(c.File) == ".csv":
 		return c.csv(file, head[:n], given)
 	}
 	if n > 0 && !evidence.Begins(head[:n]) && !strings.Contains(filepath.Base(c.File), ".proof") {
 		return nil, problem("flitch verify flitch.db, or the file of flitch record BATCH --format proof", "%s is no database and no proof", c.File)
 	}
+	if c.Against != nil {
+		return nil, misuse("flitch verify "+c.File+", and flitch verify flitch.db --against "+c.File, "--against is for a database or a CSV, and this is taken for a proof")
+	}
 	return verify.Proof(io.MultiReader(bytes.NewReader(head[:n]), file), given), nil
 }
 
-// earlier adds what a proof that was made before says of the database.
-func (c verifyCommand) earlier(report evidence.Report, given string) (evidence.Report, error) {
-	if c.Against == "" {
+// database looks at a database, and at what a proof that was made before says of it.
+func (c verifyCommand) database(ctx context.Context, given string) (evidence.Report, error) {
+	var earlier io.ReadCloser
+	if c.Against != nil {
+		var err error
+		if earlier, err = c.against("proof", evidence.Begins); err != nil {
+			return nil, err
+		}
+		defer earlier.Close()
+	}
+	report, err := verify.Database(ctx, c.File, given)
+	if err != nil {
+		return nil, problem("", "%v", err)
+	}
+	if earlier == nil {
 		return report, nil
 	}
-	before, err := os.Open(c.Against)
-	if err != nil {
-		return nil, problem("--against OL-31-04.proof.gz", "%v", err)
-	}
-	defer before.Close()
-	more, err := verify.Against(c.File, before, given)
+	more, err := verify.Against(c.File, earlier, given)
 	if err != nil {
 		return nil, problem("", "%v", err)
 	}
 	return append(report, more...), nil
 }
 
+// against opens the file that something is held against, whose beginning has to be right: what is
+// no such file must not accuse the other one.
+func (c verifyCommand) against(kind string, begins func(head []byte) bool) (io.ReadCloser, error) {
+	const try = "--against OL-31-04.proof.gz"
+	if *c.Against == "" {
+		return nil, misuse(try, "--against names no file")
+	}
+	file, err := os.Open(*c.Against)
+	if err != nil {
+		return nil, problem(try, "%v", err)
+	}
+	head := make([]byte, 64)
+	n, err := io.ReadFull(file, head)
+	switch {
+	case err != nil && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF):
+		err = problem(try, "%v", err)
+	case !begins(head[:n]):
+		err = problem(try, "%s is no %s, so nothing was compared", *c.Against, kind)
+	default:
+		return struct {
+			io.Reader
+			io.Closer
+		}{io.MultiReader(bytes.NewReader(head[:n]), file), file}, nil
+	}
+	return nil, errors.Join(err, file.Close())
+}
+
 // csv compares the CSV with what a record says of it.
 func (c verifyCommand) csv(file io.Reader, head []byte, given string) (evidence.Report, error) {
-	if c.Against == "" {
+	if c.Against == nil {
 		return nil, misuse("flitch verify "+c.File+" --against OL-31-04.proof.gz", "a CSV holds no proof of itself: say which file states its SHA-256")
 	}
-	against, err := os.Open(c.Against)
+	against, err := c.against("proof and no JSON of a record", func(head []byte) bool { return evidence.Begins(head) || bytes.HasPrefix(head, []byte("{")) })
 	if err != nil {
-		return nil, problem("--against OL-31-04.proof.gz", "%v", err)
+		return nil, err
 	}
 	defer against.Close()
 	want, report := verify.Stated(against, given)
@@ -169,11 +202,11 @@ func (c verifyCommand) csv(file io.Reader, head []byte, given string) (evidence.
 	}
 	switch got := hex.EncodeToString(sum.Sum(nil)); {
 	case want == "":
-		report.Add(evidence.NotMeasured, "readings", "%s states no SHA-256 of a CSV", c.Against)
+		report.Add(evidence.NotMeasured, "readings", "%s states no SHA-256 of a CSV", *c.Against)
 	case got != want:
-		report.Add(evidence.NotMet, "readings", "the SHA-256 of %s is %s, and %s states %s", c.File, got, c.Against, want)
+		report.Add(evidence.NotMet, "readings", "the SHA-256 of %s is %s, and %s states %s", c.File, got, *c.Against, want)
 	default:
-		report.Add(evidence.Met, "readings", "SHA-256 %s, as %s states", got, c.Against)
+		report.Add(evidence.Met, "readings", "SHA-256 %s, as %s states", got, *c.Against)
 	}
 	return report, nil
 }
