@@ -101,3 +101,9 @@ func (db *DB) Writing() time.Time {
 
 // IsFull reports whether err came from a full disk.
 func IsFull(err error) bool { return FaultOf(err) == Full }
+
+// Held reports that another program has the database to itself for now.
+func Held(err error) bool {
+	var se sqlite3.Error
+	return errors.As(err, &se) && (se.Code == sqlite3.ErrBusy || se.Code == sqlite3.ErrLocked)
+}

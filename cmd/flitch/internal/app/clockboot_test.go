@@ -2,6 +2,7 @@ package app
 
 import (
 	"fmt"
+	"log/slog"
 	"slices"
 	"strings"
 	"testing"
@@ -253,5 +254,54 @@ func TestALeapSecondIsNoEvent(t *testing.T) {
 				t.Errorf("%s: %s %v %q, else %v %q", name, n, c.Sum, c.Verdict, truth[n].Sum, truth[n].Verdict)
 			}
 		}
+	}
+}
+
+// The board comes back in 1970 while another program holds the database: that the clock is in doubt
+// is told when it can be stored, and no clock is met meanwhile by hours that nobody counted.
+func TestABoardThatComesBackIn1970BesideAProgramThatHoldsTheDatabase(t *testing.T) {
+	t.Parallel()
+	s := newClockStory(t, false)
+	log := heardLog{slog.DiscardHandler, make(chan string, 1000)}
+	s.log = log
+	s.open()
+	s.begin(cooked)
+	s.enter(cooked, process.StageCook)
+	chilled := func(minutes int, value func(i int) float64) {
+		for i := range minutes {
+			s.machine.pass(minute)
+			s.truth = s.truth.Add(minute)
+			s.measure("core", value(i))
+			s.settle()
+		}
+	}
+	chilled(30, func(int) float64 { return 66 })
+	s.enterNext(process.StageRest, process.StageChill)
+	chilled(8, func(i int) float64 { return 60 - float64(i) })
+	s.phone.heard()
+	letGo := func() {}
+	s.made = func() { letGo = s.holdDatabase() }
+	s.close()
+	s.truth = s.truth.Add(5 * time.Hour)
+	s.machine.restart(epoch)
+	s.open()
+	log.until("a step of the clock is not stored, and a step ahead not followed yet")
+	letGo()
+	var heard []string
+	if !s.until(func() bool {
+		s.machine.pass(time.Second)
+		heard = append(heard, s.phone.heard()...)
+		return slices.Contains(heard, "B6m raised tell")
+	}) {
+		t.Errorf("the phone heard %q", heard)
+	}
+	chilled(40, func(int) float64 { return 4 })
+	for n, c := range s.sums() {
+		if strings.HasPrefix(string(n), "chill") && c.Verdict == process.Met {
+			t.Errorf("%s is met: %v h, and the power was off for five in it", n, c.Sum)
+		}
+	}
+	if lines := s.clockLines(); len(lines) != 1 {
+		t.Errorf("the journal says of the clock %q", lines)
 	}
 }

@@ -2,7 +2,6 @@ package app
 
 import (
 	"context"
-	"errors"
 	"slices"
 	"strings"
 	"time"
@@ -44,12 +43,8 @@ func (a *App) report(ctx context.Context) error {
 	}
 }
 
-// How long a report waits that could not be stored, and how often one does that no fault of the
-// disk keeps: another program holds the database, or it will never be stored. Proposals.
-const (
-	reportAgain = 2 * time.Second
-	reportTries = 30
-)
+// reportAgain is how long a report waits that could not be stored: proposal.
+const reportAgain = 2 * time.Second
 
 func (a *App) insist(ctx context.Context, r report) {
 	for tries := 0; tries == 0 || r.part != engine.FaultDisk || !r.failed || a.faults.Has(r.part); tries++ {
@@ -58,8 +53,8 @@ func (a *App) insist(ctx context.Context, r report) {
 			return
 		}
 		a.log.Error("fault not stored", "part", r.part, "err", err)
-		if store.FaultOf(err) == store.Other && (tries+1 >= reportTries || !errors.Is(err, engine.ErrNotStored)) {
-			return
+		if store.FaultOf(err) == store.Other && !store.Held(err) {
+			return // it would never be stored
 		}
 		select {
 		case <-ctx.Done():

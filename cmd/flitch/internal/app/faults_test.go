@@ -210,30 +210,35 @@ func TestAFaultOutlastsAProgramThatHoldsTheDatabase(t *testing.T) {
 	s.log = log
 	s.open()
 	s.begin(raw)
-	other, err := sql.Open("sqlite3", "file:"+s.cfg.Site.Database+"?_txlock=immediate")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer other.Close()
-	holding, err := other.Begin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	letGo := s.holdDatabase()
 	s.app.guessed("T.V.", 5, "192.0.2.7")
-	for said := range log.said {
-		if said == "fault not stored" {
-			break
-		}
-	}
-	if err := holding.Rollback(); err != nil {
-		t.Fatal(err)
-	}
+	log.until("fault not stored")
+	letGo()
 	written := func() bool {
 		s.clock.Step(s.clock.Now().Add(time.Second))
 		return slices.ContainsFunc(s.journal("fault"), func(line string) bool { return strings.Contains(line, "5 wrong passwords in a row") })
 	}
 	if !s.until(written) {
 		t.Errorf("the journal says of faults %q", s.journal("fault"))
+	}
+}
+
+// holdDatabase is another program that writes to the database and comes to no end until it is told.
+func (s *shop) holdDatabase() (letGo func()) {
+	s.t.Helper()
+	other, err := sql.Open("sqlite3", "file:"+s.cfg.Site.Database+"?_txlock=immediate")
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	s.t.Cleanup(func() { other.Close() })
+	holding, err := other.Begin()
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return func() {
+		if err := holding.Rollback(); err != nil {
+			s.t.Fatal(err)
+		}
 	}
 }
 

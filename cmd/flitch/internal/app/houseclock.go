@@ -31,7 +31,12 @@ type houseClock struct {
 	telling  sync.Mutex      // held by who tells of it
 	standing bool            // people are told that the clock is in doubt
 	stepped  time.Time       // the newest step worth telling
+	owes     bool            // something is not stored yet
+	owed     []steady.Notice // of that, in order, what the clock does not tell of again by itself
 }
+
+// mostOwed bounds them: a clock that jumps all the time while the disk fails has been told of.
+const mostOwed = 100
 
 // buildClock makes the clock that all loops live by, unless one was given.
 func (a *App) buildClock(given Clock, m Machine) error {
@@ -77,33 +82,28 @@ func (a *App) watchClock(ctx context.Context) error {
 		case <-ctx.Done():
 			return nil
 		case <-a.house.Wake:
-		case <-a.clock.After(worthTelling):
+		case <-a.clock.After(a.house.wait()):
 		}
 		a.tellClock(ctx)
 	}
 }
 
 // tellClock stores what happened to the clock since the last call, and whether people are
-// to be told. A step ahead is stored before anything is dated by it.
+// to be told. A step ahead is stored before anything is dated by it. What cannot be stored waits,
+// and so does what came after it.
 func (a *App) tellClock(ctx context.Context) {
 	h := a.house
 	h.telling.Lock()
 	defer h.telling.Unlock()
-	for _, n := range h.Notices() {
-		if n.Kind == steady.Unset || n.To.Sub(n.From).Abs() >= worthTelling {
-			h.standing = true
-		}
-		w := process.ClockWord{Kind: process.ClockKind(n.Kind), From: n.From, To: n.To, Since: n.Since}
-		if err := a.engine.ReportClock(ctx, w, h.standing); err != nil {
+	news := append(h.owed, h.Notices()...)
+	for i, n := range news {
+		if err := a.tellNotice(ctx, n); err != nil {
 			a.log.Error("a step of the clock is not stored, and a step ahead not followed yet", "from", n.From, "to", n.To, "err", err)
-			continue
+			h.owe(news[i:])
+			return
 		}
-		a.log.Warn("clock of the machine", "what", n.Kind, "from", n.From, "to", n.To)
-		if n.Kind == steady.Followed {
-			h.Follow()
-		}
-		h.stepped = h.Now()
 	}
+	h.owed, h.owes = nil, false
 	if off, doubted := h.Off(); doubted && off.Abs() >= worthTelling {
 		h.stepped = h.Now()
 	}
@@ -115,6 +115,44 @@ func (a *App) tellClock(ctx context.Context) {
 		return
 	}
 	h.standing = false
+}
+
+// tellNotice stores one step of the clock.
+func (a *App) tellNotice(ctx context.Context, n steady.Notice) error {
+	h := a.house
+	if n.Kind == steady.Unset || n.To.Sub(n.From).Abs() >= worthTelling {
+		h.standing = true
+	}
+	w := process.ClockWord{Kind: process.ClockKind(n.Kind), From: n.From, To: n.To, Since: n.Since}
+	if err := a.engine.ReportClock(ctx, w, h.standing); err != nil {
+		return err
+	}
+	a.log.Warn("clock of the machine", "what", n.Kind, "from", n.From, "to", n.To)
+	if n.Kind == steady.Followed {
+		h.Follow()
+	}
+	h.stepped = h.Now()
+	return nil
+}
+
+// wait is how long nothing has to be told.
+func (h *houseClock) wait() time.Duration {
+	h.telling.Lock()
+	defer h.telling.Unlock()
+	if h.owes {
+		return reportAgain
+	}
+	return worthTelling
+}
+
+// owe keeps what could not be stored.
+func (h *houseClock) owe(news []steady.Notice) {
+	h.owed, h.owes = nil, true
+	for _, n := range news {
+		if n.Kind != steady.Followed && len(h.owed) < mostOwed {
+			h.owed = append(h.owed, n)
+		}
+	}
 }
 
 // clockFault says what is wrong with the clock of the machine now; "" if nothing is.

@@ -40,6 +40,7 @@ type shop struct {
 	instead    Clock        // of clock, which it goes by
 	machine    *testMachine // instead of clock, whose time nobody may jump with
 	log        slog.Handler
+	made       func() // called when the daemon is made and does not run yet; nil: nothing
 }
 
 func newShop(t testing.TB) *shop {
@@ -84,6 +85,9 @@ func (s *shop) open() {
 	}
 	if s.app, err = New(s.cfg, options); err != nil {
 		s.t.Fatal(err)
+	}
+	if s.made != nil {
+		s.made()
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	s.stop, s.done = stop, make(chan error, 1)
