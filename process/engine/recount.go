@@ -127,6 +127,9 @@ func (e *Engine) again(b *process.Batch, imports bool) (*process.Batch, error) {
 		return nil, fmt.Errorf("engine: recount batch %s: %w", b.ID, err)
 	}
 	commands, struck := process.InForce(slices.DeleteFunc(commands, func(in process.Input) bool { return in.Seq > e.cursor }))
+	if err := beginsWithNew(b, commands); err != nil {
+		return nil, fmt.Errorf("engine: recount batch %s: %w", b.ID, err)
+	}
 	slices.SortStableFunc(commands[1:], func(a, b process.Input) int { return a.EventTime().Compare(b.EventTime()) })
 	var failed error
 	fresh := process.Recount(commands[0], func(yield func(process.Input) bool) {
@@ -139,10 +142,22 @@ func (e *Engine) again(b *process.Batch, imports bool) (*process.Batch, error) {
 	return fresh, nil
 }
 
+// beginsWithNew refuses what cannot be all that was said of a batch: an index of the database may be
+// damaged, and SQLite's quick check does not see that.
+func beginsWithNew(b *process.Batch, commands []process.Input) error {
+	if len(commands) == 0 || commands[0].Command.New == nil {
+		return fmt.Errorf("%w: of what was said of batch %s the beginning is missing", ErrStored, b.ID)
+	}
+	return nil
+}
+
 // said is what was said of the batch, and of the house while it ran: checks of its probes.
 func (e *Engine) said(b *process.Batch) ([]process.Input, error) {
 	commands, err := e.Store.Commands(b.ID)
 	if err != nil {
+		return nil, err
+	}
+	if err := beginsWithNew(b, commands); err != nil {
 		return nil, err
 	}
 	began := commands[0].Seq

@@ -164,3 +164,27 @@ func TestAClosedBatchThatCouldNotBeReadIsComputedAnewLater(t *testing.T) {
 		t.Errorf("owed are still %v", n.engine.owed)
 	}
 }
+
+// A forgetful store has an index that is damaged: it finds nothing of what was said of a batch.
+type forgetful struct{ walked }
+
+func (s forgetful) Commands(batch string) ([]process.Input, error) {
+	all, err := s.walked.Commands(batch)
+	if batch != "" && err == nil {
+		return all[:0], nil
+	}
+	return all, err
+}
+
+// A batch of which the database finds no beginning is told of as damaged, and the engine goes on.
+func TestABatchWithoutABeginningIsDamage(t *testing.T) {
+	n := hams(t, func(*night) error { return nil }, "H1")
+	n.late()
+	n.engine.Store = forgetful{n.engine.Store.(walked)}
+	var said error
+	n.engine.Blind = func(err error) { said = err }
+	n.catchUp()
+	if !errors.Is(said, ErrStored) || !strings.Contains(said.Error(), "batch H1") {
+		t.Errorf("%v, want that what is stored cannot be read", said)
+	}
+}
