@@ -2,40 +2,83 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"flitch/cmd/flitch/internal/backup"
 	"flitch/process/engine"
 )
 
-// againAfter is when a backup that failed is tried again: a stick may be back. Proposal.
-const againAfter = 10 * time.Minute
+// againAfter is when a backup that failed is tried again: a stick may be back. backupWithin is how
+// long one may take, handing it on included, before it is told that it does not end. Proposals.
+const (
+	againAfter   = 10 * time.Minute
+	backupWithin = time.Hour
+)
 
 // backups makes copies until ctx ends: a time after the newest there is, so that a
 // start makes none and puts none off.
 func (a *App) backups(ctx context.Context) error {
 	for {
-		wait, err := a.untilBackup()
-		if err == nil && wait <= 0 {
-			err = a.backUp(ctx)
-			wait = a.cfg.Backup.Every
-		}
+		r := a.bounded(ctx, a.backUpIfDue)
 		switch {
 		case ctx.Err() != nil:
 			return nil
-		case err != nil:
-			a.log.Error("no backup", "err", err)
-			a.faults.Set(engine.FaultBackup, err.Error())
-			wait = min(againAfter, a.cfg.Backup.Every)
+		case r.err != nil:
+			a.log.Error("no backup", "err", r.err)
+			a.faults.Set(engine.FaultBackup, r.err.Error())
+			r.wait = min(againAfter, a.cfg.Backup.Every)
 		default:
 			a.recovered(engine.FaultBackup)
 		}
 		select {
 		case <-ctx.Done():
 			return nil
-		case <-a.clock.After(min(wait, testLook)): // the clock may be set
+		case <-a.clock.After(min(r.wait, testLook)): // the clock may be set
 		}
 	}
+}
+
+// A backupRound is how one ended, and when the next is due.
+type backupRound struct {
+	wait time.Duration
+	err  error
+}
+
+// bounded waits for one round of backups. A folder on a network, or a stick that dies, may keep a
+// call for ever: that is told, and it holds up no stop.
+func (a *App) bounded(ctx context.Context, round func(context.Context) backupRound) backupRound {
+	ended := make(chan backupRound, 1)
+	go func() { ended <- round(ctx) }()
+	select {
+	case r := <-ended:
+		return r
+	case <-ctx.Done():
+	case <-a.clock.After(backupWithin):
+		a.log.Error("a backup does not end", "folder", a.cfg.Backup.Folder)
+		a.faults.Set(engine.FaultBackup, fmt.Sprintf("a copy was begun %v ago and has not ended: does %s answer?", backupWithin, a.cfg.Backup.Folder))
+		select {
+		case r := <-ended:
+			return r
+		case <-ctx.Done():
+		}
+	}
+	select {
+	case r := <-ended:
+		return r
+	case <-Wall{}.After(stopWithin):
+		a.log.Error("a backup that does not end is left alone", "folder", a.cfg.Backup.Folder)
+		return backupRound{err: ctx.Err()}
+	}
+}
+
+// backUpIfDue makes a copy if it is time, and says when it is the next time.
+func (a *App) backUpIfDue(ctx context.Context) backupRound {
+	wait, err := a.untilBackup()
+	if err != nil || wait > 0 {
+		return backupRound{wait, err}
+	}
+	return backupRound{a.cfg.Backup.Every, a.backUp(ctx)}
 }
 
 // untilBackup is how long the newest copy is young enough. Those of the future are of another

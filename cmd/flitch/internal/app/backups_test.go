@@ -1,6 +1,9 @@
 package app
 
 import (
+	"context"
+	"errors"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"slices"
@@ -10,6 +13,8 @@ import (
 
 	"flitch/cmd/flitch/internal/backup"
 	"flitch/cmd/flitch/internal/config"
+	"flitch/cmd/flitch/internal/health"
+	"flitch/process/engine"
 	"flitch/store"
 )
 
@@ -90,4 +95,36 @@ func (s *shop) told(words string) {
 	}) {
 		s.t.Fatalf("%q never came, only %q", words, s.phone.heard())
 	}
+}
+
+// A copy that does not end, as on a stick that dies, is told, is over when it ends, and holds up no
+// stop.
+func TestACopyThatDoesNotEndIsTold(t *testing.T) {
+	clock := NewStepped(dawn)
+	a := &App{cfg: &config.Config{Backup: config.Backup{Folder: "/media/stick"}}, clock: clock, log: slog.New(slog.DiscardHandler), faults: &health.Faults{Changed: func(string, string) {}}}
+	s := &shop{t: t}
+	answers := make(chan struct{})
+	hangs := func(context.Context) backupRound { <-answers; return backupRound{wait: time.Hour} }
+	ctx, stop := context.WithCancel(t.Context())
+	ended := make(chan backupRound, 2)
+	go func() { ended <- a.bounded(ctx, hangs) }()
+	told := func() bool {
+		clock.Step(clock.Now().Add(time.Minute))
+		return slices.ContainsFunc(a.faults.List(), func(f health.Fault) bool {
+			return f.Part == engine.FaultBackup && strings.Contains(f.Text, "does /media/stick answer?")
+		})
+	}
+	if !s.until(told) {
+		t.Fatalf("faults %+v", a.faults.List())
+	}
+	answers <- struct{}{}
+	if r := <-ended; r.err != nil || r.wait != time.Hour {
+		t.Errorf("when it has ended: %+v", r)
+	}
+	go func() { ended <- a.bounded(ctx, hangs) }()
+	stop()
+	if r := <-ended; !errors.Is(r.err, context.Canceled) {
+		t.Errorf("at a stop: %+v", r)
+	}
+	close(answers)
 }
