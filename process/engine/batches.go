@@ -2,6 +2,7 @@ package engine
 
 import (
 	"encoding/json"
+	"maps"
 	"slices"
 	"strings"
 
@@ -88,6 +89,13 @@ func (e *Engine) Faulty(part string) bool {
 	defer e.mu.Unlock()
 	_, standing := e.house.faults[part]
 	return standing
+}
+
+// Faults lists the parts of flitch that are out of order, as the log tells it.
+func (e *Engine) Faults() []string {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return slices.Sorted(maps.Keys(e.house.faults))
 }
 
 // Cursor returns the number of the last evaluated input.

@@ -81,7 +81,9 @@ func (a *App) runBy(ctx context.Context, open func() (func() error, error)) erro
 		a.tellSupervisor("READY=1")
 		err = a.restart(ctx)
 	}
-	a.tellSupervisor("STOPPING=1")
+	if ctx.Err() != nil { // else flitch begins anew, or stands by: systemd would end it for that
+		a.tellSupervisor("STOPPING=1")
+	}
 	var errs []error
 	for i := len(ends) - 1; i >= 0; i-- {
 		errs = append(errs, ends[i]())

@@ -73,6 +73,9 @@ func (a *App) watchPace(ctx context.Context) error {
 		} else if known {
 			a.faults.Clear(engine.FaultSlow)
 		}
+		if n%roomLook == 0 {
+			a.endStale()
+		}
 		if n%roomLook == 0 && a.noRoom.Load() {
 			a.diskFault(nil) // somebody may have made room
 		}

@@ -36,6 +36,18 @@ func (a *App) sawTwins(id string) {
 	a.faults.Set(part, fmt.Sprintf("devices send each other away: more than one connects as %q", string(name)))
 }
 
+// await waits for one that was reported before the start as if it had been seen now.
+func (d *twinDesk) await(part string, now time.Time) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.last == nil {
+		d.last = map[string]time.Time{}
+	}
+	if _, known := d.last[part]; !known {
+		d.last[part] = now
+	}
+}
+
 // endTwins ends what has not been seen for long enough, until ctx ends.
 func (a *App) endTwins(ctx context.Context) error {
 	for {
@@ -49,7 +61,7 @@ func (a *App) endTwins(ctx context.Context) error {
 		for part, at := range a.twins.last {
 			if now.Sub(at) >= peace {
 				delete(a.twins.last, part)
-				a.faults.Clear(part)
+				a.recovered(part)
 			}
 		}
 		a.twins.mu.Unlock()
