@@ -2,6 +2,7 @@ package store
 
 import (
 	"errors"
+	"io/fs"
 	"syscall"
 	"time"
 
@@ -50,7 +51,7 @@ func FaultOf(err error) Fault {
 		return Full
 	case errors.Is(err, syscall.EROFS):
 		return ReadOnly
-	case errors.Is(err, syscall.EIO):
+	case errors.Is(err, syscall.EIO), errors.Is(err, fs.ErrPermission): // as of a database that may not be opened
 		return IO
 	case errors.Is(err, ErrEmpty):
 		return Corrupt
@@ -83,10 +84,17 @@ func (db *DB) noticed(err error) error {
 	if db.unreadable == nil {
 		return err
 	}
-	if f := FaultOf(err); f == Corrupt || f == IO {
+	if f := FaultOf(err); (f == Corrupt || f == IO) && !outOfFiles(err) {
 		db.unreadable(err)
 	}
 	return err
+}
+
+// outOfFiles reports that this process, or the machine, may open no more files: that says nothing of
+// those there are.
+func outOfFiles(err error) bool {
+	var se sqlite3.Error
+	return errors.As(err, &se) && (se.SystemErrno == syscall.EMFILE || se.SystemErrno == syscall.ENFILE)
 }
 
 // Writing returns since when the transaction under way has been, zero when there is none. How

@@ -63,16 +63,24 @@ func (l *lane) turn(ctx context.Context) time.Duration {
 		return storePause
 	}
 	due = slices.DeleteFunc(due, func(m alerts.QueuedMessage) bool {
-		_, sent := l.unsettled[m.ID]
-		return sent || m.Level < alerts.Ring && now.Before(l.held)
+		return l.isOver(m.ID, now) || m.Level < alerts.Ring && now.Before(l.held)
 	})
 	if gone := merge(due, now); len(gone) > 0 {
 		return l.supersede(gone, now)
 	}
 	if len(due) > 0 {
-		return l.attempt(ctx, due[loudest(due)])
+		next := due[loudest(due)]
+		next.Attempts += l.unsettled[next.ID].attempts
+		return l.attempt(ctx, next)
 	}
 	return l.untilNext(now)
+}
+
+// isOver reports whether a message that the store takes for due was sent, or is not to be tried
+// again yet.
+func (l *lane) isOver(id int64, now time.Time) bool {
+	e, unsettled := l.unsettled[id]
+	return unsettled && (e.Outcome != alerts.RetryAt || now.Before(e.NextAt))
 }
 
 // untilNext is the time until a message is due, within bounds.
@@ -122,7 +130,7 @@ func (l *lane) attempt(ctx context.Context, q alerts.QueuedMessage) time.Duratio
 	ended := l.clock.Now()
 	s := l.judge(q, receipt, err, ended)
 	f := l.failure(q, s)
-	l.settle(ending{s, f})
+	l.settle(ending{Settlement: s, failure: f})
 	l.hurry(s)
 	l.Observe(l.channel.Name(), s, ended.Sub(began))
 	if f != nil {

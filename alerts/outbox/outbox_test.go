@@ -358,6 +358,30 @@ func TestRingGoesOutThoughTheDiskRefuses(t *testing.T) {
 	})
 }
 
+// A ring that a phone did not take is tried again though the disk refuses, ever later, and no more
+// when it was taken.
+func TestARingIsTriedAgainThoughTheDiskRefuses(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, p := newBench(t), newPhone("pocket", busy, busy, nil)
+		defer b.close()
+		ids := b.enqueue(ring(1))
+		b.shelf.fault(errors.New("disk full"))
+		b.start(p)
+		b.pass(time.Hour)
+		if got := p.got(); len(got) != 3 || got[2].after-got[1].after < 8*time.Second {
+			t.Fatalf("%d sends while the disk refuses, want 3, ever further apart: %+v", len(got), got)
+		}
+		b.shelf.fault(nil)
+		b.pass(time.Hour)
+		if got := p.got(); len(got) != 3 {
+			t.Errorf("%d sends, and the third was taken", len(got))
+		}
+		if r := b.record(1, ids[0]); r.Status != store.MessageDelivered {
+			t.Errorf("record = %+v", r)
+		}
+	})
+}
+
 func TestSendUnstored(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, p := newBench(t), newPhone("pocket", busy)

@@ -39,16 +39,21 @@ func (l *lane) judge(q alerts.QueuedMessage, receipt string, err error, at time.
 // An ending is how an attempt ended, on its way into the store.
 type ending struct {
 	alerts.Settlement
-	failure *Failure // what is told of it; nil: nothing
+	failure  *Failure // what is told of it; nil: nothing
+	attempts int      // made, and not known to the store
 }
 
 // settle stores the end of an attempt. If the store refuses, the end is kept and
-// stored later; until then the message is not sent again.
+// stored later; until then a message that was delivered, or failed for good, is not sent again,
+// and a ring that is to be tried again is.
 func (l *lane) settle(e ending) {
 	if err := l.save(e); err != nil {
 		l.Log.Error("cannot store the end of an attempt", "channel", l.channel.Name(), "message", e.Message, "error", err)
+		e.attempts = l.unsettled[e.Message].attempts + 1
 		l.unsettled[e.Message] = e
+		return
 	}
+	delete(l.unsettled, e.Message)
 }
 
 // save stores the end of an attempt, and with it what goes another way instead.

@@ -4,11 +4,15 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"time"
 
 	"github.com/mochi-mqtt/server/v2/listeners"
 )
 
 var errStumbled = errors.New("the broker library stumbled over a packet")
+
+// acceptAgain is how long a listener waits that could not take a connection. Proposal.
+const acceptAgain = time.Second
 
 // Serve implements listeners.Listener. The library's own lets a mistake in the decoding of a
 // packet end the whole program: v2.7.9 reads one byte behind the end of a SUBSCRIBE of MQTT 5
@@ -16,8 +20,13 @@ var errStumbled = errors.New("the broker library stumbled over a packet")
 func (e endedByUs) Serve(establish listeners.EstablishFn) {
 	for {
 		c, err := e.bound.Accept()
-		if err != nil {
+		switch {
+		case errors.Is(err, net.ErrClosed):
 			return
+		case err != nil: // no more files may be open, perhaps: sensors come back when others have gone
+			e.server.Log.Error("no connection can be taken, trying again", "error", err)
+			<-e.bound.clock.After(acceptAgain)
+			continue
 		}
 		go e.attend(c, establish)
 	}
