@@ -28,6 +28,11 @@ func keptFromGuests(r *http.Request) bool {
 	return slices.Contains(notForGuests, path) || strings.HasSuffix(path, "/cost") || strings.HasSuffix(path, "/record.proof") || r.URL.Query().Get("for") == string(record.Self)
 }
 
+// isOpen reports a way that needs no sign-in.
+func isOpen(path string) bool {
+	return slices.Contains(openToAll, path) || slices.ContainsFunc(openBelow, func(p string) bool { return strings.HasPrefix(path, p) })
+}
+
 // admit lets in who has signed in, and tells the rest where to.
 func (s *server) admit(next http.Handler) http.Handler {
 	if s.SignIn == nil {
@@ -35,7 +40,7 @@ func (s *server) admit(next http.Handler) http.Handler {
 	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		path := r.URL.Path
-		if slices.Contains(openToAll, path) || slices.ContainsFunc(openBelow, func(p string) bool { return strings.HasPrefix(path, p) }) {
+		if isOpen(path) {
 			next.ServeHTTP(w, r)
 			return
 		}

@@ -133,6 +133,7 @@ func TestWhatDoesNotEndIsEnded(t *testing.T) {
 		{"a slow body", post + "Content-Length: 60000\r\n\r\n", "{", time.Second, bodyWithin + time.Second},
 		{"a slow upload", "POST /api/batches/OL-31-09/photos?by=TV&text=x HTTP/1.1\r\nHost: localhost\r\nContent-Length: 9000000\r\n\r\n", "x", time.Second, uploadWithin + time.Second},
 		{"chunks without end", "POST /api/batches/OL-31-09/photos?by=TV&text=x HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n", "1\r\nx\r\n", time.Second, uploadWithin + time.Second},
+		{"chunks without end, of a stranger", "POST /sign-in HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/x-www-form-urlencoded\r\nTransfer-Encoding: chunked\r\n\r\n", "1\r\nx\r\n", time.Second, bodyWithin + time.Second},
 		{"a body nobody asked for", "GET /healthz HTTP/1.1\r\nHost: localhost\r\nContent-Length: 100\r\n\r\n", "x", time.Second, bodyWithin + headerWithin},
 		{"a request and then nothing", "GET /healthz HTTP/1.1\r\nHost: localhost\r\n\r\n", "", 0, idleWithin + time.Second},
 	} {
@@ -173,6 +174,30 @@ func TestABareServerWaits(t *testing.T) {
 			}
 		})
 	}
+}
+
+// Large bodies beyond those that may come in at once are refused after a while, and strangers hold
+// up none.
+func TestUploadsWaitForEachOther(t *testing.T) {
+	const upload = "POST /api/batches/OL-31-09/photos?by=TV&text=x HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\nContent-Length: 9000000\r\n\r\n"
+	behind(t, func(d doorway) {
+		for i := range 2 * maxUploads {
+			c := d.dial(fmt.Sprintf("198.51.100.%d:7", i+1))
+			go io.WriteString(c, "POST /sign-in HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n1\r\nx\r\n")
+		}
+		time.Sleep(time.Second) // of the bubble
+		for i := range maxUploads {
+			c := d.dial(fmt.Sprintf("203.0.113.%d:7", i+1))
+			go io.WriteString(c, upload+"x")
+		}
+		time.Sleep(time.Second)
+		c := d.dial("203.0.113.20:7")
+		go io.WriteString(c, upload)
+		answer, took := over(c)
+		if !strings.Contains(answer, "503") || !strings.Contains(answer, "3 large uploads are under way") || took < bodyWithin {
+			t.Errorf("the next one, after %v: %.300q", took, answer)
+		}
+	})
 }
 
 // An answer that nobody reads holds its place for half a minute, and no other is waiting then.

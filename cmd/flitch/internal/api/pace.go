@@ -1,6 +1,7 @@
 package api
 
 import (
+	"fmt"
 	"io"
 	"net/http"
 	"strings"
@@ -44,9 +45,12 @@ func (s *server) pace(next http.Handler) http.Handler {
 	})
 }
 
-func isUpload(r *http.Request) bool { return r.ContentLength < 0 || r.ContentLength > uploadOver }
+// isUpload reports a large body; of strangers none is.
+func isUpload(r *http.Request) bool {
+	return (r.ContentLength < 0 || r.ContentLength > uploadOver) && !isOpen(r.URL.Path)
+}
 
-// upload lets a large body come when few others do.
+// upload lets a large body come when few others do, or says after a while that it cannot.
 func (s *server) upload(next http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		if isUpload(r) {
@@ -54,6 +58,9 @@ func (s *server) upload(next http.HandlerFunc) http.HandlerFunc {
 			case s.uploads <- struct{}{}:
 				defer func() { <-s.uploads }()
 			case <-r.Context().Done():
+				return
+			case <-s.Wall.After(bodyWithin):
+				s.refuse(w, http.StatusServiceUnavailable, fmt.Sprintf("%d large uploads are under way", maxUploads), "try again in some minutes")
 				return
 			}
 		}
