@@ -57,6 +57,18 @@ func TestComposeIsAsTheContainerfile(t *testing.T) {
 	}
 }
 
+// A shell that does not know where the house is changes nothing: an empty folder in its place would
+// be a flitch that does not start.
+func TestComposeWithoutAHouseIsRefused(t *testing.T) {
+	options, err := cli.NewProjectOptions([]string{filepath.Join(deploy, "compose.yaml")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := options.LoadProject(t.Context()); err == nil || !strings.Contains(err.Error(), "export FLITCH_LARDER=") {
+		t.Errorf("without a folder: %v", err)
+	}
+}
+
 func absolute(t *testing.T, path string) string {
 	t.Helper()
 	path, err := filepath.Abs(path)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"strings"
+	"syscall"
 	"time"
 
 	"flitch/alerts"
@@ -163,6 +164,8 @@ func advice(f health.Fault) string {
 		return f.Text + "; free some space or change the disk"
 	case f.Part == engine.FaultSlow:
 		return f.Text + "; make a backup and change the disk or card"
+	case f.Part == engine.FaultBackup && strings.Contains(f.Text, syscall.EROFS.Error()):
+		return f.Text + "; under systemd: systemctl edit flitch, and there [Service] with ReadWritePaths= and the folder"
 	case f.Part == engine.FaultBackup:
 		return f.Text + "; try it with: flitch backup"
 	case f.Part == engine.FaultRecord:

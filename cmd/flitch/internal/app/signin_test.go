@@ -276,3 +276,36 @@ func TestAFileOfPasswordsThatCannotBeReadIsTold(t *testing.T) {
 		t.Errorf("health: %d %s", status, text)
 	}
 }
+
+// A Prometheus reads the numbers with the secret of a guest link, and nothing else by it alone.
+func TestAGuestLinkReadsTheNumbers(t *testing.T) {
+	s, guest := signedShop(t)
+	ask := func(path, token string) int {
+		t.Helper()
+		r, err := http.NewRequest(http.MethodGet, s.app.Address()+path, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("Authorization", "Bearer "+token)
+		answer, err := http.DefaultClient.Do(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		answer.Body.Close()
+		return answer.StatusCode
+	}
+	for _, c := range []struct {
+		path, token string
+		want        int
+	}{{"/metrics", guest, 200}, {"/metrics", "nonsense", 401}, {"/metrics", "", 401}, {"/api/batches", guest, 401}} {
+		if got := ask(c.path, c.token); got != c.want {
+			t.Errorf("%s with %q: %d, want %d", c.path, c.token, got, c.want)
+		}
+	}
+	if _, err := signin.FileOf(s.cfg.Site.Database).Remove("wall"); err != nil {
+		t.Fatal(err)
+	}
+	if got := ask("/metrics", guest); got != 401 {
+		t.Errorf("/metrics when the link was taken back: %d", got)
+	}
+}
