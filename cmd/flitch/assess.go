@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"slices"
 	"strings"
 	"text/tabwriter"
@@ -43,14 +42,14 @@ func (c assessCommand) Run(t terminal) error {
 	if err != nil {
 		return err
 	}
-	readings, err := os.Open(c.Readings)
+	readings, err := openFile(c.Readings)
 	if err != nil {
 		return problem("--readings FILE", "%v", err)
 	}
 	defer readings.Close()
 	request := assess.Request{Plan: plan, Pieces: pieces, Readings: readings, Fuel: alerts.Fuel(c.Fuel), Policy: alerts.Policy{Location: time.UTC}, Dosing: parseDosed}
 	if c.Events != "" {
-		events, err := os.Open(c.Events)
+		events, err := openFile(c.Events)
 		if err != nil {
 			return problem("--events FILE", "%v", err)
 		}
@@ -72,7 +71,7 @@ func readPlan(name string) (process.Plan, error) {
 	if !strings.ContainsAny(name, "./\\") {
 		return plans.BuiltIn(name)
 	}
-	text, err := os.ReadFile(name)
+	text, err := readFile(name)
 	if err != nil {
 		return process.Plan{}, problem("--plan "+strings.Join(plans.Names(), " or --plan "), "%v", err)
 	}

@@ -56,6 +56,8 @@ func newParser(t terminal, helped *bool) (*kong.Kong, error) {
 
 // execute runs one command line and returns the exit code.
 func execute(args []string, t terminal) int {
+	said := &spoken{to: t.out}
+	t.out = said
 	helped := false
 	parser, err := newParser(t, &helped)
 	if err != nil {
@@ -73,6 +75,9 @@ func execute(args []string, t terminal) int {
 	}
 	if err := context.Run(); err != nil {
 		return t.fail(err)
+	}
+	if said.err != nil {
+		return t.fail(problem("an output that takes it", "writing the answer: %v", said.err))
 	}
 	return exitFine
 }

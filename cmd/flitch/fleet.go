@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"os"
 	"os/signal"
 	"strings"
 	"syscall"
@@ -47,7 +46,7 @@ func (f fleetFlags) address(t terminal) (fleet.Address, error) {
 	case f.Database != "":
 		text = f.Database
 	case f.DatabaseFile != "":
-		data, err := os.ReadFile(f.DatabaseFile)
+		data, err := readFile(f.DatabaseFile)
 		if err != nil {
 			return fleet.Address{}, problem("--database-file FILE", "%v", err)
 		}

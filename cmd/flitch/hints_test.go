@@ -6,7 +6,9 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
+	"time"
 
 	"flitch/cmd/flitch/internal/config"
 	"flitch/store"
@@ -103,5 +105,40 @@ func TestARefusalDoesNotMoveTheCursor(t *testing.T) {
 	}
 	if got := shownWith("one\n\ttwo\r\x00", "\n\t"); got != "one\n\ttwo??" {
 		t.Errorf("%q", got)
+	}
+}
+
+// What is asked to be read and never ends is refused, and an answer that nobody could hear is none.
+func TestADeviceIsNoFile(t *testing.T) {
+	for _, args := range [][]string{
+		{"rehearse", "/dev/zero"},
+		{"assess", "--plan", "belly-dry-cured", "--piece", "A:2268g:38mm", "--readings", "/dev/zero"},
+		{"assess", "--plan", "/dev/zero", "--piece", "A:2268g:38mm", "--readings", "x.csv"},
+		{"reckon", "cure-time", "--rows", "/dev/zero"},
+		{"fleet", "glance", "--database-file", "/dev/zero"},
+		{"verify", "x.db", "--key", "/dev/zero"},
+	} {
+		if code, _, wrong := typed(t, args...); code == exitFine || !strings.Contains(wrong, "/dev/zero is a device, not a file") {
+			t.Errorf("flitch %q: %d %s", args, code, wrong)
+		}
+	}
+}
+
+// A fullWriter is a disk without room.
+type fullWriter struct{}
+
+func (fullWriter) Write([]byte) (int, error) { return 0, syscall.ENOSPC }
+
+func TestAnAnswerThatIsNotWrittenIsNoSuccess(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "flitch.db")
+	if err := store.Create(path); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range [][]string{{"verify", path}, {"reckon"}, {"backup", "--examine", path}, {"init", filepath.Join(t.TempDir(), "larder")}} {
+		var wrong strings.Builder
+		code := execute(args, terminal{out: fullWriter{}, err: &wrong, now: time.Now, env: func(string) string { return "" }})
+		if code != exitProblem || !strings.Contains(wrong.String(), "no space left") {
+			t.Errorf("flitch %q: %d %s", args, code, wrong.String())
+		}
 	}
 }

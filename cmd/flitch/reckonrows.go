@@ -7,7 +7,6 @@ import (
 	"flitch/cmd/flitch/internal/reckon"
 	"fmt"
 	"io"
-	"os"
 	"slices"
 	"strings"
 )
@@ -39,7 +38,7 @@ func (c reckonCommand) rows(t terminal, calc reckon.Calculator) error {
 	if err != nil {
 		return err
 	}
-	file, err := os.Open(c.Rows)
+	file, err := openFile(c.Rows)
 	if err != nil {
 		return problem("--rows FILE", "%v", err)
 	}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -37,7 +36,7 @@ func (rehearseCommand) Help() string {
 
 // Run rehearses and prints.
 func (c rehearseCommand) Run(t terminal) error {
-	text, err := os.ReadFile(c.File)
+	text, err := readFile(c.File)
 	if err != nil {
 		return problem("flitch rehearse FILE", "%v", err)
 	}

@@ -93,7 +93,7 @@ func fingerprint(key string) (string, error) {
 	if name, ok := evidence.ParseFingerprint(key); ok {
 		return name, nil
 	}
-	text, err := os.ReadFile(key)
+	text, err := readFile(key)
 	if err != nil {
 		return "", misuse("--key SHA256:0123..., or the file with the public key", "%q is no fingerprint, and no file: %v", key, err)
 	}
@@ -164,7 +164,7 @@ func (c verifyCommand) against(kind string, begins func(head []byte) bool) (io.R
 	if *c.Against == "" {
 		return nil, misuse(try, "--against names no file")
 	}
-	file, err := os.Open(*c.Against)
+	file, err := openFile(*c.Against)
 	if err != nil {
 		return nil, problem(try, "%v", err)
 	}
