@@ -58,7 +58,7 @@ func (c backupCommand) Run(t terminal) error {
 	fmt.Fprintf(t.err, "copying %s\n", cfg.Site.Database)
 	made, found, err := backup.Make(ctx, db, order)
 	if err != nil {
-		return err
+		return problem("--to a folder that can be written to, on another disk, with room", "%v", err)
 	}
 	_, err = fmt.Fprintf(t.out, "%s\n%s\n", made.Folder, contents(found, record.Site{Zone: cfg.Site.Zone}))
 	return err
@@ -82,7 +82,7 @@ func (c backupCommand) examine(t terminal) error {
 func list(t terminal, folder string, cfg *config.Config) error {
 	all, err := backup.List(folder)
 	if err != nil {
-		return err
+		return problem("--to with the folder of the copies", "%v", err)
 	}
 	for _, one := range all {
 		fmt.Fprintf(t.out, "%s  %s\n", record.Site{Zone: cfg.Site.Zone}.Stamp(one.At), one.Folder)

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
+	"path/filepath"
 	"slices"
 	"text/tabwriter"
 	"time"
@@ -82,6 +84,9 @@ func takesTells(c config.Channel) bool { return c.Level == "tell" && !c.Backup }
 func unreadable(path string, err error) error {
 	if errors.Is(err, fs.ErrNotExist) {
 		return problem("--config FILE, or flitch init DIR to make one", "there is no %s", path)
+	}
+	if info, statErr := os.Stat(path); statErr == nil && info.IsDir() {
+		return problem("--config "+filepath.Join(path, "flitch.toml"), "%v", err)
 	}
 	return err
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"net"
 	"os/signal"
 	"syscall"
 	"time"
@@ -37,6 +38,9 @@ func (c demoCommand) Run(t terminal) error {
 	err := demo.Run(ctx, o)
 	if no, ok := errors.AsType[*process.Refusal](err); ok {
 		return problem(no.Hint, "%s", no.What)
+	}
+	if fault, ok := errors.AsType[*net.OpError](err); ok && fault.Op == "listen" {
+		return problem("--listen 127.0.0.1:0, for any port that is free", "%v", err)
 	}
 	return err
 }
