@@ -13,6 +13,8 @@ import (
 	"image/jpeg"
 	_ "image/png" // decoded too
 	"math"
+	"runtime/debug"
+	"sync"
 
 	_ "golang.org/x/image/webp" // decoded too
 )
@@ -40,11 +42,18 @@ type Fault string
 // Error is the words.
 func (f Fault) Error() string { return string(f) }
 
-// Keep reads a JPEG, PNG or WebP file and makes what is kept of it. Every error is a Fault.
+// one picture is decoded at a time: a small board has no memory for two.
+var one sync.Mutex
+
+// Keep reads a JPEG, PNG or WebP file and makes what is kept of it. Every error is a Fault. Calls wait
+// for each other, and what a large picture took is given back to the machine at once.
 func Keep(file []byte) (Kept, error) {
 	if err := look(file); err != nil {
 		return Kept{}, err
 	}
+	one.Lock()
+	defer one.Unlock()
+	defer debug.FreeOSMemory()
 	picture, _, err := image.Decode(bytes.NewReader(file))
 	if err != nil {
 		return Kept{}, Fault("the picture is damaged: take it again")

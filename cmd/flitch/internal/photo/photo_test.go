@@ -8,7 +8,10 @@ import (
 	"image/color"
 	"image/jpeg"
 	"image/png"
+	"runtime"
+	"runtime/debug"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -247,4 +250,31 @@ func FuzzKeep(f *testing.F) {
 			t.Fatalf("kept %d by %d, %d bytes", k.Width, k.Height, len(k.JPEG))
 		}
 	})
+}
+
+// What large pictures take is given back when they are small.
+func TestLargePicturesGiveTheirMemoryBack(t *testing.T) {
+	var file bytes.Buffer
+	if err := png.Encode(&file, image.NewRGBA(image.Rect(0, 0, 3500, 3500))); err != nil {
+		t.Fatal(err)
+	}
+	debug.FreeOSMemory()
+	held := func() float64 {
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		return float64(m.HeapSys-m.HeapReleased) / (1 << 20)
+	}
+	before := held()
+	var both sync.WaitGroup
+	for range 2 {
+		both.Go(func() {
+			if _, err := Keep(file.Bytes()); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	both.Wait()
+	if after := held(); after > before+30 {
+		t.Errorf("%.0f MiB are held after two pictures, %.0f before", after, before)
+	}
 }
