@@ -48,6 +48,18 @@ func (c runCommand) Run(t terminal) error {
 	}
 	options := app.Options{Log: log, Version: version(), Heard: &heard.List{}, Supervisor: supervisor, Machine: t.machine}
 	var idle app.StandBy
+	if supervisor != nil {
+		starts := app.StartsOf(cfg.Site.Database)
+		if err := starts.Begin(t.now()); err != nil {
+			fmt.Fprintf(t.err, "flitch: %v\n", err)
+			idle.Wait(ctx, cfg, options, err)
+		}
+		defer func() {
+			if ctx.Err() != nil {
+				starts.End()
+			}
+		}()
+	}
 	for {
 		err := c.once(ctx, t, cfg, &options)
 		if app.StandsBy(err, cfg, options) && ctx.Err() == nil {

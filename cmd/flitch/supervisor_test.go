@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"net"
 	"os"
 	"os/exec"
@@ -55,4 +56,34 @@ func TestTheUnitIsHardened(t *testing.T) {
 	if err != nil {
 		t.Errorf("the exposure of the unit is over 2.5: %v\n%s", err, out)
 	}
+}
+
+// A flitch that is killed again and again, as by a fault in it, tells people so, and goes on trying.
+func TestACrashLoopIsTold(t *testing.T) {
+	dir := t.TempDir()
+	socket, err := net.ListenUnixgram("unixgram", &net.UnixAddr{Name: filepath.Join(dir, "notify"), Net: "unixgram"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer socket.Close()
+	phone := newDeskPhone(t, nil)
+	l := installed(t, dir)
+	l.amend("\n[[probe]]", "\n[[probe]]", fmt.Sprintf("\n[[channel]]\nname = \"desk\"\nkind = \"http\"\nlevel = \"tell\"\nurl = %q\n", phone.server.URL))
+	l.env = append(os.Environ(), "NOTIFY_SOCKET="+filepath.Join(dir, "notify"))
+	for range 5 {
+		l.start()
+		l.kill()
+	}
+	if phone.has("again and again") {
+		t.Error("it is told before")
+	}
+	l.start()
+	if !phone.has("flitch is not watching") || !phone.has("flitch ends again and again: 5 times within 30m0s") {
+		t.Errorf("the phone has %q", phone.heard)
+	}
+	if out, err := exec.Command("flitch", "health", "--alive", "--url", l.page).CombinedOutput(); err != nil {
+		t.Errorf("and then it does not run: %v %s", err, out)
+	}
+	l.kill()
+	t.Log("6 kills")
 }

@@ -122,9 +122,9 @@ func (o Order) beside() (map[string]string, error) {
 }
 
 // passing reports the end of the name of a file that is no part of an installation: a lock, a
-// ballast, what is not whole, and what a restore put aside or was killed at.
+// ballast, when it started, what is not whole, and what a restore put aside or was killed at.
 func passing(end string) bool {
-	return end == "lock" || end == "ballast" || strings.HasSuffix(end, keyfile.Unready) || strings.HasPrefix("."+end, before) || strings.HasPrefix("."+end, restored)
+	return end == "lock" || end == "ballast" || end == "starts" || strings.HasSuffix(end, keyfile.Unready) || strings.HasPrefix("."+end, before) || strings.HasPrefix("."+end, restored)
 }
 
 // Examine reads a copy whole: a folder, or the database of one.
