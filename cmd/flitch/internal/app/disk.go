@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"maps"
 	"slices"
 	"strings"
@@ -58,6 +59,9 @@ func diskWords(err error) string {
 
 // diskTrouble is what of the disk is behind an error, and what to do about it; empty: nothing.
 func diskTrouble(err error) (why, do string) {
+	if errors.Is(err, fs.ErrPermission) {
+		return "flitch may not write there", "give the file and its folder to whoever runs flitch"
+	}
 	switch store.FaultOf(err) {
 	case store.Full:
 		return "the disk is full", "free some space on the disk of flitch"
