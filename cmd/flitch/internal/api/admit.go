@@ -46,8 +46,7 @@ func (s *server) admit(next http.Handler) http.Handler {
 		}
 		v, ok := s.SignIn.Who(signin.Token(r))
 		if !ok && path == "/metrics" { // a Prometheus signs in nowhere: it has the secret of a guest link
-			_, _, err := s.SignIn.Admit(signin.Token(r), signin.From(r))
-			v, ok = signin.Visitor{Role: signin.Guest}, err == nil
+			v, ok = signin.Visitor{Role: signin.Guest}, s.SignIn.Knows(signin.Token(r))
 		}
 		looks := r.Method == http.MethodGet || r.Method == http.MethodHead
 		switch {
