@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/mattn/go-sqlite3"
+
+	"flitch/store/owner"
 )
 
 // A Copied says what is in a copy of a database.
@@ -45,6 +47,7 @@ func (db *DB) copyTo(ctx context.Context, path string) (Copied, error) {
 	if err != nil {
 		return Copied{}, err
 	}
+	owner.OfFolder(f)
 	defer f.Close()
 	wanted, err := db.snapshot(ctx, path)
 	if err == nil {

@@ -2,7 +2,6 @@ package store
 
 import (
 	"errors"
-	"io/fs"
 	"syscall"
 	"time"
 
@@ -51,7 +50,7 @@ func FaultOf(err error) Fault {
 		return Full
 	case errors.Is(err, syscall.EROFS):
 		return ReadOnly
-	case errors.Is(err, syscall.EIO), errors.Is(err, fs.ErrPermission): // as of a database that may not be opened
+	case errors.Is(err, syscall.EIO):
 		return IO
 	case errors.Is(err, ErrEmpty):
 		return Corrupt

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -24,11 +25,10 @@ type lock struct{ file *os.File }
 // takeLock takes the lock of the database at path. The error wraps ErrLocked and
 // names the holder's process if it is known.
 func takeLock(path string) (*lock, error) {
-	f, err := os.OpenFile(path+".lock", os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, 0o600) // a link may lead to what is not ours to write
+	f, err := openLock(path)
 	if err != nil {
 		return nil, fmt.Errorf("open lock file: %w", err)
 	}
-	owner.OfFolder(f)
 	err = syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
 	if err == nil {
 		writePID(f)
@@ -42,6 +42,19 @@ func takeLock(path string) (*lock, error) {
 		return nil, fmt.Errorf("%s: %w (process %d)", path, ErrLocked, pid)
 	}
 	return nil, fmt.Errorf("%s: %w", path, ErrLocked)
+}
+
+// openLock opens the file of the lock, or makes it for whoever owns the database. It follows no link:
+// that may lead to what is not ours to write.
+func openLock(path string) (*os.File, error) {
+	f, err := os.OpenFile(path+".lock", os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
+	if errors.Is(err, fs.ErrExist) {
+		return os.OpenFile(path+".lock", os.O_RDWR|syscall.O_NOFOLLOW, 0)
+	}
+	if err == nil {
+		owner.Like(f, path)
+	}
+	return f, err
 }
 
 func (l *lock) release() error { return l.file.Close() }

@@ -69,9 +69,7 @@ func (l *lane) turn(ctx context.Context) time.Duration {
 		return l.supersede(gone, now)
 	}
 	if len(due) > 0 {
-		next := due[loudest(due)]
-		next.Attempts += l.unsettled[next.ID].attempts
-		return l.attempt(ctx, next)
+		return l.attempt(ctx, l.asKnownHere(due[loudest(due)]))
 	}
 	return l.untilNext(now)
 }
@@ -81,6 +79,15 @@ func (l *lane) turn(ctx context.Context) time.Duration {
 func (l *lane) isOver(id int64, now time.Time) bool {
 	e, unsettled := l.unsettled[id]
 	return unsettled && (e.Outcome != alerts.RetryAt || now.Before(e.NextAt))
+}
+
+// asKnownHere is a message with what the store could not be told of its last attempt.
+func (l *lane) asKnownHere(q alerts.QueuedMessage) alerts.QueuedMessage {
+	if e, unsettled := l.unsettled[q.ID]; unsettled {
+		q.Attempts += e.attempts
+		q.Unfinished = e.Receipt == alerts.MayHaveCome
+	}
+	return q
 }
 
 // untilNext is the time until a message is due, within bounds.
@@ -109,8 +116,9 @@ func (l *lane) untilNext(now time.Time) time.Duration {
 // attempt sends one message and settles what came of it. A ring is sent even if
 // the store refuses to note that: a second ring does less harm than none.
 func (l *lane) attempt(ctx context.Context, q alerts.QueuedMessage) time.Duration {
-	began := l.clock.Now()
+	began, unnoted := l.clock.Now(), l.unsettled[q.ID].attempts
 	if err := l.store.BeginAttempt(q.ID, began); err != nil {
+		unnoted++
 		l.Log.Error("cannot store an attempt", "channel", l.channel.Name(), "message", q.ID, "error", err)
 		if q.Level < alerts.Ring {
 			return storePause
@@ -130,7 +138,7 @@ func (l *lane) attempt(ctx context.Context, q alerts.QueuedMessage) time.Duratio
 	ended := l.clock.Now()
 	s := l.judge(q, receipt, err, ended)
 	f := l.failure(q, s)
-	l.settle(ending{Settlement: s, failure: f})
+	l.settle(ending{Settlement: s, failure: f, attempts: unnoted})
 	l.hurry(s)
 	l.Observe(l.channel.Name(), s, ended.Sub(began))
 	if f != nil {

@@ -2,6 +2,8 @@ package outbox
 
 import (
 	"errors"
+	"slices"
+	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -378,6 +380,36 @@ func TestARingIsTriedAgainThoughTheDiskRefuses(t *testing.T) {
 		}
 		if r := b.record(1, ids[0]); r.Status != store.MessageDelivered {
 			t.Errorf("record = %+v", r)
+		}
+	})
+}
+
+// A ring that became late while the disk refused goes the next way when the disk is back, once, and is
+// tried on at ever longer pauses meanwhile.
+func TestALateRingTakesTheNextWayWhenTheDiskIsBack(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		policy := alerts.Policy{Channels: []alerts.ChannelPolicy{{Name: "pocket"}, {Name: "mail", Backup: true}}}
+		b, pocket, mail := newBench(t), newPhone("pocket", slices.Repeat([]error{busy}, 500)...), newPhone("mail")
+		defer b.close()
+		stored := 0
+		b.divert = b.passOn(policy, &stored)
+		b.enqueue(ring(7))
+		b.shelf.fault(errors.New("disk full"))
+		b.start(pocket, mail)
+		b.pass(15 * time.Minute)
+		tried := len(pocket.got())
+		if tried < 6 || tried > 12 || len(b.failures) != 1 || len(mail.got()) != 0 {
+			t.Fatalf("tried %d times, failures %+v, mail has %d", tried, b.failures, len(mail.got()))
+		}
+		for _, m := range pocket.got() {
+			if strings.Contains(m.Subject, "may repeat") {
+				t.Errorf("a phone that refused is told %q", m.Subject)
+			}
+		}
+		b.shelf.fault(nil)
+		b.pass(6 * time.Hour)
+		if got := mail.got(); len(got) != 1 || got[0].Alarm != 7 || stored != 1 || len(b.failures) != 1 {
+			t.Errorf("mail has %+v, stored %d times, failures %+v", got, stored, b.failures)
 		}
 	})
 }

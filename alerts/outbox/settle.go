@@ -40,16 +40,18 @@ func (l *lane) judge(q alerts.QueuedMessage, receipt string, err error, at time.
 type ending struct {
 	alerts.Settlement
 	failure  *Failure // what is told of it; nil: nothing
-	attempts int      // made, and not known to the store
+	attempts int      // made, and their begin is not known to the store
 }
 
 // settle stores the end of an attempt. If the store refuses, the end is kept and
 // stored later; until then a message that was delivered, or failed for good, is not sent again,
 // and a ring that is to be tried again is.
 func (l *lane) settle(e ending) {
+	if e.Outcome == alerts.RetryAt && e.failure == nil {
+		e.failure = l.unsettled[e.Message].failure // it was told, and what goes another way is not stored yet
+	}
 	if err := l.save(e); err != nil {
 		l.Log.Error("cannot store the end of an attempt", "channel", l.channel.Name(), "message", e.Message, "error", err)
-		e.attempts = l.unsettled[e.Message].attempts + 1
 		l.unsettled[e.Message] = e
 		return
 	}

@@ -134,14 +134,15 @@ func (m *moved) until(path, text string) {
 	m.t.Fatalf("%s never said %q but:\n%.2000s", path, text, last)
 }
 
-// passUntil lets minutes pass, one by one, until it is so: on a busy machine evaluation is
-// more than a moment behind, and by a clock that stands still nothing comes any nearer.
-func (m *moved) passUntil(what string, now func() bool) (minutes int) {
+// passUntil lets minutes pass, one by one, until it is so, at most so many. After each it waits for the
+// evaluation, which is more than a moment behind on a busy machine: by a clock that stands still
+// nothing comes any nearer, and by one that runs ahead nothing is proved.
+func (m *moved) passUntil(most int, what string, now func() bool) (minutes int) {
 	m.t.Helper()
-	for minutes < 120 {
+	for minutes < most {
 		m.move("pass 1m")
 		minutes++
-		for range 20 {
+		for range 100 {
 			if now() {
 				return minutes
 			}
@@ -153,9 +154,9 @@ func (m *moved) passUntil(what string, now func() bool) (minutes int) {
 }
 
 // passUntilHome is passUntil for a text of the page.
-func (m *moved) passUntilHome(text string) {
+func (m *moved) passUntilHome(most int, text string) {
 	m.t.Helper()
-	m.passUntil("the page says "+text, func() bool { return strings.Contains(m.body("/home"), text) })
+	m.passUntil(most, "the page says "+text, func() bool { return strings.Contains(m.body("/home"), text) })
 }
 
 // body is what a page says now; empty: it does not answer.

@@ -301,11 +301,11 @@ func TestTwoDevicesOfOneName(t *testing.T) {
 		}
 	}
 	m.until("/healthz", "more than one connects as")
-	m.passUntilHome("Two of one name")
+	m.passUntilHome(14, "Two of one name")
 	if out := m.flitch("alarms"); strings.Count(out, "B7d") != 1 {
 		t.Errorf("told more than once:\n%s", out)
 	}
-	m.passUntilHome("No alarm is open")
+	m.passUntilHome(60, "No alarm is open")
 	l.kill()
 	if counts := l.stored(); counts["p0"] != rounds || counts["p1"] != rounds {
 		t.Errorf("stored %v, acknowledged %d of each", counts, rounds)

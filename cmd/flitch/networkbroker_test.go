@@ -79,7 +79,7 @@ func TestABrokerThatIsFrozen(t *testing.T) {
 	waitFor(t, longPatience, "flitch says that the broker is away", func() bool { return strings.Contains(m.body("/healthz"), "broker") })
 	noticed := time.Since(froze)
 	entry := brokerAlarm(t)
-	m.passUntilHome(entry.Title)
+	m.passUntilHome(12, entry.Title)
 	for _, words := range []string{"RING " + entry.Title + ": broker", "No answer for ", ", limit 5 min, since ", entry.Action} {
 		waitFor(t, time.Minute, "the phone hears: "+words, func() bool { return phone.has(words) })
 	}
@@ -94,7 +94,7 @@ func TestABrokerThatIsFrozen(t *testing.T) {
 	waitFor(t, longPatience, "all is stored", func() bool {
 		return strings.Contains(m.body("/metrics"), fmt.Sprintf("flitch_intake_stored_total %d\n", devices*each))
 	})
-	m.passUntil("the phone hears that it is over", func() bool { return phone.has("Over: " + entry.Title + ": broker") })
+	m.passUntil(6, "the phone hears that it is over", func() bool { return phone.has("Over: " + entry.Title + ": broker") })
 	l.kill()
 	settle(t, l, all, owed(all))
 	acked, again, gaveUp := tally(all)

@@ -89,11 +89,11 @@ func TestASlowWayHoldsUpNobody(t *testing.T) {
 	l.amend("\n[[probe]]", "\n[[probe]]", channels)
 	m := l.startAt(time.Date(2031, 5, 5, 6, 0, 0, 0, time.UTC))
 	m.until("/healthz", "broker")
-	m.passUntilHome("Out of reach")
+	m.passUntilHome(12, "Out of reach")
 	if took := good.waits(t, "Out of reach: broker"); took > 15*time.Second {
 		t.Errorf("beside four dead ways a ring took %v", took)
 	}
-	minutes := m.passUntil("told of each dead way", func() bool {
+	minutes := m.passUntil(30, "told of each dead way", func() bool {
 		for _, dead := range []string{"slow", "busy", "deaf", "gone"} {
 			if !good.has("phone path " + dead) {
 				return false
@@ -127,7 +127,7 @@ func TestTheNameOfTheBrokerIsGone(t *testing.T) {
 	l := external(t, "mqtt://broker.invalid:1883")
 	m := l.startAt(time.Date(2031, 5, 5, 6, 0, 0, 0, time.UTC))
 	m.until("/healthz", "broker")
-	m.passUntilHome("Out of reach")
+	m.passUntilHome(14, "Out of reach")
 	t.Log("1 name gone")
 }
 

@@ -50,7 +50,7 @@ func (c runCommand) Run(t terminal) error {
 	var idle app.StandBy
 	if supervisor != nil {
 		starts := app.StartsOf(cfg.Site.Database)
-		if err := starts.Begin(t.now()); err != nil {
+		if err := starts.Begin(); err != nil {
 			fmt.Fprintf(t.err, "flitch: %v\n", err)
 			idle.Wait(ctx, cfg, options, err)
 		}

@@ -4,32 +4,20 @@
 package owner
 
 import (
-	"io/fs"
 	"os"
 	"path/filepath"
 	"syscall"
 )
 
 // OfFolder gives an open file to the owner and group of the folder it lies in.
-func OfFolder(f *os.File) {
-	if uid, gid, ok := of(filepath.Dir(f.Name())); ok {
+func OfFolder(f *os.File) { Like(f, filepath.Dir(f.Name())) }
+
+// Like gives an open file or folder to the owner and group of something else. It goes by the open
+// one, and not by a name that may have become that of another.
+func Like(f *os.File, other string) {
+	if uid, gid, ok := of(other); ok {
 		_ = f.Chown(uid, gid)
 	}
-}
-
-// Like gives a folder, with all that is in it, to the owner and group of something else. Links are
-// given, and not followed.
-func Like(folder, other string) {
-	uid, gid, ok := of(other)
-	if !ok {
-		return
-	}
-	_ = filepath.WalkDir(folder, func(path string, _ fs.DirEntry, err error) error {
-		if err == nil {
-			err = os.Lchown(path, uid, gid)
-		}
-		return err
-	})
 }
 
 // of is who owns a file, where this process is root and may give to that one.

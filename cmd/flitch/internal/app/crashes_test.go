@@ -2,6 +2,7 @@ package app
 
 import (
 	"errors"
+	"fmt"
 	"path/filepath"
 	"testing"
 	"time"
@@ -23,7 +24,7 @@ func TestCrashesAreCounted(t *testing.T) {
 		starts := StartsOf(filepath.Join(t.TempDir(), "flitch.db"))
 		var told []int
 		for n := range 1000 {
-			if err := starts.Begin(dawn.Add(time.Duration(n) * c.every)); errors.Is(err, ErrCrashes) {
+			if err := starts.begin("a-boot", time.Minute+time.Duration(n)*c.every); errors.Is(err, ErrCrashes) {
 				told = append(told, n)
 			} else if err != nil {
 				t.Fatal(err)
@@ -41,6 +42,22 @@ func TestCrashesAreCounted(t *testing.T) {
 				t.Errorf("%s: told at the starts %v, want %v and so on", c.name, told[:len(c.want)], c.want)
 				break
 			}
+		}
+	}
+}
+
+// Each boot counts by itself, and who cannot note that it was told does not tell.
+func TestABootIsNoCrash(t *testing.T) {
+	starts := StartsOf(filepath.Join(t.TempDir(), "flitch.db"))
+	for n := range 20 {
+		if err := starts.begin(fmt.Sprint("boot-", n), 20*time.Second); err != nil {
+			t.Fatalf("the power failed %d times: %v", n, err)
+		}
+	}
+	nowhere := StartsOf(filepath.Join(t.TempDir(), "away", "flitch.db"))
+	for n := range 20 {
+		if err := nowhere.begin("a-boot", time.Duration(n)*time.Second); err != nil {
+			t.Fatal(err)
 		}
 	}
 }

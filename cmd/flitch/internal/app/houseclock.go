@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"sync"
 	"time"
@@ -124,8 +125,12 @@ func (a *App) tellNotice(ctx context.Context, n steady.Notice) error {
 		h.standing = true
 	}
 	w := process.ClockWord{Kind: process.ClockKind(n.Kind), From: n.From, To: n.To, Since: n.Since}
-	if err := a.engine.ReportClock(ctx, w, h.standing); err != nil {
+	err := a.engine.ReportClock(ctx, w, h.standing)
+	if errors.Is(err, engine.ErrNotStored) || errors.Is(err, engine.ErrStopped) || ctx.Err() != nil {
 		return err
+	}
+	if err != nil { // it is in the log, and counts when that can be read
+		a.log.Error("a step of the clock is stored and not evaluated", "err", err)
 	}
 	a.log.Warn("clock of the machine", "what", n.Kind, "from", n.From, "to", n.To)
 	if n.Kind == steady.Followed {

@@ -72,6 +72,9 @@ func (a *App) watchPace(ctx context.Context) error {
 			a.faults.Set(engine.FaultSlow, words)
 		} else if known {
 			a.faults.Clear(engine.FaultSlow)
+			if time.Duration(n)*paceLook > slowSpan && a.engine.Faulty(engine.FaultSlow) {
+				a.recovered(engine.FaultSlow) // also one of before the start
+			}
 		}
 		if n%roomLook == 0 {
 			a.endStale()

@@ -24,8 +24,6 @@ func (a *App) isStale(part string) bool {
 	switch part {
 	case engine.FaultDisk:
 		return !a.unwritten.Load() && a.intake.Unstored() == 0
-	case engine.FaultSlow:
-		return true
 	case engine.FaultBroker, brokerForgot, brokerDropped:
 		return a.broker != nil // our own
 	case engine.FaultBackup:
@@ -34,7 +32,7 @@ func (a *App) isStale(part string) bool {
 		return a.fleet == nil
 	case engine.FaultEnds:
 		return a.tls == nil && a.brokerTLS == nil
-	case engine.FaultDamage, engine.FaultClock, engine.FaultRecord:
+	case engine.FaultDamage, engine.FaultClock, engine.FaultRecord, engine.FaultSlow:
 		return false // looked at after each start
 	}
 	if strings.HasPrefix(part, engine.FaultTwins) && a.broker != nil {

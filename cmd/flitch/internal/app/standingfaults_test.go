@@ -14,9 +14,9 @@ func TestFaultsOfBeforeTheStartEnd(t *testing.T) {
 	s := newShop(t)
 	s.open()
 	s.begin(raw)
-	over := []string{engine.FaultDisk, engine.FaultSlow, engine.FaultBroker, brokerForgot, engine.FaultBackup, engine.FaultFleet,
+	over := []string{engine.FaultDisk, engine.FaultBroker, brokerForgot, engine.FaultBackup, engine.FaultFleet,
 		engine.FaultEnds, engine.FaultPhone + "sold", engine.FaultPhone + "push/7", "sign-in of T.V.: 5 wrong passwords in a row"}
-	stays := []string{engine.FaultClock, engine.FaultPhone + "phone", engine.FaultTwins + "board"}
+	stays := []string{engine.FaultClock, engine.FaultSlow, engine.FaultPhone + "phone", engine.FaultTwins + "board"}
 	for _, part := range slices.Concat(over, stays) {
 		if err := s.app.engine.Report(s.patience(), part, true); err != nil {
 			t.Fatal(err)

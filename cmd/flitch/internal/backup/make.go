@@ -63,6 +63,7 @@ func Make(ctx context.Context, db *store.DB, o Order) (_ Copy, found store.Copie
 		return Copy{}, found, fmt.Errorf("backup: %w", err)
 	}
 	defer busy.Close()
+	owner.Like(busy, o.Live) // and with it what is put in: whoever runs the daemon has to remove it one day
 	defer func() {
 		if err != nil {
 			err = errors.Join(fmt.Errorf("backup: %w", err), os.RemoveAll(part))
@@ -76,12 +77,11 @@ func Make(ctx context.Context, db *store.DB, o Order) (_ Copy, found store.Copie
 		return Copy{}, found, err
 	}
 	for from, name := range beside {
-		err := copyFile(from, filepath.Join(part, name))
+		err := copyFile(from, filepath.Join(part, name), secret)
 		if err != nil && !errors.Is(err, fs.ErrNotExist) { // no probe was added by the page, perhaps
 			return Copy{}, found, err
 		}
 	}
-	owner.Like(part, o.Live) // which has to remove it one day
 	if err = os.Rename(part, c.Folder); err != nil {
 		return Copy{}, found, err
 	}
@@ -97,8 +97,12 @@ func (o Order) makeFolder() error {
 	if err := os.MkdirAll(o.Folder, 0o700); err != nil {
 		return err
 	}
-	owner.Like(o.Folder, o.Live)
-	return nil
+	made, err := os.Open(o.Folder)
+	if err != nil {
+		return err
+	}
+	owner.Like(made, o.Live)
+	return made.Close()
 }
 
 // beside is what is copied beside the database: where it is, and its name in the copy.

@@ -70,7 +70,7 @@ func TestWhatAnUpgradeKeptIsPutBack(t *testing.T) {
 		t.Fatal(err)
 	}
 	kept := filepath.Join(folder, "flitch.schema-5.db")
-	if err := copyFile(filepath.Join(folder, "flitch.db"), kept); err != nil {
+	if err := copyFile(filepath.Join(folder, "flitch.db"), kept, secret); err != nil {
 		t.Fatal(err)
 	}
 	r := Return{From: kept, To: folder, By: "T.V.", Now: noon.Add(time.Hour), Replace: true}

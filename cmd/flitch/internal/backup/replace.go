@@ -58,13 +58,13 @@ func (r Return) moveAside(path string) (aside string, err error) {
 		}
 	}
 	aside = freeName(path, r.Now)
-	if err := copyFile(path+"-wal", aside+"-wal"); err != nil && !errors.Is(err, fs.ErrNotExist) {
+	if err := copyFile(path+"-wal", aside+"-wal", secret); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return "", err
 	}
 	if os.Link(path, aside) == nil {
 		return aside, syncFolder(filepath.Dir(path))
 	}
-	return aside, copyFile(path, aside) // a file system that knows one name only
+	return aside, copyFile(path, aside, secret) // a file system that knows one name only
 }
 
 // freeName is where a database goes that is moved aside: by the time, and a second later if

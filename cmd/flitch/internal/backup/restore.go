@@ -71,7 +71,7 @@ func Restore(r Return) (done Returned, err error) {
 		return done, err
 	}
 	ready := done.Database + restored
-	if err := errors.Join(os.MkdirAll(filepath.Dir(ready), 0o755), forget(ready), forget(ready+unready), copyFile(from, ready)); err != nil {
+	if err := errors.Join(os.MkdirAll(filepath.Dir(ready), 0o755), forget(ready), forget(ready+unready), copyFile(from, ready, secret)); err != nil {
 		return done, fmt.Errorf("restore: %w: %w", ErrTarget, err)
 	}
 	if err := r.note(ready, done.Copied); err != nil {
@@ -162,11 +162,12 @@ func (r Return) fill(copied, live string) (names, left []string, err error) {
 		if info, err := e.Info(); err != nil || info.Size() > mostBeside {
 			return names, left, fmt.Errorf("restore: %q has more than %d MB, which no configuration and no key has", e.Name(), mostBeside>>20)
 		}
-		if err := copyFile(filepath.Join(copied, e.Name()), to); err != nil {
-			return names, left, fmt.Errorf("restore: %w: %w", ErrTarget, err)
+		mode := shared
+		if ofDatabase {
+			mode = secret
 		}
-		if !ofDatabase { // the daemon reads it by its group
-			_ = os.Chmod(to, 0o640)
+		if err := copyFile(filepath.Join(copied, e.Name()), to, mode); err != nil {
+			return names, left, fmt.Errorf("restore: %w: %w", ErrTarget, err)
 		}
 		names = append(names, to)
 	}
