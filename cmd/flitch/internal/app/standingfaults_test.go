@@ -16,7 +16,7 @@ func TestFaultsOfBeforeTheStartEnd(t *testing.T) {
 	s.begin(raw)
 	over := []string{engine.FaultDisk, engine.FaultBroker, brokerForgot, engine.FaultBackup, engine.FaultFleet,
 		engine.FaultEnds, engine.FaultPhone + "sold", engine.FaultPhone + "push/7", "sign-in of T.V.: 5 wrong passwords in a row"}
-	stays := []string{engine.FaultClock, engine.FaultSlow, engine.FaultPhone + "phone", engine.FaultTwins + "board"}
+	stays := []string{engine.FaultClock, engine.FaultSlow, engine.FaultTwins + "board"}
 	for _, part := range slices.Concat(over, stays) {
 		if err := s.app.engine.Report(s.patience(), part, true); err != nil {
 			t.Fatal(err)

@@ -38,7 +38,7 @@ func TestWhatRootPutsBackIsTheDaemons(t *testing.T) {
 	}
 	folder, db := larder(t)
 	stick := filepath.Join(t.TempDir(), "stick")
-	for _, path := range []string{folder, filepath.Join(folder, "flitch.db")} {
+	for _, path := range []string{folder, filepath.Join(folder, "flitch.db"), filepath.Join(folder, "flitch.db.lock")} {
 		if err := os.Chown(path, daemon, daemon); err != nil {
 			t.Fatal(err)
 		}
