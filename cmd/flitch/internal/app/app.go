@@ -13,6 +13,7 @@ import (
 	"flitch/alerts"
 	"flitch/alerts/outbox"
 	"flitch/cmd/flitch/internal/api"
+	"flitch/cmd/flitch/internal/backup"
 	"flitch/cmd/flitch/internal/certificate"
 	"flitch/cmd/flitch/internal/config"
 	"flitch/cmd/flitch/internal/health"
@@ -64,6 +65,7 @@ type App struct {
 	sensors    *sensorDesk
 	calls      chan ingest.Call // messages for devices, on their way
 	outbox     *outbox.Outbox
+	toHandOn   backup.Copy            // the newest copy, until it is on another machine; of the loop of backups
 	recoveries sync.Map               // parts that were reported to work since the start
 	broker     *broker.Broker         // nil with an outside broker
 	brokerSeen atomic.Bool            // the outside broker was reached since the start

@@ -2,11 +2,13 @@ package app
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
 	"flitch/cmd/flitch/internal/backup"
 	"flitch/process/engine"
+	"flitch/store"
 )
 
 // againAfter is when a backup that failed is tried again: a stick may be back. backupWithin is how
@@ -72,13 +74,17 @@ func (a *App) bounded(ctx context.Context, round func(context.Context) backupRou
 	}
 }
 
-// backUpIfDue makes a copy if it is time, and says when it is the next time.
+// backUpIfDue makes a copy if it is time, and says when it is the next time. One that could not be
+// handed on is handed on again until then.
 func (a *App) backUpIfDue(ctx context.Context) backupRound {
 	wait, err := a.untilBackup()
-	if err != nil || wait > 0 {
+	switch {
+	case err != nil:
 		return backupRound{wait, err}
+	case wait <= 0:
+		return backupRound{a.cfg.Backup.Every, a.backUp(ctx)}
 	}
-	return backupRound{a.cfg.Backup.Every, a.backUp(ctx)}
+	return backupRound{wait, a.handOn(ctx)}
 }
 
 // untilBackup is how long the newest copy is young enough. Those of the future are of another
@@ -95,17 +101,29 @@ func (a *App) untilBackup() (time.Duration, error) {
 }
 
 func (a *App) backUp(ctx context.Context) error {
-	began := a.clock.Now()
+	began, to := a.clock.Now(), a.cfg.Backup
 	c, found, err := backup.Make(ctx, a.db, backup.Of(a.cfg, began))
+	if store.IsFull(err) { // the next try has room, by what is the oldest
+		_, gone := backup.Thin(to.Folder, to.Keep-1, backup.Copy{})
+		return errors.Join(err, gone)
+	}
 	if err != nil {
 		return err
 	}
 	a.log.Info("backup", "copy", c.Folder, "readings", found.Readings, "bytes", found.Bytes)
-	if len(a.cfg.Backup.HandOn) > 0 {
-		if err := backup.HandOn(ctx, a.cfg.Backup.HandOn, c); err != nil {
-			return err
-		}
+	_, err = backup.Thin(to.Folder, to.Keep, c)
+	a.toHandOn = c
+	return errors.Join(err, a.handOn(ctx))
+}
+
+// handOn brings the newest copy to another machine, if that is wanted and was not done.
+func (a *App) handOn(ctx context.Context) error {
+	if len(a.cfg.Backup.HandOn) == 0 || a.toHandOn.Folder == "" {
+		return nil
 	}
-	_, err = backup.Thin(a.cfg.Backup.Folder, a.cfg.Backup.Keep, c)
+	err := backup.HandOn(ctx, a.cfg.Backup.HandOn, a.toHandOn)
+	if err == nil {
+		a.toHandOn = backup.Copy{}
+	}
 	return err
 }

@@ -85,6 +85,25 @@ func TestABackupThatFailsIsTold(t *testing.T) {
 	s.close()
 }
 
+// A copy that cannot be brought to another machine is told, is tried again, and the oldest go all the
+// same.
+func TestACopyThatIsNotHandedOnIsTold(t *testing.T) {
+	s := newShop(t)
+	attic := filepath.Join(t.TempDir(), "attic")
+	s.cfg.Backup = config.Backup{Folder: filepath.Join(t.TempDir(), "stick"), Every: time.Hour, Keep: 2, HandOn: []string{"cp", "-r", "-t", attic, "{copy}"}}
+	s.open()
+	s.begin(raw)
+	s.told("B7b raised tell")
+	s.copies(number(2))
+	if err := os.Mkdir(attic, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	s.told("B7b cleared tell")
+	if there, err := os.ReadDir(attic); err != nil || len(there) == 0 {
+		t.Errorf("in the attic are %v, %v", there, err)
+	}
+}
+
 // told lets ten minutes at a time go by until the phone has heard the words.
 func (s *shop) told(words string) {
 	s.t.Helper()
