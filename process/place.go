@@ -1,6 +1,7 @@
 package process
 
 import (
+	"strings"
 	"time"
 
 	"flitch/ingest/signal"
@@ -260,6 +261,38 @@ func (p *Place) Has(probe string) bool {
 		}
 	}
 	return false
+}
+
+// HasAll reports whether the probes named as in a subject are the place's: "probe a", "probes a and
+// b". Anything else is no list of probes, and is there with the place.
+func (p *Place) HasAll(named string) bool {
+	if probe, ok := strings.CutPrefix(named, "probe "); ok {
+		return p.Has(probe)
+	}
+	pair, ok := strings.CutPrefix(named, "probes ")
+	if !ok {
+		return true
+	}
+	for i := range p.Probes {
+		if second, ok := strings.CutPrefix(pair, p.Probes[i].Probe.Probe+" and "); ok && p.Has(second) {
+			return true
+		}
+	}
+	return false
+}
+
+// Carry takes over what is known of a probe itself, wherever it measured: its checks, what it was
+// found to send, and since when it is used.
+func (p *Place) Carry(stored *Place, probe string) {
+	for _, s := range stored.Probes {
+		for i := range p.Probes {
+			t := &p.Probes[i]
+			if s.Probe.Probe != probe || t.Probe.Probe != probe {
+				continue
+			}
+			t.Sieve.Unit, t.First, t.Checks, t.Vitals, t.Served = s.Sieve.Unit, s.First, s.Checks, s.Vitals, s.Served
+		}
+	}
 }
 
 // Recall takes over what the stored place last heard of the probes that are still

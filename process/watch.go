@@ -154,4 +154,21 @@ func (b *Batch) findSilence(found []Finding) []Finding {
 	return found
 }
 
+// FindUnwatched reports how long each cold probe of the batch has been silent, in minutes, that no
+// place has any more: places look after their own, and somebody gave this one another name, or took it
+// out of the configuration.
+func (b *Batch) FindUnwatched(found []Finding, watched func(probe string) bool) []Finding {
+	for _, t := range b.Tracks {
+		if t.Probe.ReadOut || t.Probe.Placement != Product && t.Probe.Placement != Air {
+			continue
+		}
+		f := Finding{Measure: MeasureSilenceCold, Subject: t.subject(b), At: b.Now, State: Over}
+		if b.Open() && !b.Stage().Heat && !watched(t.Probe.Probe) {
+			f.State, f.Value = Known, b.Now.Sub(later(t.Heard, b.Started)).Minutes()
+		}
+		found = append(found, f)
+	}
+	return found
+}
+
 func (t *Track) subject(b *Batch) string { return "probe " + t.Probe.Probe + " of batch " + b.ID }

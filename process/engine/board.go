@@ -81,6 +81,13 @@ func (b *board) signal(f process.Finding, do func(alerts.Entry, *alerts.Alarm, [
 	}
 }
 
+// end ends one alarm.
+func (b *board) end(key alarmKey, now time.Time, do func(alerts.Entry, *alerts.Alarm, []alerts.Event)) {
+	e, _ := b.entry(key)
+	a := b.alarms[key]
+	do(e, a, alerts.Step(e, a, alerts.Signal{Subject: key.subject, Measure: e.Measure, At: now, State: alerts.Over}, b.next))
+}
+
 func state(s process.State) alerts.State {
 	switch s {
 	case process.Known:

@@ -16,6 +16,8 @@ func (h *House) one(in process.Input) {
 		h.command(in)
 	case process.InputTick:
 		h.everyone(in)
+		h.findUnconfigured()
+		h.endUnconfigured(in.At)
 		h.tellFaults(in)
 		h.endShelves(in.At)
 		h.board.tick(in.At, h.events)

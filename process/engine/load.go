@@ -34,10 +34,8 @@ func (e *Engine) load() error {
 		b.NeedsRecount = b.NeedsRecount || b.Stages[0].ID == "" // stored before its entries had names to strike them out by
 		e.house.add(b)
 	}
-	for _, row := range saved.Places {
-		if err := e.loadPlace(row); err != nil {
-			return err
-		}
+	if err := e.loadPlaces(saved.Places); err != nil {
+		return err
 	}
 	rows, err := e.house.loadPeople(saved.Alarms)
 	if err != nil {
@@ -52,32 +50,39 @@ func (e *Engine) load() error {
 	return e.loadSeen()
 }
 
-func (e *Engine) loadPlace(row PlaceRow) error {
-	if row.Name == self {
-		e.cursor = row.Cursor
-		var s selfState
-		if err := json.Unmarshal(row.State, &s); err != nil {
-			return fmt.Errorf("engine: stored state: %w", err)
+func (e *Engine) loadPlaces(rows []PlaceRow) error {
+	var stored []*process.Place
+	for _, row := range rows {
+		if row.Name == self {
+			if err := e.loadSelf(row); err != nil {
+				return err
+			}
+			continue
 		}
-		e.house.ends, e.house.clock = s.Ends, s.Clock
-		if s.Faults != nil {
-			e.house.faults = s.Faults
+		p := new(process.Place)
+		if err := json.Unmarshal(row.State, p); err != nil {
+			return fmt.Errorf("engine: stored place %s: %w", row.Name, err)
 		}
-		if s.Paths != nil {
-			e.house.paths = s.Paths
-		}
-		e.house.findPaths() // what was stored before there were paths
-		return nil
+		stored = append(stored, p)
 	}
-	stored := new(process.Place)
-	if err := json.Unmarshal(row.State, stored); err != nil {
-		return fmt.Errorf("engine: stored place %s: %w", row.Name, err)
+	e.house.recall(stored)
+	return nil
+}
+
+func (e *Engine) loadSelf(row PlaceRow) error {
+	e.cursor = row.Cursor
+	var s selfState
+	if err := json.Unmarshal(row.State, &s); err != nil {
+		return fmt.Errorf("engine: stored state: %w", err)
 	}
-	for _, p := range e.house.places {
-		if p.Name == row.Name {
-			p.Recall(stored)
-		}
+	e.house.ends, e.house.clock = s.Ends, s.Clock
+	if s.Faults != nil {
+		e.house.faults = s.Faults
 	}
+	if s.Paths != nil {
+		e.house.paths = s.Paths
+	}
+	e.house.findPaths() // what was stored before there were paths
 	return nil
 }
 
