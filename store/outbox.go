@@ -55,6 +55,18 @@ func (db *DB) DueMessages(channel string, now time.Time, limit int) ([]alerts.Qu
 		ORDER BY m.due, m.id LIMIT ?`, alerts.MayHaveCome, channel, now.UnixMilli(), limit)
 }
 
+// Stranded returns the messages that wait for none of these channels, in the order (due, number).
+func (db *DB) Stranded(channels []string) ([]alerts.Message, error) {
+	args := make([]any, len(channels))
+	for i, name := range channels {
+		args[i] = name
+	}
+	return list(db, "stranded messages", func(rows *sql.Rows) (m alerts.Message, err error) {
+		err = rows.Scan(messageDest(&m)...)
+		return m, err
+	}, `SELECT `+messageColumns+` FROM messages m WHERE m.status = 'pending' AND m.channel NOT IN `+several(len(channels))+` ORDER BY m.due, m.id`, args...)
+}
+
 // NextDue returns when a message of channel may next be sent; false if none waits.
 func (db *DB) NextDue(channel string) (time.Time, bool, error) {
 	return db.earliestOf("next due", "SELECT min(next_at) FROM messages WHERE channel = ? AND status = 'pending'", channel)

@@ -49,6 +49,7 @@ func (a *App) runBy(ctx context.Context, open func() (func() error, error)) erro
 	began := func(l *loop) { ends = append(ends, l.end) }
 	began(start("seals", a.sealing)) // the last to end: what was taken in is sealed
 	began(start("blocks", a.packing))
+	a.endStranded()
 	began(start("outbox", a.outbox.Run))
 	began(start("engine", a.engine.Run))
 	began(start("reports", a.report))
