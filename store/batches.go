@@ -49,10 +49,38 @@ func opaque(state []byte) []byte {
 
 const batchQuery = "SELECT id, status, started, cursor, state FROM batches"
 
-// Batches returns every batch, the oldest first.
-func (db *DB) Batches() ([]BatchRow, error) {
-	return list(db, "batches", func(rows *sql.Rows) (BatchRow, error) { return scanBatch(rows.Scan) },
-		batchQuery+" ORDER BY started, id")
+// Batches returns every batch, the oldest first: of years, with 100 KB of state each. EachBatch has
+// one at a time.
+func (db *DB) Batches() (all []BatchRow, err error) {
+	err = db.EachBatch("", func(b BatchRow) error { all = append(all, b); return nil })
+	return all, err
+}
+
+// EachBatch calls fn for every batch of a status, the oldest first; empty: of any. It stops at fn's
+// first error and returns it as it is.
+func (db *DB) EachBatch(status string, fn func(BatchRow) error) error {
+	return db.each("batches", func(rows *sql.Rows) error {
+		b, err := scanBatch(rows.Scan)
+		if err != nil {
+			return fmt.Errorf("store: batches: %w", err)
+		}
+		return fn(b)
+	}, batchQuery+" WHERE ?1 = '' OR status = ?1 ORDER BY started, id", status)
+}
+
+// A BatchHead is a batch without its state.
+type BatchHead struct {
+	ID, Status string
+	Cursor     int64 // as of which the state is
+	Size       int64 // of the state, bytes
+}
+
+// BatchHeads returns the heads of all batches, the oldest first.
+func (db *DB) BatchHeads() ([]BatchHead, error) {
+	return list(db, "batches", func(rows *sql.Rows) (b BatchHead, err error) {
+		err = rows.Scan(&b.ID, &b.Status, &b.Cursor, &b.Size)
+		return b, err
+	}, "SELECT id, status, cursor, octet_length(state) FROM batches ORDER BY started, id")
 }
 
 // BatchesThrough is the number up to which every batch that was begun is among Batches: anything

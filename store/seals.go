@@ -95,8 +95,42 @@ func (db *DB) oneSeal(order string, args ...any) (s SealedLine, found bool, err 
 	return s, true, nil
 }
 
+// SealBefore returns the last seal before a line of the journal; false: there is none.
+func (db *DB) SealBefore(line int64) (SealedLine, bool, error) {
+	return db.oneSeal("AND seq < ? ORDER BY seq DESC LIMIT 1", line)
+}
+
+// SealOver returns the first seal that reaches the number n of the log, or goes beyond; false: none
+// does yet. Seals reach ever further, so few of years of them are looked at.
+func (db *DB) SealOver(n int64) (over SealedLine, found bool, err error) {
+	if over, found, err = db.LastSeal(); err != nil || !found || over.Seal.To < n {
+		return over, false, err
+	}
+	under := int64(0) // a line before which no seal reaches n
+	for over.Seq > under+1 {
+		middle := under + (over.Seq-under)/2
+		s, found, err := db.oneSeal("AND seq > ? AND seq <= ? ORDER BY seq DESC LIMIT 1", under, middle)
+		switch {
+		case err != nil:
+			return over, false, err
+		case found && s.Seal.To >= n:
+			over = s
+		default:
+			under = middle
+		}
+	}
+	return over, true, nil
+}
+
+// SealsBetween returns the seals of the lines from to to of the journal, in order.
+func (db *DB) SealsBetween(from, to int64) ([]SealedLine, error) {
+	return db.seals(" AND seq BETWEEN ? AND ?", from, to)
+}
+
 // Seals returns every seal, in order. A line that is none is a *evidence.BadLine.
-func (db *DB) Seals() ([]SealedLine, error) {
+func (db *DB) Seals() ([]SealedLine, error) { return db.seals("") }
+
+func (db *DB) seals(where string, args ...any) ([]SealedLine, error) {
 	return list(db, "seals", func(rows *sql.Rows) (s SealedLine, err error) {
 		if s.JournalLine, err = scanLine(rows); err != nil {
 			return s, err
@@ -106,7 +140,7 @@ func (db *DB) Seals() ([]SealedLine, error) {
 			err = &evidence.BadLine{Seq: s.Seq, What: "it is no seal as flitch writes it"}
 		}
 		return s, err
-	}, journalQuery+" WHERE kind = '"+evidence.SealKind+"' ORDER BY seq")
+	}, journalQuery+" WHERE kind = '"+evidence.SealKind+"'"+where+" ORDER BY seq", args...)
 }
 
 // AppendSigned adds a line at the end of the journal, and the signature that sign makes of

@@ -106,3 +106,31 @@ func TestSignaturesStayAsTheyWere(t *testing.T) {
 		t.Error("a guard that was taken off is not seen")
 	}
 }
+
+// The first seal over a number is found among many, whatever lies between them, as by looking at all.
+func TestSealOver(t *testing.T) {
+	db, _ := sealedLog(t, 3)
+	all, err := db.Seals()
+	if err != nil || len(all) < 50 {
+		t.Fatalf("%d seals, %v", len(all), err)
+	}
+	for n := int64(-1); n <= all[len(all)-1].Seal.To+2; n++ {
+		i := slices.IndexFunc(all, func(s SealedLine) bool { return s.Seal.To >= n })
+		got, found, err := db.SealOver(n)
+		if err != nil || found != (i >= 0) || found && got.Seq != all[i].Seq {
+			t.Fatalf("over number %d: line %d, %v, %v; want the seal %d", n, got.Seq, found, err, i)
+		}
+	}
+	for i, s := range all[1:] {
+		before, found, err := db.SealBefore(s.Seq)
+		if err != nil || !found || before.Seq != all[i].Seq {
+			t.Fatalf("before line %d: %d, %v, %v", s.Seq, before.Seq, found, err)
+		}
+	}
+	if some, err := db.SealsBetween(all[3].Seq, all[7].Seq); err != nil || len(some) != 5 || some[0].Seq != all[3].Seq {
+		t.Errorf("%d seals, %v", len(some), err)
+	}
+	if _, found, err := db.SealBefore(all[0].Seq); found || err != nil {
+		t.Errorf("before the first: %v, %v", found, err)
+	}
+}

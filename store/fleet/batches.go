@@ -42,7 +42,7 @@ type snapshots struct {
 func (d *snapshots) soil(log Log, there mark, now time.Time) error {
 	if !d.looked {
 		d.named = there.batchesSeq
-		all, err := log.Batches()
+		all, err := log.BatchHeads()
 		if err != nil {
 			return err
 		}

@@ -24,7 +24,7 @@ type Log interface {
 	EachRow(ctx context.Context, from, to int64, fn func(*evidence.Row) error) error
 	EachLine(from, to int64, fn func(process.JournalLine) error) error
 	Signatures(from, to int64) ([]evidence.Signature, error)
-	Batches() ([]store.BatchRow, error)
+	BatchHeads() ([]store.BatchHead, error)
 	Batch(id string) (store.BatchRow, bool, error)
 	Commands(batch string) ([]process.Input, error)
 	NextCommands(after int64, limit int) ([]process.Input, error)

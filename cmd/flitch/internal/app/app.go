@@ -66,6 +66,7 @@ type App struct {
 	calls      chan ingest.Call // messages for devices, on their way
 	outbox     *outbox.Outbox
 	toHandOn   backup.Copy            // the newest copy, until it is on another machine; of the loop of backups
+	summaries  sync.Map               // of closed batches, by store.BatchHead
 	recoveries sync.Map               // parts that were reported to work since the start
 	broker     *broker.Broker         // nil with an outside broker
 	brokerSeen atomic.Bool            // the outside broker was reached since the start

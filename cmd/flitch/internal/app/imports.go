@@ -18,6 +18,7 @@ import (
 	"flitch/ingest/signal"
 	"flitch/process"
 	"flitch/process/engine"
+	"flitch/store"
 )
 
 // An importer takes the readings of a stand-alone logger, past the intake: nothing was
@@ -146,21 +147,18 @@ func (i importer) ImportDone(ctx context.Context, d api.ImportDone) (api.Noted, 
 		return noted, err
 	}
 	d.By = by
-	rows, err := i.app.db.Batches()
-	if err != nil {
-		return noted, err
-	}
-	for _, row := range rows {
-		if row.Status != batchClosed {
-			continue
-		}
+	err = i.app.db.EachBatch(batchClosed, func(row store.BatchRow) error {
 		b := new(process.Batch)
 		if err := json.Unmarshal(row.State, b); err != nil {
-			return noted, fmt.Errorf("stored batch %s: %w", row.ID, err)
+			return fmt.Errorf("stored batch %s: %w", row.ID, err)
 		}
 		if b.Uses(d.Probe) && d.From.Before(b.Closed) && d.To.After(b.Started) {
 			noted.Closed = append(noted.Closed, b.ID)
 		}
+		return nil
+	})
+	if err != nil {
+		return noted, err
 	}
 	for _, b := range i.app.engine.Batches() {
 		if !b.Wants(d.Probe, d.To) {

@@ -42,7 +42,6 @@ func (r *reader) newest() (int64, error) {
 // A cover is which seals stand over a batch.
 type cover struct {
 	seals []store.SealedLine // in order; the last is over the last that counts
-	all   []store.SealedLine // every seal there is
 	said  []process.Input    // commands of the batch
 	seen  int64              // number of the last input that counts
 }
@@ -67,27 +66,26 @@ func (r *reader) coverOf(b *process.Batch) (c cover, err error) {
 		return c, err
 	}
 	began, ended := c.said[0].Seq, c.said[len(c.said)-1].Seq
-	all, err := r.app.db.Seals()
-	if err != nil || len(all) == 0 || all[len(all)-1].Seal.To < ended {
+	end, found, err := r.app.db.SealOver(ended)
+	if err != nil || !found {
 		return c, err
 	}
-	end := all[len(all)-1]
-	if !b.Open() {
-		end = all[slices.IndexFunc(all, func(s store.SealedLine) bool { return s.Seal.To >= ended })]
+	c.seen = ended
+	if b.Open() {
+		if end, _, err = r.app.db.LastSeal(); err != nil {
+			return c, err
+		}
+		c.seen = end.Seal.To
 	}
 	if began, err = r.firstImported(b, began, end.Seal.To); err != nil {
 		return c, err
 	}
-	for _, s := range all {
-		if s.Seal.To >= began && s.Seq <= end.Seq {
-			c.seals = append(c.seals, s)
-		}
+	first, _, err := r.app.db.SealOver(began)
+	if err != nil {
+		return c, err
 	}
-	c.all, c.seen = all, ended
-	if b.Open() {
-		c.seen = end.Seal.To
-	}
-	return c, nil
+	c.seals, err = r.app.db.SealsBetween(first.Seq, end.Seq)
+	return c, err
 }
 
 // firstImported is the lowest number of what counts in a batch.
@@ -258,10 +256,11 @@ func (r *reader) writeJournal(out *evidence.Writer, c cover, batch string) error
 		begins = min(begins, about[0].Seq)
 	}
 	first := int64(1)
-	for _, s := range c.all {
-		if s.Seq < begins {
-			first = s.Seq
-		}
+	switch before, found, err := r.app.db.SealBefore(begins); {
+	case err != nil:
+		return err
+	case found:
+		first = before.Seq
 	}
 	if err := r.app.db.EachLine(first, c.last().Seq, func(l process.JournalLine) error { out.Journal(l); return nil }); err != nil {
 		return err

@@ -77,19 +77,36 @@ func actions(entries []alerts.Entry) map[string]string {
 
 // Batches implements web.Reader.
 func (r *reader) Batches(context.Context) ([]web.Summary, error) {
-	rows, err := r.app.db.Batches()
+	heads, err := r.app.db.BatchHeads()
 	if err != nil {
 		return nil, err
 	}
-	out := make([]web.Summary, 0, len(rows))
-	for i := len(rows) - 1; i >= 0; i-- {
-		b, err := r.load(rows[i].ID)
+	out := make([]web.Summary, 0, len(heads))
+	for i := len(heads) - 1; i >= 0; i-- {
+		one, err := r.summaryOf(heads[i])
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, summary(b, r.app.clock.Now()))
+		out = append(out, one)
 	}
 	return out, nil
+}
+
+// summaryOf is one line of the list. Of a closed batch it is kept: after years there are hundreds,
+// each of 100 KB to be read.
+func (r *reader) summaryOf(head store.BatchHead) (web.Summary, error) {
+	if known, ok := r.app.summaries.Load(head); ok {
+		return known.(web.Summary), nil
+	}
+	b, err := r.load(head.ID)
+	if err != nil {
+		return web.Summary{}, err
+	}
+	s := summary(b, r.app.clock.Now())
+	if head.Status == batchClosed && !b.Open() {
+		r.app.summaries.Store(head, s)
+	}
+	return s, nil
 }
 
 func summary(b *process.Batch, now time.Time) web.Summary {

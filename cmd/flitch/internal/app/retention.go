@@ -75,21 +75,25 @@ func (a *App) steadyNow() (now time.Time, found bool, err error) {
 func (a *App) keepRule(now time.Time) (store.KeepRule, error) {
 	keep := a.cfg.Store
 	rule := store.KeepRule{Before: now.Add(-keep.KeepReadings), Words: fmt.Sprintf("the rule keep_readings %s, keep_batches %s", inDays(keep.KeepReadings), inDays(keep.KeepBatches))}
-	rows, err := a.db.Batches()
+	heads, err := a.db.BatchHeads()
 	if err != nil {
 		return rule, err
 	}
-	for _, row := range rows {
+	for _, head := range heads { // one at a time: each may be 100 KB
+		row, _, err := a.db.Batch(head.ID)
 		b := new(process.Batch)
-		if err := json.Unmarshal(row.State, b); err != nil {
-			return rule, fmt.Errorf("batch %s: what is stored of it cannot be read, and nothing is removed: %w", row.ID, err)
+		if err == nil {
+			err = json.Unmarshal(row.State, b)
+		}
+		if err != nil {
+			return rule, fmt.Errorf("batch %s: what is stored of it cannot be read, and nothing is removed: %w", head.ID, err)
 		}
 		if !b.Open() && keep.KeepBatches > 0 && b.Closed.Add(keep.KeepBatches).Before(now) {
 			continue
 		}
 		kept, err := a.keptFor(b)
 		if err != nil {
-			return rule, fmt.Errorf("batch %s: what it needs cannot be found out, and nothing is removed: %w", row.ID, err)
+			return rule, fmt.Errorf("batch %s: what it needs cannot be found out, and nothing is removed: %w", head.ID, err)
 		}
 		rule.Kept = append(rule.Kept, kept...)
 	}

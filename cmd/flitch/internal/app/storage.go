@@ -53,14 +53,12 @@ func batchRow(b store.BatchRow) engine.BatchRow {
 // Load implements engine.Store.
 func (s engineStore) Load() (engine.Saved, error) {
 	var saved engine.Saved
-	batches, err := s.DB.Batches()
+	err := s.DB.EachBatch(batchOpen, func(b store.BatchRow) error {
+		saved.Batches = append(saved.Batches, batchRow(b))
+		return nil
+	})
 	if err != nil {
 		return saved, err
-	}
-	for _, b := range batches {
-		if b.Status == batchOpen {
-			saved.Batches = append(saved.Batches, batchRow(b))
-		}
 	}
 	places, err := s.DB.Places()
 	if err != nil {
