@@ -3,6 +3,8 @@ package fleet
 import (
 	"bytes"
 	"context"
+	"crypto/md5"
+	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -38,19 +40,56 @@ type snapshots struct {
 	late   map[string]int       // how often the line gave up at the record
 }
 
-// soil notes which batches have changed, of the log that is there.
-func (d *snapshots) soil(log Log, there mark, now time.Time) error {
-	if !d.looked {
-		d.named = there.batchesSeq
-		all, err := log.BatchHeads()
+// A told batch is as far as it is there.
+type told struct {
+	state string // MD5 of it, to find a difference and not a forger: what was computed anew has the same number
+	said  int64  // the last command in its record; zero: there is none
+}
+
+// toldBatches is what is there of the batches of a site, by their names in the fleet.
+func (s *Sink) toldBatches(ctx context.Context) (map[string]told, error) {
+	ctx, cancel := context.WithTimeout(ctx, s.within)
+	defer cancel()
+	there := map[string]told{}
+	rows, err := s.conn.Query(ctx, `SELECT batch, md5(state), coalesce((SELECT max(said) FROM flitch.records r WHERE r.site = s.site AND r.batch = s.batch), 0)
+		FROM flitch.states s WHERE site = $1`, s.mark.site)
+	if err == nil {
+		var id string
+		var t told
+		_, err = pgx.ForEachRow(rows, []any{&id, &t.state, &t.said}, func() error { there[id] = t; return nil })
+	}
+	return there, explain(err, s.o.Address.String())
+}
+
+// look notes, once after a start, which batches are not there as they are here.
+func (d *snapshots) look(log Log, is map[string]told) error {
+	all, err := log.BatchHeads()
+	if err != nil {
+		return err
+	}
+	for _, b := range all {
+		row, _, err := log.Batch(b.ID)
 		if err != nil {
 			return err
 		}
-		for _, b := range all {
+		there, found := is[exact(b.ID)]
+		if !found || row.Status == "open" || there.state != fmt.Sprintf("%x", md5.Sum([]byte(exact(string(row.State))))) {
 			d.dirty[b.ID] = max(d.dirty[b.ID], 0)
+			continue
 		}
-		d.looked, d.at = true, now
+		said, err := log.Commands(b.ID)
+		if err != nil {
+			return err
+		}
+		if len(said) > 0 && there.said != said[len(said)-1].Seq {
+			d.papers[b.ID] = time.Time{}
+		}
 	}
+	return nil
+}
+
+// soil notes which batches have changed, of the log that is there.
+func (d *snapshots) soil(log Log, there mark, now time.Time) error {
 	if err := d.name(log, there.logSeq); err != nil {
 		return err
 	}
@@ -87,11 +126,24 @@ func (d *snapshots) name(log Log, through int64) error {
 // tellBatches sends the states of batches that have changed, each as of a number whose rows
 // are there, and one record a turn.
 func (s *Sink) tellBatches(ctx context.Context, history string) error {
+	if !s.desk.looked {
+		is, err := s.toldBatches(ctx)
+		if err != nil {
+			return err
+		}
+		if err := s.desk.look(s.log, is); err != nil {
+			return ownFault(err)
+		}
+		s.desk.named, s.desk.looked, s.desk.at = s.mark.batchesSeq, true, s.o.Clock.Now()
+	}
 	if err := s.desk.soil(s.log, s.mark, s.o.Clock.Now()); err != nil {
 		return ownFault(err)
 	}
-	told := false
+	told, word := false, s.o.Clock.Now()
 	for id, wanted := range s.desk.dirty {
+		if err := s.wordBetween(ctx, history, &word); err != nil {
+			return err
+		}
 		row, found, err := s.log.Batch(id)
 		if err != nil {
 			return ownFault(err)

@@ -2,7 +2,10 @@ package fleet
 
 import (
 	"context"
+	"errors"
+	"io"
 	"testing"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -115,5 +118,63 @@ func oldTables(t *testing.T, old int, steps []string) {
 	}
 	if bad := h.differs(s, "larder", true); bad != "" {
 		t.Fatal(bad)
+	}
+}
+
+// After a start only what is not there as it is here goes up: a state that was computed anew, and a
+// record that could not be made.
+func TestAStartTellsWhatDiffers(t *testing.T) {
+	h, s := newHouse(t), newShed(t)
+	at := h.address(h.writer())
+	for _, id := range []string{"LD-01", "LD-02", "LD-03"} {
+		s.closed(id)
+	}
+	sink := s.sink(at, "larder")
+	made, broken := 0, true
+	record := func(_ context.Context, id string, w io.Writer) error {
+		if broken && id == "LD-03" {
+			return errors.New("it cannot be made now")
+		}
+		made++
+		_, err := w.Write([]byte("record {\"piece\":1}\n"))
+		return err
+	}
+	sink.o.Proof = record
+	for range 5 {
+		if err := turn(sink); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if made != 2 {
+		t.Fatalf("%d records were made", made)
+	}
+	broken = false
+	row, _, err := s.db.Batch("LD-02")
+	s.must(err)
+	row.State = []byte(`{"anew":true}`)
+	s.must(s.db.Update(func(tx *store.Tx) error { return tx.SaveBatch(row) }))
+	sink = s.sink(at, "larder") // a start
+	sink.o.Proof = record
+	if err := turn(sink); err != nil {
+		t.Fatal(err)
+	}
+	if len(sink.desk.dirty) != 0 || made != 3 {
+		t.Errorf("%v are still to be told, %d records were made, want one more", sink.desk.dirty, made)
+	}
+	site := h.read("larder")
+	defer site.in.Close()
+	states, err := site.States()
+	s.must(err)
+	for _, b := range states {
+		if want := map[string]string{"LD-02": `{"anew":true}`}[b.ID]; want != "" && string(b.State) != want {
+			t.Errorf("%s is %s", b.ID, b.State)
+		}
+	}
+	is, err := sink.toldBatches(t.Context())
+	s.must(err)
+	again := snapshots{dirty: map[string]int64{}, papers: map[string]time.Time{}}
+	s.must(again.look(s.db, is))
+	if len(again.dirty) != 0 || len(again.papers) != 0 {
+		t.Errorf("the next start would tell %v, and the records %v", again.dirty, again.papers)
 	}
 }

@@ -157,15 +157,22 @@ func (s *Sink) turn(ctx context.Context) error {
 		if !more {
 			break
 		}
-		if now := s.o.Clock.Now(); now.Sub(told).Abs() >= max(s.o.Every, leastWord) {
-			told = now
-			s.progress()
-			if err := s.transact(ctx, history, s.tellNow); err != nil {
-				return err
-			}
+		if err := s.wordBetween(ctx, history, &told); err != nil {
+			return err
 		}
 	}
 	return s.tellBatches(ctx, history)
+}
+
+// wordBetween says what is now, if that was told long enough ago: a long turn is not silent.
+func (s *Sink) wordBetween(ctx context.Context, history string, told *time.Time) error {
+	now := s.o.Clock.Now()
+	if now.Sub(*told).Abs() < max(s.o.Every, leastWord) {
+		return nil
+	}
+	*told = now
+	s.progress()
+	return s.transact(ctx, history, s.tellNow)
 }
 
 // fits asks whether the tables are those that this flitch knows.
