@@ -51,6 +51,16 @@ func (t *PlaceProbe) checked(c Command) {
 	t.Checks = t.Checks[max(0, len(t.Checks)-maxChecks):]
 }
 
+// ChecksOf are all checks of a probe among what was said, in the order they happened.
+func ChecksOf(said []Input, probe string) (checks []ProbeCheck) {
+	for _, in := range said {
+		if c := in.Command; c.Kind == CommandChecked && c.Check != nil && c.Check.Probe == probe {
+			checks = insertCheck(checks, c)
+		}
+	}
+	return checks
+}
+
 // Judge fills in what a check at a time comes to: the correction before and after it, and
 // which batches were measured since the last good one when the probe was found off.
 func (t *PlaceProbe) Judge(said CheckSaid, at time.Time) CheckSaid {

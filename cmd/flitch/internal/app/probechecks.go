@@ -48,10 +48,32 @@ func doubted(b *process.Batch, now time.Time, places []*process.Place, site reco
 	return clocks
 }
 
-// checked fills in how the probes of a record were checked.
-func (r *reader) checked(b *process.Batch, data []record.ProbeData) {
-	_, to := span(b, r.now())
+// placesOf are the places as the record of a batch has to see them. Of a closed one the checks of its
+// probes are those of the log, all of them: a place keeps what it needs, and a probe may have left the
+// configuration, and papers of years ago stay what they are.
+func (r *reader) placesOf(b *process.Batch) ([]*process.Place, error) {
 	places := r.app.engine.Places()
+	if b.Open() {
+		return places, nil
+	}
+	said, err := r.app.db.Commands("")
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range b.Tracks {
+		p := probeIn(places, t.Probe.Probe)
+		if p == nil {
+			gone := process.NewPlace(t.Probe.Place, process.WhereRoom, []process.PlacedProbe{t.Probe}, b.Started)
+			places, p = append(places, gone), &gone.Probes[0]
+		}
+		p.Checks = process.ChecksOf(said, t.Probe.Probe)
+	}
+	return places, nil
+}
+
+// checked fills in how the probes of a record were checked.
+func (r *reader) checked(b *process.Batch, places []*process.Place, data []record.ProbeData) {
+	_, to := span(b, r.now())
 	for i := range data {
 		if p := probeIn(places, data[i].Probe); p != nil {
 			data[i].LastGood, data[i].Failed = p.LastGood(to), p.InDoubt(b.Started, to)

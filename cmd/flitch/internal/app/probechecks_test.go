@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -57,6 +58,26 @@ func TestAFailedCheckIsOnTheRecord(t *testing.T) {
 	probes, err := (&reader{app: s.app}).Probes(s.patience())
 	if err != nil || len(probes) != 4 || probes[0].Probe != "slow" || probes[0].Failed == nil || strings.Join(probes[0].Batches, " ") != "PS-02" {
 		t.Errorf("%v: probes %+v", err, probes)
+	}
+	for range 30 { // two years of months, and more
+		s.at(s.app.clock.Now().Sub(dawn) + time.Minute)
+		check(0.1)
+	}
+	for _, gone := range []bool{false, true} {
+		if gone { // the probe was thrown away
+			s.close()
+			reconfigured(s.cfg, "slow", nil)
+			s.open()
+		}
+		years := s.record()
+		if d := years.Data[0]; d.Probe != "slow" || d.Failed == nil || d.Failed.ReadC != 2.8 || d.LastGood == nil || d.LastGood.ReadC != 0.2 {
+			t.Errorf("years later, thrown away %v: %+v, failed %+v", gone, d.LastGood, d.Failed)
+		}
+		for i, c := range years.Clocks {
+			if !slices.Equal(c.Uncertain, after.Clocks[i].Uncertain) {
+				t.Errorf("years later, thrown away %v: clock %s is uncertain %q, it was %q", gone, c.Name, c.Uncertain, after.Clocks[i].Uncertain)
+			}
+		}
 	}
 	if err := s.try(process.Command{Kind: process.CommandChecked, Check: &process.CheckSaid{Probe: "nowhere", Method: process.CheckIce}}); err == nil || !strings.Contains(err.Error(), "there is no probe") {
 		t.Errorf("an unknown probe: %v", err)

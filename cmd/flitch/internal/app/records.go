@@ -35,7 +35,11 @@ func (r *reader) Record(ctx context.Context, id string) (*record.Record, error) 
 	to = to.Add(time.Millisecond) // the reading of this very moment too
 	rec.Readings = r.rows(ctx, b, from, to, newest)
 	rec.Data = probeData(b, from, to)
-	r.checked(b, rec.Data)
+	places, err := r.placesOf(b)
+	if err != nil {
+		return nil, err
+	}
+	r.checked(b, places, rec.Data)
 	r.addPhotos(rec)
 	return rec, nil
 }
@@ -44,12 +48,15 @@ func (r *reader) Record(ctx context.Context, id string) (*record.Record, error) 
 func (r *reader) head(b *process.Batch) (*record.Record, error) {
 	now := r.now()
 	rec := r.said(b)
-	rec.Clocks, rec.Estimates, rec.Happenings = doubted(b, now, r.app.engine.Places(), r.site), b.Estimates(), b.Happenings
+	places, err := r.placesOf(b)
+	if err != nil {
+		return nil, err
+	}
+	rec.Clocks, rec.Estimates, rec.Happenings = doubted(b, now, places, r.site), b.Estimates(), b.Happenings
 	rec.Deviations = append(deviations(rec.Clocks), doseDeviations(b)...)
 	for i := range rec.Deviations {
 		rec.Deviations[i].Number = i + 1
 	}
-	var err error
 	if rec.Alarms, err = r.alarms(b); err != nil {
 		return nil, err
 	}
