@@ -77,8 +77,12 @@ func TestAnAddressOfTheFleetThatLeadsNowhere(t *testing.T) {
 	if code != exitProblem || !strings.Contains(wrong, "PostgreSQL at "+at+", ") || !strings.Contains(wrong, "; try: the host and the port") || strings.Contains(wrong, "hunter2") {
 		t.Errorf("%d %s", code, wrong)
 	}
-	code, _, wrong = typed(t, "fleet", "glance", "--database-file", os.DevNull)
-	if code != exitProblem || !strings.Contains(wrong, os.DevNull+" is empty; try: postgres://") {
+	empty := filepath.Join(t.TempDir(), "fleet")
+	if err := os.WriteFile(empty, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	code, _, wrong = typed(t, "fleet", "glance", "--database-file", empty)
+	if code != exitProblem || !strings.Contains(wrong, empty+" is empty; try: postgres://") {
 		t.Errorf("%d %s", code, wrong)
 	}
 	if help := (fleetInitCommand{}).Help(); !strings.Contains(help, "'postgres:///flitch?host=/run/postgresql'") {

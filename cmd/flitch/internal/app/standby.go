@@ -26,7 +26,7 @@ const (
 )
 
 // newsGiven is what the log says when everybody was told, or could not be.
-const newsGiven = "that nothing is watched was told"
+const newsGiven = "people were told that flitch does not watch"
 
 // A StandBy stays when flitch cannot start: a start that ends, and is made again
 // by whoever supervises it, for ever, would tell nobody. Its zero value is ready.
