@@ -29,7 +29,19 @@ func (s *shop) postAs(token, path string, body, into any) (status int, text stri
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	r, err := http.NewRequest(http.MethodPost, s.app.Address()+path, bytes.NewReader(data))
+	status, text = s.askAs(token, http.MethodPost, path, data)
+	if status == http.StatusOK {
+		if err := json.Unmarshal([]byte(text), into); err != nil {
+			s.t.Fatal(err)
+		}
+	}
+	return status, text
+}
+
+// askAs is any request with a token.
+func (s *shop) askAs(token, method, path string, body []byte) (status int, text string) {
+	s.t.Helper()
+	r, err := http.NewRequest(method, s.app.Address()+path, bytes.NewReader(body))
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -42,11 +54,6 @@ func (s *shop) postAs(token, path string, body, into any) (status int, text stri
 	answer, err := io.ReadAll(resp.Body)
 	if err != nil {
 		s.t.Fatal(err)
-	}
-	if resp.StatusCode == http.StatusOK {
-		if err := json.Unmarshal(answer, into); err != nil {
-			s.t.Fatal(err)
-		}
 	}
 	return resp.StatusCode, string(answer)
 }

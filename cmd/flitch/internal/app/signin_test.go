@@ -1,7 +1,6 @@
 package app
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -223,21 +222,7 @@ func TestCommandsSignIn(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		r, err := http.NewRequest(http.MethodPost, s.app.Address()+path, bytes.NewReader(b))
-		if err != nil {
-			t.Fatal(err)
-		}
-		r.Header.Set("Authorization", "Bearer "+token)
-		answer, err := http.DefaultClient.Do(r)
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer answer.Body.Close()
-		out, err := io.ReadAll(answer.Body)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return answer.StatusCode, string(out)
+		return s.askAs(token, http.MethodPost, path, b)
 	}
 	status, text := post("/api/sign-in", "", map[string]string{"by": "T.V.", "password": "oak smoke at night"})
 	var in struct{ Token string }
@@ -282,17 +267,8 @@ func TestAGuestLinkReadsTheNumbers(t *testing.T) {
 	s, guest := signedShop(t)
 	ask := func(path, token string) int {
 		t.Helper()
-		r, err := http.NewRequest(http.MethodGet, s.app.Address()+path, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		r.Header.Set("Authorization", "Bearer "+token)
-		answer, err := http.DefaultClient.Do(r)
-		if err != nil {
-			t.Fatal(err)
-		}
-		answer.Body.Close()
-		return answer.StatusCode
+		status, _ := s.askAs(token, http.MethodGet, path, nil)
+		return status
 	}
 	for _, c := range []struct {
 		path, token string
